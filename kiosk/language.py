@@ -1,0 +1,205 @@
+"""One language: its catalogue, numbers, dates and reading direction. An argument, never a global.
+
+The source language is English, so an untranslated message is shown in English. Messages are literals
+at the call (they are extracted from there) with named placeholders: ``say("%(n)s of %(m)s", n=1, m=3)``.
+This is where numbers and dates are put in a language's way; how many decimals a number deserves is
+decided in kiosk.wording.
+
+Catalogues are locales/TAG/LC_MESSAGES/kiosk.po (folder zh_Hans for the tag zh-Hans), compiled in memory.
+"""
+
+import datetime as dt
+import gettext
+import re
+from dataclasses import dataclass, field
+from decimal import ROUND_HALF_UP, Decimal
+from io import BytesIO
+from math import isfinite
+from pathlib import Path
+
+from babel import Locale
+from babel.dates import format_date, format_skeleton
+from babel.messages.catalog import Catalog, Message
+from babel.messages.mofile import write_mo
+from babel.messages.pofile import PoFileError, read_po
+from babel.numbers import format_decimal
+
+from kiosk.errors import Fault, FaultyFile, Refused
+from kiosk.settings import locales_folder
+
+SOURCE_TAG = "en"
+STATUSES = ("draft", "reviewed", "piloted", "approved", "source")
+MINUS, NO_BREAK_SPACE = "\N{MINUS SIGN}", "\N{NO-BREAK SPACE}"
+_SCRIPTS = {"ar": "arabic", "hi": "devanagari", "zh": "chinese"}
+_TAG = re.compile(r"[a-z]{2,3}(-[A-Za-z0-9]{2,8})*")
+_PLACEHOLDER = re.compile(r"%\((\w+)\)")
+_HEADER_LINE = re.compile(r'^"([\w-]+): (.*)\\n"$', re.MULTILINE)
+
+
+@dataclass(frozen=True, eq=False)
+class Language:
+    """What is said and how numbers and dates are written in one language.
+
+    `tag` is BCP 47; `status` one of STATUSES (a catalogue that is neither approved nor source says so on
+    screen and page); `script` names the font; `direction` is "ltr" or "rtl".
+    """
+
+    tag: str
+    status: str
+    script: str
+    direction: str
+    _locale: Locale = field(repr=False)
+    _messages: gettext.NullTranslations = field(repr=False)
+
+    def say(self, message: str, **values: object) -> str:
+        """The message in this language, with its named values."""
+        return _filled(self._messages.gettext(message) if message else "", values)
+
+    def say_in(self, context: str, message: str, **values: object) -> str:
+        """The message as it is said in a context ("button", "hand") that other uses do not share."""
+        return _filled(self._messages.pgettext(context, message), values)
+
+    def say_n(self, one: str, many: str, n: int, **values: object) -> str:
+        """The form of a message that belongs to the count n; the message may use %(n)d."""
+        return _filled(self._messages.ngettext(one, many, n), {"n": n, **values})
+
+    def number(self, value: float, decimals: int = 0, *, signed: bool = False) -> str:
+        """A number rounded half away from zero: true minus sign, no grouping, never minus nought.
+
+        With `signed`, a plus sign stands before what is above nought.
+        """
+        rounded = _rounded(value, decimals)
+        pattern = "0." + "0" * decimals if decimals else "0"
+        written = format_decimal(abs(rounded), pattern, self._locale, decimal_quantization=False)
+        sign = MINUS if rounded < 0 else "+" if signed and rounded > 0 else ""
+        return self._left_to_right(sign) + written
+
+    def percent(self, value_percent: float, decimals: int = 0) -> str:
+        """A share already in percent, with the percent sign where this language puts it."""
+        written = self.number(value_percent, decimals)
+        if self._locale.language == SOURCE_TAG:
+            return f"{written}{NO_BREAK_SPACE}%"
+        pattern = self._locale.percent_formats[None]
+        return str(pattern.prefix[0] + written + pattern.suffix[0])
+
+    def date(self, day: dt.date) -> str:
+        """Day, month by name, year: 25 Nov 2026. Never a month as a number."""
+        if self._locale.language == SOURCE_TAG:
+            return format_date(day, "d MMM y", self._locale)
+        return format_skeleton("yMMMd", day, locale=self._locale)
+
+    def long_date(self, day: dt.date) -> str:
+        """With the weekday and the whole month: Wednesday 25 November 2026."""
+        if self._locale.language == SOURCE_TAG:
+            return format_date(day, "EEEE d MMMM y", self._locale)
+        return format_date(day, "full", self._locale)
+
+    def month(self, day: dt.date) -> str:
+        """Month and year only: Nov 2026."""
+        return format_skeleton("yMMM", day, locale=self._locale)
+
+    def time(self, moment: dt.time | dt.datetime) -> str:
+        """Hours and minutes of 24: 09:05. A moment in UTC is not moved; date_time does that."""
+        return f"{moment.hour:02d}:{moment.minute:02d}"
+
+    def date_time(self, moment: dt.datetime, zone: dt.tzinfo) -> str:
+        """Date, time and offset of a moment as seen in a zone: 25 Nov 2026 10:42 (UTC+01:00)."""
+        if moment.utcoffset() is None:
+            raise ValueError(f"moment: must bear its time zone, got {moment!r}")
+        local = moment.astimezone(zone)
+        return f"{self.date(local.date())} {self.time(local)} ({_offset(local)})"
+
+    def _left_to_right(self, sign: str) -> str:
+        return f"\N{LEFT-TO-RIGHT MARK}{sign}" if sign and self.direction == "rtl" else sign
+
+
+def load_language(tag: str, folder: Path | None = None) -> Language:
+    """The language of a BCP 47 tag from its catalogue; refused where there is none or it is faulty."""
+    path = _catalogue_path(tag, locales_folder() if folder is None else folder)
+    if path is None:
+        raise Refused("language_unknown", {"tag": tag})
+    catalogue = _read(path)
+    locale = Locale.parse(tag, sep="-")
+    return Language(
+        tag=tag,
+        status=_status(path),
+        script=_SCRIPTS.get(locale.language, "latin"),
+        direction=locale.text_direction,
+        _locale=locale,
+        _messages=_compiled(catalogue),
+    )
+
+
+def available(folder: Path | None = None) -> tuple[str, ...]:
+    """The tags of all catalogues, English first."""
+    base = locales_folder() if folder is None else folder
+    tags = {path.parts[-3].replace("_", "-") for path in base.glob("*/LC_MESSAGES/kiosk.po")}
+    return tuple(sorted(tags, key=lambda tag: (tag != SOURCE_TAG, tag)))
+
+
+def _catalogue_path(tag: str, folder: Path) -> Path | None:
+    path = folder / tag.replace("-", "_") / "LC_MESSAGES" / "kiosk.po"
+    return path if _TAG.fullmatch(tag) and path.is_file() else None
+
+
+def _read(path: Path) -> Catalog:
+    try:
+        with path.open("rb") as file:
+            catalogue = read_po(file, abort_invalid=True)
+    except (PoFileError, UnicodeDecodeError) as fault:
+        raise FaultyFile([Fault(str(path), None, None, "not_a_message_catalogue", str(fault))]) from fault
+    faults = [fault for message in catalogue if message.id for fault in _placeholder_faults(path, message)]
+    if faults:
+        raise FaultyFile(faults)
+    return catalogue
+
+
+def _placeholder_faults(path: Path, message: Message) -> list[Fault]:
+    wanted = set(_PLACEHOLDER.findall(" ".join(_forms(message.id))))
+    rule = "must_keep_the_placeholders"
+    return [
+        Fault(str(path), message.lineno, None, rule, form)
+        for form in _forms(message.string)
+        if form and set(_PLACEHOLDER.findall(form)) | {"n"} != wanted | {"n"}
+    ]
+
+
+def _forms(text: str | list[str] | tuple[str, ...] | None) -> tuple[str, ...]:
+    return (text or "",) if text is None or isinstance(text, str) else tuple(text)
+
+
+def header(path: Path) -> dict[str, str]:
+    """The header of a catalogue, the adaptation record (X-...) with it."""
+    first_entry = path.read_text("utf-8").split("\n\n", 1)[0]
+    return dict(_HEADER_LINE.findall(first_entry))
+
+
+def _status(path: Path) -> str:
+    status = header(path).get("X-Status", "draft")
+    if status not in STATUSES:
+        raise FaultyFile([Fault(str(path), None, "X-Status", "must_be_a_known_status", status)])
+    return status
+
+
+def _compiled(catalogue: Catalog) -> gettext.NullTranslations:
+    compiled = BytesIO()
+    write_mo(compiled, catalogue)
+    compiled.seek(0)
+    return gettext.GNUTranslations(compiled)
+
+
+def _filled(text: str, values: dict[str, object]) -> str:
+    return text % values if values else text
+
+
+def _rounded(value: float, decimals: int) -> Decimal:
+    if not isfinite(value):
+        raise ValueError(f"value: must be finite to be written, got {value!r}")
+    return Decimal(repr(float(value))).quantize(Decimal(1).scaleb(-decimals), ROUND_HALF_UP)
+
+
+def _offset(local: dt.datetime) -> str:
+    shift = local.utcoffset()
+    minutes = 0 if shift is None else round(shift.total_seconds() / 60)
+    sign = MINUS if minutes < 0 else "+"
+    return f"UTC{sign}{abs(minutes) // 60:02d}:{abs(minutes) % 60:02d}"
