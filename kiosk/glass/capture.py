@@ -1,0 +1,71 @@
+"""How touches reach a trial: the capture protocol, and playback of prepared touches.
+
+t_ns is nanoseconds of the one monotonic clock; x_raw, y_raw are device units. identity tells contacts apart.
+"""
+
+from bisect import bisect_right
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass
+from typing import Protocol
+
+from kiosk.pursuit.samples import AxisRanges, WindowRect
+
+
+@dataclass(frozen=True)
+class Touch:
+    """One sample of one contact; contact False is the moment it lifted, at its last position."""
+
+    t_ns: int
+    x_raw: float
+    y_raw: float
+    contact: bool
+    identity: int = 0
+
+
+class Capture(Protocol):
+    """A source of touches. start, then drain once a frame, then stop; drained touches never come again."""
+
+    source: str
+    clock_name: str
+    ranges: AxisRanges
+    window: WindowRect
+
+    def start(self) -> None:
+        """Begin to record; earlier touches are forgotten."""
+
+    def drain(self) -> list[Touch]:
+        """All touches since the last call, oldest first."""
+
+    def stop(self) -> None:
+        """End recording."""
+
+
+class Playback:
+    """Prepared touches, handed out when the clock passes their time."""
+
+    source = "playback"
+    clock_name = "simulated"
+
+    def __init__(self, now_ns: Callable[[], int], ranges: AxisRanges, window: WindowRect) -> None:
+        self.ranges, self.window = ranges, window
+        self._now_ns = now_ns
+        self._touches: list[Touch] = []
+        self._next = 0
+
+    def load(self, touches: Sequence[Touch]) -> None:
+        """Queue touches, sorted by time, after those already queued."""
+        self._touches = self._touches[self._next:] + list(touches)
+        self._next = 0
+
+    def start(self) -> None:
+        """Forget what lies before now."""
+        self._next = bisect_right(self._touches, self._now_ns(), key=lambda touch: touch.t_ns)
+
+    def drain(self) -> list[Touch]:
+        """Touches up to now that were not drained before."""
+        first, self._next = self._next, bisect_right(self._touches, self._now_ns(), key=lambda t: t.t_ns)
+        return self._touches[first:self._next]
+
+    def stop(self) -> None:
+        """Drop what was not played."""
+        self._touches, self._next = [], 0

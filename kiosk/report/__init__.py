@@ -1,0 +1,1 @@
+"""The one-page summary: the only room that knows reportlab. Millimetres on paper."""

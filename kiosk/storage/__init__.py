@@ -1,0 +1,1 @@
+"""Keeping data: the only room that knows SQLAlchemy."""

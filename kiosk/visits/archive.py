@@ -1,0 +1,103 @@
+"""Where visits are kept: the protocol that storage fulfils, in memory or in a file.
+
+Every call commits before it returns. Nothing is changed or removed; corrections are new rows.
+"""
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from typing import Protocol
+from uuid import UUID
+
+from kiosk.pursuit.observation import Observation
+from kiosk.pursuit.trial import TrialRecord
+from kiosk.scoring.trial_scores import BlockScore, TrialScores
+from kiosk.visits.device_record import CalibrationRecord, Device
+from kiosk.visits.findings import Findings
+from kiosk.visits.person import Person
+from kiosk.visits.visit import Visit, VisitEnd
+
+
+@dataclass(frozen=True)
+class StoredTrial:
+    """A trial as it was kept: its id, its place in the visit (from 1), and the record."""
+
+    id: UUID
+    visit_id: UUID
+    position: int
+    record: TrialRecord
+    repeat_of: UUID | None = None
+
+
+@dataclass(frozen=True)
+class StoredReport:
+    """A printed page as it was kept."""
+
+    id: UUID
+    findings_id: UUID
+    language: str
+    paper: str
+    pdf: bytes
+    page_tag: str
+
+
+class Archive(Protocol):
+    """Keeps persons, devices, visits, trials, scores, findings and pages."""
+
+    def add_person(self, person: Person) -> None:
+        """A person, or a new version of their details."""
+
+    def add_device(self, device: Device) -> None:
+        """A tablet with its latency."""
+
+    def add_calibration(self, calibration: CalibrationRecord) -> None:
+        """A calibration."""
+
+    def begin_visit(self, visit: Visit) -> None:
+        """A visit, before its first trial."""
+
+    def add_trial(self, trial: StoredTrial) -> None:
+        """One finished, interrupted or stopped trial."""
+
+    def add_observation(self, visit_id: UUID, observation: Observation) -> None:
+        """What staff saw."""
+
+    def end_visit(self, end: VisitEnd) -> None:
+        """How the visit ended."""
+
+    def add_scores(self, visit_id: UUID, scoring_version: int, trials: Sequence[tuple[UUID, TrialScores]],
+                   blocks: Sequence[BlockScore]) -> UUID:
+        """A score set; its id."""
+
+    def add_reference_table(self, sha256: str, name: str, version: str, status: str, folder_zip: bytes) -> None:
+        """The table that judged a visit; kept once."""
+
+    def add_findings(self, findings: Findings, score_set_id: UUID, reference_sha256: str | None,
+                     content: str) -> UUID:
+        """Findings as canonical JSON `content`; their id."""
+
+    def add_report(self, report: StoredReport) -> None:
+        """A page."""
+
+    def person(self, person_id: UUID) -> Person:
+        """The person's details as last known; Refused `unknown_person`."""
+
+    def device(self, device_id: UUID) -> Device:
+        """The tablet; Refused `unknown_device`."""
+
+    def visit(self, visit_id: UUID) -> Visit:
+        """The visit; Refused `unknown_visit`."""
+
+    def find_visit(self, id_or_tag: str) -> Visit:
+        """A visit by id, or by the page tag of one of its pages; Refused `unknown_visit`."""
+
+    def visit_end(self, visit_id: UUID) -> VisitEnd | None:
+        """How it ended, None while it runs."""
+
+    def visits_of(self, person_id: UUID) -> tuple[Visit, ...]:
+        """The person's visits, oldest first."""
+
+    def trials_of(self, visit_id: UUID) -> tuple[StoredTrial, ...]:
+        """The visit's trials in order of testing, samples included."""
+
+    def observations_of(self, visit_id: UUID) -> tuple[Observation, ...]:
+        """What staff saw, oldest first."""

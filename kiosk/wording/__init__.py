@@ -1,0 +1,1 @@
+"""Words: the only place that rounds numbers and turns codes into sentences."""
