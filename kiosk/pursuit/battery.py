@@ -10,7 +10,7 @@ from functools import cache
 from importlib.resources import files
 from typing import Any, Literal
 
-from kiosk.errors import Refused
+from kiosk.errors import WrongUsage
 from kiosk.pursuit.target import Circle, Line, Path, Wander
 from kiosk.pursuit.trial import TrialPlan
 
@@ -60,19 +60,19 @@ class Battery:
     blocks: tuple[Block, ...]
 
     def block(self, block: str, hand: str) -> Block:
-        """The block of this id and hand; Refused `unknown_block` where the battery has none."""
+        """The block of this id and hand; WrongUsage `unknown_block` where the battery has none."""
         for one in self.blocks:
             if (one.id, one.hand) == (block, hand):
                 return one
         known = ", ".join(b.name for b in self.blocks)
-        raise Refused("unknown_block", {"block": block, "hand": hand, "known": known})
+        raise WrongUsage("unknown_block", {"block": block, "hand": hand, "known": known})
 
     def plan(self, block: str, hand: str, number: int, *, form: str = "A", side: str | None = None,
              attempt: int = 1) -> TrialPlan:
         """The frozen plan of one trial; number from 1, side is the hand that moves."""
         one = self.block(block, hand)
         if not 1 <= number <= one.trials:
-            raise Refused("unknown_trial", {"block": one.name, "trial": number, "trials": one.trials})
+            raise WrongUsage("unknown_trial", {"block": one.name, "trial": number, "trials": one.trials})
         moving = side or ("right" if hand == "preferred" else "left")
         return TrialPlan(
             battery=self.id, battery_version=self.version, block=block, hand=hand, hand_side=moving,
