@@ -68,7 +68,8 @@ class Archive(Protocol):
                    blocks: Sequence[BlockScore]) -> UUID:
         """A score set; its id."""
 
-    def add_reference_table(self, sha256: str, name: str, version: str, status: str, folder_zip: bytes) -> None:
+    def add_reference_table(self, sha256: str, name: str, version: str, status: str,
+                            folder_zip: bytes) -> None:
         """The table that judged a visit; kept once."""
 
     def add_findings(self, findings: Findings, score_set_id: UUID, reference_sha256: str | None,

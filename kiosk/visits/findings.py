@@ -74,7 +74,8 @@ class Findings:
 
     visit_number counts the person's visits of this battery from 1; history is oldest first and ends with this
     visit. standings, changes by measure id. table_refusal says why no table judged this visit.
-    low_chance / change_chance live in profile and change_profile. compared_with is the earlier visit of `changes`.
+    low_chance / change_chance live in profile and change_profile. compared_with is the earlier visit of
+    `changes`.
     """
 
     format: int

@@ -1,0 +1,213 @@
+"""Which screen and which trial come next: a state machine without clock, screen or storage.
+
+    welcome --begin--> finger_check --finger_felt--> demonstration --shown--> instruction
+    instruction --ready--> trial (the practice) · instruction --show_again--> demonstration
+    trial --trial_ended--> rest --ready--> [change_hand --ready-->] [new_path --ready-->] trial ... thanks
+    practice not understood: not_understood_once --shown or show_again--> demonstration ... trial
+    again not understood: not_understood --retry--> demonstration · --go_on_marked--> rest · --end--> stopped
+    every screen of the person --stop--> stop_menu --rest--> rest · --go_on--> back · --end--> stopped
+    stopped --shown or go_on--> thanks
+
+A trial's Stop while the disc waits is act("stop"); while it moves the trial ends with the outcome "stopped".
+Step.plan is the trial on the screen or, elsewhere, the next one; Step.hand_side is the hand it asks for, on
+rest the hand that has just moved. trials_left_in_block counts the trial of `plan` and what follows it in its
+block; on rest it counts what is left in the block just worked on (0: the block is over).
+"""
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from typing import Final, Literal
+
+from kiosk.pursuit.battery import Battery
+from kiosk.pursuit.trial import Outcome, TrialPlan
+from kiosk.visits.agenda import FAMILIARISE, Bead, EndedTrial, agenda_for, attempts_at
+
+Screen = Literal["welcome", "finger_check", "demonstration", "instruction", "trial", "not_understood_once",
+                 "not_understood", "rest", "change_hand", "new_path", "stop_menu", "stopped", "thanks"]
+How = Literal["completed", "stopped_by_person", "stopped_by_staff"]
+PRACTICE_TRIES: Final = 3  # first, repeat, and one that staff ask for
+
+_MOVES: Final[dict[tuple[str, str], Screen]] = {
+    ("welcome", "begin"): "finger_check",
+    ("finger_check", "finger_felt"): "demonstration",
+    ("demonstration", "shown"): "instruction",
+    ("instruction", "show_again"): "demonstration",
+    ("instruction", "ready"): "trial",
+    ("not_understood_once", "shown"): "demonstration",
+    ("not_understood_once", "show_again"): "demonstration",
+    ("new_path", "ready"): "trial",
+    ("stopped", "shown"): "thanks",
+    ("stopped", "go_on"): "thanks",
+}
+_NO_STOP: Final = ("not_understood", "stop_menu", "stopped", "thanks")
+
+
+@dataclass(frozen=True)
+class Step:
+    """What is on the screen now. note: "repeat" where `plan` repeats an earlier trial."""
+
+    screen: Screen
+    plan: TrialPlan | None
+    hand_side: str
+    beads: tuple[Bead, ...]
+    trials_left_in_block: int
+    note: str | None = None
+
+
+class Course:
+    """The course of one visit, moved on by what the person, the staff and the trials do."""
+
+    def __init__(self, battery: Battery, *, form: str, preferred_hand: str,
+                 hands_today: str = "both") -> None:
+        self._agenda = agenda_for(battery, form=form, preferred_hand=preferred_hand, hands_today=hands_today)
+        self._ended: list[EndedTrial] = []
+        self._marked = False
+        self._screen: Screen = "welcome"
+        self._back: Screen = "welcome"
+        self._after_rest: Screen | None = None
+        self.how: How | None = None
+
+    @classmethod
+    def resume(cls, battery: Battery, *, form: str, preferred_hand: str, hands_today: str = "both",
+               done: Sequence[tuple[TrialPlan, Outcome, bool | None]]) -> "Course":
+        """The course after the trials of `done` (plan, outcome, fit to be scored; practice: understood)."""
+        course = cls(battery, form=form, preferred_hand=preferred_hand, hands_today=hands_today)
+        course._ended = [EndedTrial(*one) for one in done]
+        if done:
+            course._marked = done[-1][0].block != FAMILIARISE and not course._understood()
+            course._screen = course._screen_after_trial()
+        return course
+
+    @property
+    def step(self) -> Step:
+        """The screen to show, with its trial, hand and beads."""
+        plan = self._next()
+        left = self._agenda.left_in_block
+        if self._screen == "rest" and self._ended:
+            last = self._ended[-1].plan
+            over = last.block == FAMILIARISE and self._practice_over()
+            side, remaining = last.hand_side, 0 if over else len(left(last.block_name, self._ended))
+        else:
+            side = plan.hand_side if plan else self._agenda.blocks[0][0].hand_side
+            remaining = len(left(plan.block_name, self._ended)) if plan else 0
+        return Step(self._screen, plan, side, self._agenda.beads(self._ended, self._now(plan)), remaining,
+                    "repeat" if plan and plan.attempt > 1 else None)
+
+    @property
+    def done(self) -> bool:
+        """Nothing more is asked of the person."""
+        return self.how is not None
+
+    @property
+    def position(self) -> int:
+        """Place of the next trial in the visit, from 1; the practice counts."""
+        return len(self._ended) + 1
+
+    @property
+    def observations(self) -> tuple[str, ...]:
+        """Observation codes the course itself adds."""
+        return ("not_understood",) if self._marked else ()
+
+    def act(self, action: str) -> Step:
+        """Move on by an action of the person or the staff, one of those drawn above.
+
+        Raises ValueError naming step and action where the action does not fit the step.
+        """
+        screen = self._target(action)
+        if screen is None:
+            raise ValueError(f"action must fit the step {self._screen}, got {action!r}")
+        self._note(action)
+        self._screen = screen
+        if screen == "thanks" and self.how is None:
+            self.how = "completed"
+        return self.step
+
+    def trial_ended(self, outcome: Outcome, valid: bool | None, understood: bool | None = None) -> Step:
+        """The trial on the screen ended; `valid` = fit to be scored, `understood` for the practice."""
+        plan = self._next()
+        if self._screen != "trial" or plan is None:
+            raise ValueError(f"a trial must be on the screen to end, got the step {self._screen}")
+        self._ended.append(EndedTrial(plan, outcome, valid if plan.scored else understood is True))
+        self._screen = self._screen_after_trial()
+        if outcome == "stopped":
+            self._back, self._screen, self.how = self._screen, "stop_menu", None  # even after the last trial
+        return self.step
+
+    def _note(self, action: str) -> None:
+        """Keep what an action means beyond the next screen."""
+        if action == "stop":
+            self._back = self._screen
+        elif action == "rest" and self._back not in ("rest", "trial"):
+            self._after_rest = self._back
+        elif self._screen == "rest":
+            self._after_rest = None
+        elif action == "go_on_marked":
+            self._marked = True
+        elif action == "end":
+            self.how = "stopped_by_person" if self._screen == "stop_menu" else "stopped_by_staff"
+
+    def _target(self, action: str) -> Screen | None:
+        """Where an action leads from the screen, None where it does not fit."""
+        if action == "stop":
+            return None if self._screen in _NO_STOP else "stop_menu"
+        if self._screen == "stop_menu":
+            choices: dict[str, Screen] = {"go_on": self._back, "rest": "rest", "end": "stopped"}
+            return choices.get(action)
+        if self._screen == "not_understood":
+            return self._staff_choice(action)
+        if (self._screen, action) == ("rest", "ready"):
+            return self._after_rest or self._before_trial()
+        if (self._screen, action) == ("change_hand", "ready"):
+            return "new_path" if self._path_is_new() else "trial"
+        return _MOVES.get((self._screen, action))
+
+    def _staff_choice(self, action: str) -> Screen | None:
+        choices: dict[str, Screen] = {"go_on_marked": "rest", "end": "stopped"}
+        if len(self._practice()) < PRACTICE_TRIES:
+            choices["retry"] = "demonstration"
+        return choices.get(action)
+
+    def _screen_after_trial(self) -> Screen:
+        if self._next() is None:
+            self.how = "completed"
+            return "thanks"
+        last = self._ended[-1]
+        if last.plan.block != FAMILIARISE or self._understood():
+            return "rest"
+        if len(self._practice()) > 1:
+            return "not_understood"
+        return "not_understood_once" if last.outcome == "complete" else "rest"
+
+    def _before_trial(self) -> Screen:
+        plan = self._next()
+        if plan and self._ended and plan.hand_side != self._ended[-1].plan.hand_side:
+            return "change_hand"
+        return "new_path" if self._path_is_new() else "trial"
+
+    def _path_is_new(self) -> bool:
+        """Whether the coming block wanders and the last one did not."""
+        plan = self._next()
+        if plan is None or not self._ended:
+            return False
+        return plan.block == "wander" and self._ended[-1].plan.block != "wander"
+
+    def _next(self) -> TrialPlan | None:
+        return self._agenda.next_plan(self._ended, self._practice_over())
+
+    def _now(self, plan: TrialPlan | None) -> TrialPlan | None:
+        return plan if self._screen == "trial" else None
+
+    def _practice(self) -> tuple[EndedTrial, ...]:
+        return attempts_at(self._agenda.blocks[0][0], self._ended)
+
+    def _understood(self) -> bool:
+        tried = self._practice()
+        return bool(tried) and not tried[-1].wants_repeat
+
+    def _practice_over(self) -> bool:
+        return self._marked or self._understood()
+
+
+def form_for(earlier_visits: int) -> Literal["A", "B"]:
+    """The form of a visit: A when the number of earlier visits is even, B when it is odd."""
+    return "B" if earlier_visits % 2 else "A"
