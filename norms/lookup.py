@@ -99,11 +99,26 @@ def device_class_of(question: Question) -> str | None:
     return classes.pop() if len(classes) == 1 else None
 
 
+def outside_scale(table: Table, measure: Measure, value: float) -> Refusal | None:
+    """Refusal of a value that its scale cannot hold."""
+    if np.isfinite(scaled_value(table, measure, value)):
+        return None
+    rule = {"logit": f"from 0 to {measure.whole:g}", "identity": "a finite number"}
+    return Refusal("value_outside_scale", {"measure": measure.name, "value": value, "scale": measure.scale,
+                                           "rule": rule.get(measure.scale, "a finite number above 0")})
+
+
+def latency_missing(measure: Measure, asker: Sitting | ByHand) -> Refusal | None:
+    """Refusal of a score that needs the device's latency where a visit does not know it."""
+    if isinstance(asker, ByHand) or asker.latency_known or measure.score not in SCORES_WITH_LATENCY:
+        return None
+    return Refusal("latency_unknown", {"measure": measure.name})
+
+
 def _checks(asker: Sitting | ByHand) -> tuple[Callable[[Question], Refusal | None], ...]:
     before = _OF_A_VISIT if isinstance(asker, Sitting) else ()
     middle = (_input,) if isinstance(asker, Sitting) else ()
-    after = (_latency,) if isinstance(asker, Sitting) else ()
-    return (*before, _measure, *middle, _device_class, _age_and_sex, _people, _domain, _ceiling, *after)
+    return (*before, _measure, *middle, _device_class, _age_and_sex, _people, _domain, _latency, _ceiling)
 
 
 def _purpose(q: Question) -> Refusal | None:
@@ -185,12 +200,7 @@ def _people(q: Question) -> Refusal | None:
 
 
 def _domain(q: Question) -> Refusal | None:
-    if np.isfinite(scaled_value(q.table, q.known_measure, q.value)):
-        return None
-    scale = q.known_measure.scale
-    rule = {"logit": f"from 0 to {q.known_measure.whole:g}", "identity": "a finite number"}
-    return Refusal("value_outside_scale", {"measure": q.measure, "value": q.value, "scale": scale,
-                                           "rule": rule.get(scale, "a finite number above 0")})
+    return outside_scale(q.table, q.known_measure, q.value)
 
 
 def _ceiling(q: Question) -> Refusal | None:
@@ -206,9 +216,7 @@ def _ceiling(q: Question) -> Refusal | None:
 
 
 def _latency(q: Question) -> Refusal | None:
-    if _sitting(q).latency_known or q.known_measure.score not in SCORES_WITH_LATENCY:
-        return None
-    return Refusal("latency_unknown", {"measure": q.measure})
+    return latency_missing(q.known_measure, q.asker)
 
 
 _OF_A_VISIT = (_purpose, _expiry, _battery, _battery_version, _scoring_version, _comparison_version)
