@@ -1,0 +1,18 @@
+"""The way in: `python3 kiosk` sets up what is missing, then runs the command line.
+
+Run as a folder, the folder itself is first on the path; the project's root takes that place before
+anything else is imported. `python -m kiosk` inside a virtual environment takes it as it is.
+"""
+
+import sys
+
+if not __package__:
+    sys.path[0] += "/.."
+if not __package__ or sys.prefix == sys.base_prefix:
+    from kiosk.bootstrap import enter
+
+    enter("kiosk", sys.argv[1:], layers=("kiosk",))
+
+from kiosk.command import main
+
+sys.exit(main())
