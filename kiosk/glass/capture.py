@@ -23,18 +23,23 @@ class Touch:
 
 
 class Capture(Protocol):
-    """A source of touches. start, then drain once a frame, then stop; drained touches never come again."""
+    """A source of touches. start, then drain once a frame, then stop; drained touches never come again.
+
+    lost_events and input_fuzz (the device's own filter, in device units) are None where they are not known.
+    """
 
     source: str
     clock_name: str
     ranges: AxisRanges
     window: WindowRect
+    lost_events: int | None
+    input_fuzz: float | None
 
     def start(self) -> None:
         """Begin to record; earlier touches are forgotten."""
 
     def drain(self) -> list[Touch]:
-        """All touches since the last call, oldest first."""
+        """All touches since the last call, oldest first; OSError where the device is gone."""
 
     def stop(self) -> None:
         """End recording."""
@@ -45,6 +50,8 @@ class Playback:
 
     source = "playback"
     clock_name = "simulated"
+    lost_events: int | None = 0
+    input_fuzz: float | None = 0.0
 
     def __init__(self, now_ns: Callable[[], int], ranges: AxisRanges, window: WindowRect) -> None:
         self.ranges, self.window = ranges, window

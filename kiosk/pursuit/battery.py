@@ -124,4 +124,5 @@ def _wander_paths(data: dict[str, Any]) -> dict[str, Wander]:
 
 
 def _lines(axis: dict[str, Any], phases: list[float]) -> tuple[Line, ...]:
-    return tuple(Line(k, a, p) for k, a, p in zip(axis["multiples"], axis["amplitudes_mm"], phases, strict=True))
+    shape = zip(axis["multiples"], axis["amplitudes_mm"], phases, strict=True)
+    return tuple(Line(multiple, amplitude_mm, phase_rad) for multiple, amplitude_mm, phase_rad in shape)

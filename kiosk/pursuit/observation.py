@@ -12,7 +12,7 @@ CODES: Final = (
 
 @dataclass(frozen=True)
 class Observation:
-    """One observation: a code of CODES, the trial it belongs to (None: the whole visit), a note in own words."""
+    """One observation: a code of CODES, the trial it belongs to (None: the visit), a note in own words."""
 
     code: str
     trial_id: UUID | None = None

@@ -1,8 +1,9 @@
 """Touch samples: as the glass gave them, and in millimetres.
 
-RawTouch holds device units and nanoseconds of one monotonic clock. Samples holds seconds since the disc set off
-(negative: before) and millimetres, y up, origin at the field's centre. contact False marks a lift; the position
-of a lifted sample is where the finger last was. Arrays are read-only, equally long, sorted by time; no NaN.
+RawTouch holds device units and nanoseconds of one monotonic clock. Samples holds seconds since the disc set
+off (negative: before) and millimetres, y up, origin at the field's centre. contact False marks a lift; the
+position of a lifted sample is where the finger last was. Arrays are read-only, equally long, sorted by time;
+no NaN.
 """
 
 from dataclasses import dataclass

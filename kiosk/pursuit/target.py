@@ -52,7 +52,8 @@ class Wander:
     def _axis(self, lines: tuple[Line, ...], s: Floats) -> Floats:
         base = 2 * np.pi * s / self.period_s
         waves = [line.amplitude_mm * np.cos(line.multiple * base + line.phase_rad) for line in lines]
-        return np.sum(waves, axis=0)
+        total: Floats = np.sum(waves, axis=0)
+        return total
 
 
 Path = Circle | Wander

@@ -1,0 +1,121 @@
+"""The recorder: drains a capture once a frame, runs the trial on it, and hands over the finished record.
+
+Nanoseconds of the one monotonic clock. The record keeps every touch of the finger that owns the trial from
+the start of its rest on the disc (negative times) to the end of the run-on, lifts included.
+"""
+
+from typing import Final
+from uuid import UUID
+
+import numpy as np
+
+from kiosk.glass.calibration import Calibration
+from kiosk.glass.capture import Capture, Touch
+from kiosk.glass.flips import Flips
+from kiosk.pursuit.running import Phase, Picture, RunningTrial
+from kiosk.pursuit.samples import RawTouch
+from kiosk.pursuit.trial import TrialFacts, TrialRecord
+
+NS: Final = 1e9
+
+
+class Recorder:
+    """One trial's recording. Each frame: frame, draw picture, flipped, all with now_ns; last finish."""
+
+    def __init__(self, capture: Capture, calibration: Calibration, running: RunningTrial, *,
+                 refresh_hz: float | None = None, latency_ms: float | None = None,
+                 latency_source: str | None = None, calibrated: bool | None = True,
+                 calibration_id: UUID | None = None) -> None:
+        """Start the capture. refresh_hz None: taken from the flips; calibrated None: not known."""
+        self.running = running
+        self._capture, self._calibration = capture, calibration
+        self._latency_ms, self._latency_source = latency_ms, latency_source
+        self._calibrated, self._calibration_id = calibrated, calibration_id
+        self._flips = Flips(refresh_hz)
+        self._touches: list[Touch] = []
+        capture.start()
+
+    @property
+    def phase(self) -> Phase:
+        """The trial's phase as of the latest frame."""
+        return self.running.phase
+
+    def frame(self, now_ns: int) -> Phase:
+        """Take in all touches since the last frame, let time pass to now, and say the phase.
+
+        A device that is gone (OSError from the capture) ends the trial as interrupted, device_gone.
+        """
+        try:
+            touches = self._capture.drain()
+        except OSError:
+            self.running.advance(now_ns / NS)
+            self.running.interrupt("device_gone")
+            return self.phase
+        self._take(touches)
+        self.running.advance(now_ns / NS)
+        return self.phase
+
+    def picture(self, now_ns: int) -> Picture:
+        """What to draw now."""
+        return self.running.picture(now_ns / NS)
+
+    def flipped(self, now_ns: int) -> None:
+        """The frame just drawn went to the display."""
+        if self.running.over_s is None:
+            self._flips.add(now_ns)
+
+    def interrupt(self, reason: str) -> None:
+        """Something came between (focus_lost): the trial is over."""
+        self.running.interrupt(reason)
+
+    def stop(self) -> None:
+        """Someone pressed stop: the trial is over."""
+        self.running.stop()
+
+    def finish(self) -> TrialRecord | None:
+        """Stop the capture and give the record; None where the disc never set off."""
+        self._capture.stop()
+        if self.running.set_off_s is None or self.running.rest_from_s is None:
+            return None
+        raw = self._raw(self._closed(self.running.rest_from_s))
+        set_off_ns = round(self.running.set_off_s * NS)
+        return TrialRecord(self.running.plan, self._calibration.samples(raw, set_off_ns),
+                           self._facts(set_off_ns), raw, set_off_ns, self._calibration_id)
+
+    def _take(self, touches: list[Touch]) -> None:
+        x_mm, y_mm = self._calibration.point_mm(
+            [touch.x_raw for touch in touches], [touch.y_raw for touch in touches],
+            self._capture.ranges, self._capture.window)
+        for touch, x, y in zip(touches, x_mm.tolist(), y_mm.tolist(), strict=True):
+            self.running.feed(touch.t_ns / NS, x, y, touch.contact, touch.identity)
+            if self.running.over_s is None and self.running.owners[-1:] == [touch.identity]:
+                self._touches.append(touch)
+
+    def _closed(self, rest_from_s: float) -> list[Touch]:
+        """The owner's touches from its rest on, closed at the trial's end where the finger gave none by then.
+
+        No events mean that nothing changed: a finger at rest is still there, a lifted one still away.
+        """
+        kept = [touch for touch in self._touches if touch.t_ns / NS >= rest_from_s]
+        end_ns = round((self.running.over_s or 0.0) * NS)
+        last = kept[-1]
+        if self.running.outcome == "complete" and last.t_ns < end_ns:
+            kept.append(Touch(end_ns, last.x_raw, last.y_raw, last.contact, last.identity))
+        return kept
+
+    def _raw(self, touches: list[Touch]) -> RawTouch:
+        return RawTouch(
+            np.array([touch.t_ns for touch in touches], dtype=np.int64),
+            np.array([touch.x_raw for touch in touches]), np.array([touch.y_raw for touch in touches]),
+            np.array([touch.contact for touch in touches]), self._capture.ranges, self._capture.window)
+
+    def _facts(self, set_off_ns: int) -> TrialFacts:
+        running = self.running
+        return TrialFacts(
+            outcome=running.outcome, outcome_reason=running.outcome_reason, clock=self._capture.clock_name,
+            touch_source=self._capture.source, refresh_hz=self._flips.refresh_hz(),
+            dropped_frames=self._flips.dropped(set_off_ns), flip_t_s=self._flips.since(set_off_ns),
+            calibrated=self._calibrated, latency_ms=self._latency_ms, latency_source=self._latency_source,
+            other_touches=running.others.touches, other_contact_s=running.other_contact_s(),
+            lost_events=self._capture.lost_events, identity_lost=running.identity_lost,
+            input_fuzz=self._capture.input_fuzz)
