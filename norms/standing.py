@@ -136,7 +136,7 @@ def star(z: npt.ArrayLike, n_mean: npt.ArrayLike, df_sd: npt.ArrayLike) -> Float
     """z_star: the normal deviate of the percentile that t gives; both tails to full precision.
 
     >>> round(float(star(-2, 50, 49)), 4)
-    -1.9324
+    -1.9325
     """
     from scipy.special import ndtri, stdtr
     t = howell_t(z, n_mean)
