@@ -3,12 +3,13 @@
     welcome --begin--> finger_check --finger_felt--> demonstration --shown--> instruction
     instruction --ready--> trial (the practice) · instruction --show_again--> demonstration
     trial --trial_ended--> rest --ready--> [change_hand --ready-->] [new_path --ready-->] trial ... thanks
-    practice not understood: not_understood_once --shown or show_again--> demonstration ... trial
+    practice not understood: not_understood_once --shown, show_again or ready--> demonstration ... trial
     again not understood: not_understood --retry--> demonstration · --go_on_marked--> rest · --end--> stopped
     every screen of the person --stop--> stop_menu --rest--> rest · --go_on--> back · --end--> stopped
     stopped --shown or go_on--> thanks
 
-A trial's Stop while the disc waits is act("stop"); while it moves the trial ends with the outcome "stopped".
+A trial's Stop while the disc waits is act("stop"); while it moves the trial ends with the outcome "stopped",
+which leads to the stop menu too (another stop stays there). `step` is the same object until something moves.
 Step.plan is the trial on the screen or, elsewhere, the next one; Step.hand_side is the hand it asks for, on
 rest the hand that has just moved. trials_left_in_block counts the trial of `plan` and what follows it in its
 block; on rest it counts what is left in the block just worked on (0: the block is over).
@@ -35,11 +36,12 @@ _MOVES: Final[dict[tuple[str, str], Screen]] = {
     ("instruction", "ready"): "trial",
     ("not_understood_once", "shown"): "demonstration",
     ("not_understood_once", "show_again"): "demonstration",
+    ("not_understood_once", "ready"): "demonstration",
     ("new_path", "ready"): "trial",
     ("stopped", "shown"): "thanks",
     ("stopped", "go_on"): "thanks",
 }
-_NO_STOP: Final = ("not_understood", "stop_menu", "stopped", "thanks")
+_NO_STOP: Final = ("not_understood", "stopped", "thanks")
 
 
 @dataclass(frozen=True)
@@ -66,6 +68,7 @@ class Course:
         self._back: Screen = "welcome"
         self._after_rest: Screen | None = None
         self.how: How | None = None
+        self.step: Step = self._step()
 
     @classmethod
     def resume(cls, battery: Battery, *, form: str, preferred_hand: str, hands_today: str = "both",
@@ -75,23 +78,8 @@ class Course:
         course._ended = [EndedTrial(*one) for one in done]
         if done:
             course._marked = done[-1][0].block != FAMILIARISE and not course._understood()
-            course._screen = course._screen_after_trial()
+            course._go_to(course._screen_after_trial())
         return course
-
-    @property
-    def step(self) -> Step:
-        """The screen to show, with its trial, hand and beads."""
-        plan = self._next()
-        left = self._agenda.left_in_block
-        if self._screen == "rest" and self._ended:
-            last = self._ended[-1].plan
-            over = last.block == FAMILIARISE and self._practice_over()
-            side, remaining = last.hand_side, 0 if over else len(left(last.block_name, self._ended))
-        else:
-            side = plan.hand_side if plan else self._agenda.blocks[0][0].hand_side
-            remaining = len(left(plan.block_name, self._ended)) if plan else 0
-        return Step(self._screen, plan, side, self._agenda.beads(self._ended, self._now(plan)), remaining,
-                    "repeat" if plan and plan.attempt > 1 else None)
 
     @property
     def done(self) -> bool:
@@ -117,10 +105,9 @@ class Course:
         if screen is None:
             raise ValueError(f"action must fit the step {self._screen}, got {action!r}")
         self._note(action)
-        self._screen = screen
         if screen == "thanks" and self.how is None:
             self.how = "completed"
-        return self.step
+        return self._go_to(screen)
 
     def trial_ended(self, outcome: Outcome, valid: bool | None, understood: bool | None = None) -> Step:
         """The trial on the screen ended; `valid` = fit to be scored, `understood` for the practice."""
@@ -128,15 +115,33 @@ class Course:
         if self._screen != "trial" or plan is None:
             raise ValueError(f"a trial must be on the screen to end, got the step {self._screen}")
         self._ended.append(EndedTrial(plan, outcome, valid if plan.scored else understood is True))
-        self._screen = self._screen_after_trial()
+        screen = self._screen_after_trial()
         if outcome == "stopped":
-            self._back, self._screen, self.how = self._screen, "stop_menu", None  # even after the last trial
+            self._back, screen, self.how = screen, "stop_menu", None  # even after the last trial
+        return self._go_to(screen)
+
+    def _go_to(self, screen: Screen) -> Step:
+        self._screen = screen
+        self.step = self._step()
         return self.step
+
+    def _step(self) -> Step:
+        plan = self._next()
+        left = self._agenda.left_in_block
+        if self._screen == "rest" and self._ended:
+            last = self._ended[-1].plan
+            over = last.block == FAMILIARISE and self._practice_over()
+            side, remaining = last.hand_side, 0 if over else len(left(last.block_name, self._ended))
+        else:
+            side = plan.hand_side if plan else self._agenda.blocks[0][0].hand_side
+            remaining = len(left(plan.block_name, self._ended)) if plan else 0
+        return Step(self._screen, plan, side, self._agenda.beads(self._ended, self._now(plan)), remaining,
+                    "repeat" if plan and plan.attempt > 1 else None)
 
     def _note(self, action: str) -> None:
         """Keep what an action means beyond the next screen."""
         if action == "stop":
-            self._back = self._screen
+            self._back = self._back if self._screen == "stop_menu" else self._screen
         elif action == "rest" and self._back not in ("rest", "trial"):
             self._after_rest = self._back
         elif self._screen == "rest":
