@@ -1,0 +1,98 @@
+"""What the command line prints without --json: plain English lines, rounded here and nowhere before."""
+
+from collections.abc import Iterable
+
+from norms.change import Change
+from norms.profile import Profile
+from norms.reasons import WARNINGS, Refusal
+from norms.standing import PrintedPercentile, Standing, printed_bound, printed_percentile
+from norms.table import Measure, Table
+
+FURTHER_AHEAD = "further ahead than most"
+RELIABLE = {"worse": "reliably poorer", "better": "reliably better", "none": "no reliable change",
+            "further_ahead": "reliably further ahead"}
+
+
+def standing_lines(table: Table, found: Standing | Refusal) -> list[str]:
+    """One standing."""
+    if isinstance(found, Refusal):
+        return []
+    measure = table.measure_by_name[found.measure]
+    low, high = (percentile_text(printed_bound(end)) for end in found.interval_95)
+    label = FURTHER_AHEAD if found.further_ahead else found.label or "no label"
+    return [f"{found.measure} {in_unit(measure, found.value)} at age {found.age_years:.1f}",
+            f"percentile {percentile_text(printed_percentile(found))} (95 % of the reference group's error: "
+            f"{low} to {high}), {label} (standard score {found.standard_score})",
+            f"usual (80 of 100): {between(measure, found.usual_range)}; row {found.row.age_from:g} to "
+            f"{found.row.age_to:g} years, {found.row.sex} sex, n {found.n}",
+            *_beside(found), *_warning_lines(found.warnings)]
+
+
+def change_lines(table: Table, found: Change | Refusal) -> list[str]:
+    """One change."""
+    if isinstance(found, Refusal):
+        return []
+    measure = table.measure_by_name[found.measure]
+    return [f"{found.measure} {in_unit(measure, found.value_before)}, then "
+            f"{in_unit(measure, found.value_after)} after {found.days:g} days: {RELIABLE[found.reliable]}",
+            f"expected {in_unit(measure, found.expected_value)}; without reliable change "
+            f"{between(measure, found.limits_value)}; retest study n {found.study.n}",
+            *_warning_lines(found.warnings)]
+
+
+def profile_lines(found: Profile | Refusal) -> list[str]:
+    """Low scores together."""
+    if isinstance(found, Refusal):
+        return []
+    at_least = max(found.n_low, 1)
+    return [f"{found.n_low} of {found.n_scored} are low" + (f": {', '.join(found.low)}" if found.low else ""),
+            f"About {found.chance_percent:.0f} in 100 people of the reference group have {at_least} or more "
+            "this low.", *_warning_lines(found.warnings)]
+
+
+def table_lines(table: Table) -> list[str]:
+    """What a table holds."""
+    heads = [f"{table.name} {table.version}: {table.title}",
+             f"status {table.status}; battery {table.battery} version {table.battery_version}, scoring "
+             f"{table.scoring_version}; input {table.input}; age rows: {table.age_method}",
+             f"tested {table.tested_from} to {table.tested_to}; expires {table.expires or 'never'}; "
+             f"population: {table.about.get('population')}"]
+    return [*heads, *(_measure_line(table, measure) for measure in table.measures)]
+
+
+def _measure_line(table: Table, measure: Measure) -> str:
+    rows = table.rows_of_measure.get(measure.name, ())
+    if not rows:
+        return f"{measure.name}: no rows"
+    people = [row.n_of_mean for row in rows]
+    studies = [f"retest n {one.n}, r {one.r:.2f}, {one.days_min:g} to {one.days_max:g} days"
+               for one in table.retest if one.measure == measure.name]
+    classes = ", ".join(sorted({row.device_class for row in rows}))
+    return (f"{measure.name} ({measure.unit}, {measure.better} is better, {measure.scale}): {classes}, ages "
+            f"{min(row.age_from for row in rows):g} to {max(row.age_to for row in rows):g} in {len(rows)} rows, "
+            f"n {min(people):g} to {max(people):g}; {'; '.join(studies) or 'no retest study'}")
+
+
+def percentile_text(printed: PrintedPercentile) -> str:
+    return f"{printed.sign}{printed.number:.{printed.decimals}f}"
+
+
+def in_unit(measure: Measure, value: float) -> str:
+    """A value with its unit; a lag says behind or ahead."""
+    if measure.score in ("lag", "delay"):
+        return f"{abs(value):.{measure.decimals}f} {measure.unit} {'ahead' if value < 0 else 'behind'}"
+    return f"{value:.{measure.decimals}f} {measure.unit}"
+
+
+def between(measure: Measure, ends: tuple[float, float]) -> str:
+    return " to ".join(in_unit(measure, end) for end in ends)
+
+
+def _beside(found: Standing) -> list[str]:
+    return [f"The neighbouring row {one.age_from:g} to {one.age_to:g} years: percentile "
+            f"{percentile_text(printed_bound(one.percentile))}, {one.label} (standard score "
+            f"{one.standard_score}), n {one.n}" for one in found.neighbours]
+
+
+def _warning_lines(codes: Iterable[str]) -> list[str]:
+    return [f"Note: {WARNINGS[code]}" for code in codes]
