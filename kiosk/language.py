@@ -156,12 +156,22 @@ def _read(path: Path) -> Catalog:
 
 def _placeholder_faults(path: Path, message: Message) -> list[Fault]:
     wanted = set(_PLACEHOLDER.findall(" ".join(_forms(message.id))))
-    rule = "must_keep_the_placeholders"
+    optional = {"n"} if message.pluralizable else set()
     return [
-        Fault(str(path), message.lineno, None, rule, form)
+        Fault(str(path), message.lineno, None, "must_keep_the_placeholders", form)
         for form in _forms(message.string)
-        if form and set(_PLACEHOLDER.findall(form)) | {"n"} != wanted | {"n"}
+        if form and not _keeps(form, wanted, optional)
     ]
+
+
+def _keeps(form: str, wanted: set[str], optional: set[str]) -> bool:
+    if not wanted:
+        return "%(" not in form
+    try:
+        form % dict.fromkeys(wanted | optional, 1)
+    except (KeyError, ValueError, TypeError):
+        return False
+    return wanted - optional <= set(_PLACEHOLDER.findall(form))
 
 
 def _forms(text: str | list[str] | tuple[str, ...] | None) -> tuple[str, ...]:

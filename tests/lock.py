@@ -1,7 +1,7 @@
 """Write the two lock files anew from the names in pyproject.toml: `python -m tests.lock`.
 
-Needs the resolver `uv` on the path (`pip install uv`); nothing else in the project does. tests/requirements.txt
-holds what testing needs beyond kiosk/requirements.txt, at the same versions.
+Needs the resolver `uv` on the path (`pip install uv`); nothing else in the project does.
+tests/requirements.txt holds what testing needs beyond kiosk/requirements.txt, at the same versions.
 """
 
 import re
