@@ -43,9 +43,10 @@ class TrialScores:
 
 @dataclass(frozen=True)
 class BlockScore:
-    """A block's score: `value` in the unit, `scaled` the mean of the trials on the norm scale, `se` on the scale.
+    """A block's score: `value` in the unit, `scaled` the mean of the trials on the norm scale, `se` on it.
 
-    trial_variance is the sample variance of the trials on the scale (None below two); unit as in the catalogue.
+    trial_variance is the sample variance of the trials on the scale (None below two); unit as in the
+    catalogue.
     """
 
     measure: str

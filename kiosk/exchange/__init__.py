@@ -1,0 +1,1 @@
+"""Formats that other systems read: a trial as CSV."""

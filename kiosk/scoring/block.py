@@ -1,0 +1,116 @@
+"""From the trials of a visit to its block scores.
+
+A block score is the mean of its valid trials on the score's scale, shown back in the unit: log gives the
+geometric mean, logit p = ((N + 1) expit(mean) - 0.5) / N. Its standard error is on the scale. A valid repeat
+stands for its first attempt. Reasons where there is no score: block_not_run, too_few_valid_trials (or the
+trials' own reason where enough are valid), value_outside_scale, lag_needs_both, prediction_needs_both.
+"""
+
+from collections.abc import Sequence
+from typing import Final
+
+import numpy as np
+
+from kiosk.pursuit.battery import Battery, Block
+from kiosk.pursuit.trial import TrialPlan
+from kiosk.scoring.catalogue import WHOLE_PERCENT, ScoreKind, kind_of, looks
+from kiosk.scoring.trial_scores import BlockScore, TrialScores
+from norms.scale import from_scale, to_scale
+
+STEADY_LAG: Final = "steady.preferred.lag"
+BRISK_LAG: Final = "brisk.preferred.lag"
+CIRCLES_LAG: Final = "circles.preferred.lag"
+DELAY: Final = "wander.preferred.delay"
+PREDICTION: Final = "wander.preferred.prediction"
+
+Trial = tuple[TrialPlan, TrialScores]
+
+
+def score_blocks(trials: Sequence[Trial], battery: Battery) -> dict[str, BlockScore]:
+    """Every block score of a visit by measure id, in the battery's order; the unscored with their reason."""
+    scores: dict[str, BlockScore] = {}
+    for block in battery.blocks:
+        if block.scored:
+            chosen = _chosen(trials, block)
+            scores |= {f"{block.name}.{name}": _block_score(name, block, chosen) for name in _names(block)}
+    scores[CIRCLES_LAG] = _circles_lag(scores[STEADY_LAG], scores[BRISK_LAG])
+    scores[PREDICTION] = _prediction(scores[DELAY], scores[CIRCLES_LAG])
+    return scores
+
+
+def _names(block: Block) -> tuple[str, ...]:
+    return ("scatter", "lag" if block.path == "circle" else "delay", "error_rms", "time_on_target")
+
+
+def _chosen(trials: Sequence[Trial], block: Block) -> list[TrialScores]:
+    """The last attempt at each trial of the block, or an earlier one where only that is valid."""
+    latest: dict[int, TrialScores] = {}
+    own = [(plan, scores) for plan, scores in trials if (plan.block, plan.hand) == (block.id, block.hand)]
+    for plan, scores in sorted(own, key=lambda trial: trial[0].attempt):
+        if scores.validity.valid or plan.number not in latest:
+            latest[plan.number] = scores
+    return [latest[number] for number in sorted(latest)]
+
+
+def _block_score(name: str, block: Block, trials: list[TrialScores]) -> BlockScore:
+    measure, kind = f"{block.name}.{name}", kind_of(name)
+    valid = [trial.values[name] for trial in trials if trial.validity.valid]
+    known = [scored.value for scored in valid if scored.value is not None]
+    if len(known) < block.needs_valid:
+        return _none(measure, len(known), _why_too_few(trials, name, block.needs_valid))
+    return _mean(measure, kind, known, looks(block.window_s))
+
+
+def _why_too_few(trials: list[TrialScores], name: str, needed: int) -> str:
+    if not trials:
+        return "block_not_run"
+    reasons = [trial.values[name].reason for trial in trials if trial.validity.valid]
+    own = next((reason for reason in reasons if reason is not None), None)
+    return own if own is not None and len(reasons) >= needed else "too_few_valid_trials"
+
+
+def _mean(measure: str, kind: ScoreKind, values: list[float], n_looks: float) -> BlockScore:
+    scaled = to_scale(values, kind.scale, n_looks, WHOLE_PERCENT)
+    if not np.isfinite(scaled).all():
+        return _none(measure, len(values), "value_outside_scale")
+    mean, variance = float(scaled.mean()), float(scaled.var(ddof=1)) if scaled.size > 1 else None
+    return BlockScore(
+        measure=measure, value=float(from_scale(mean, kind.scale, n_looks, WHOLE_PERCENT)), scaled=mean,
+        se=None if variance is None else float(np.sqrt(variance / scaled.size)), n_trials=scaled.size,
+        unit=kind.unit, trial_variance=variance)
+
+
+def _circles_lag(steady: BlockScore, brisk: BlockScore) -> BlockScore:
+    """Plain mean of the two block lags; SE sqrt(se1^2 + se2^2) / 2."""
+    n_trials = steady.n_trials + brisk.n_trials
+    if steady.value is None or brisk.value is None:
+        return _none(CIRCLES_LAG, n_trials, _both_or("lag_needs_both", steady, brisk))
+    se = _root_of_squares(steady, brisk)
+    return _combined(CIRCLES_LAG, (steady.value + brisk.value) / 2, None if se is None else se / 2, n_trials)
+
+
+def _prediction(delay: BlockScore, lag: BlockScore) -> BlockScore:
+    """How much of the delay on an unknown path is saved on a known one: delay - lag."""
+    n_trials = delay.n_trials + lag.n_trials
+    if delay.value is None or lag.value is None:
+        return _none(PREDICTION, n_trials, _both_or("prediction_needs_both", delay, lag))
+    return _combined(PREDICTION, delay.value - lag.value, _root_of_squares(delay, lag), n_trials)
+
+
+def _both_or(reason: str, first: BlockScore, second: BlockScore) -> str:
+    never_run = first.n_trials + second.n_trials == 0 and first.reason == second.reason == "block_not_run"
+    return "block_not_run" if never_run else reason
+
+
+def _root_of_squares(first: BlockScore, second: BlockScore) -> float | None:
+    return None if first.se is None or second.se is None else float(np.hypot(first.se, second.se))
+
+
+def _combined(measure: str, value: float, se: float | None, n_trials: int) -> BlockScore:
+    return BlockScore(measure=measure, value=value, scaled=value, se=se, n_trials=n_trials,
+                      unit=kind_of(measure).unit)
+
+
+def _none(measure: str, n_trials: int, reason: str) -> BlockScore:
+    return BlockScore(measure=measure, value=None, scaled=None, se=None, n_trials=n_trials,
+                      unit=kind_of(measure).unit, reason=reason)

@@ -1,0 +1,113 @@
+"""How far the hand is behind the disc, and how much of the disc's movement it takes up.
+
+Positions are complex, x + iy in millimetres, at the instants where the finger is on the glass; seconds,
+radians. Both fits take the mean out of hand and disc alike, so that a gap in contact does not leak the hand's
+offset into its lag; over whole turns without a gap this is the plain definition. lag_s and delay_s are
+positive behind the disc and None where the hand did not move at all.
+"""
+
+from dataclasses import dataclass
+from functools import lru_cache
+from math import cos, pi, sin
+from typing import Final
+
+import numpy as np
+
+from kiosk.pursuit.samples import Floats
+from kiosk.pursuit.target import Circle, Line, Wander
+from kiosk.scoring.grid import Bools, Points, instants
+
+STILL_GAIN: Final = 1e-9  # below this the hand's movement with the disc is rounding, not movement
+
+
+@dataclass(frozen=True)
+class CircleFit:
+    """turn_rad: the angle from disc to hand, along the glass (not the direction of the disc)."""
+
+    gain: float
+    turn_rad: float
+    lag_s: float | None
+
+
+@dataclass(frozen=True)
+class WanderFit:
+    """delay_s with its standard error, and the share of the hand's variance at the six lines (0-1)."""
+
+    delay_s: float | None
+    se_s: float | None
+    follow: float
+
+
+def fit_circle(hand: Points, disc: Points, circle: Circle) -> CircleFit:
+    """Lag on a circle from the mean angle between hand and disc.
+
+    lag = -direction x angle(sum (z_hand - mean) conj(z_disc - mean)) / angular speed. It is known only
+    modulo the period; ahead is negative.
+
+    >>> circle = Circle(40.0, 8.0, -1, 0.0)
+    >>> disc = 40.0 * np.exp(-2j * np.pi * np.arange(64) / 64)
+    >>> fit = fit_circle(disc * np.exp(0.25j * np.pi / 8) + 5.0, disc, circle)
+    >>> round(fit.lag_s, 9), round(fit.gain, 9)
+    (0.125, 1.0)
+    """
+    moved, asked = hand - hand.mean(), disc - disc.mean()
+    product = np.vdot(asked, moved)
+    gain = float(abs(product) / np.vdot(asked, asked).real)
+    turn_rad = float(np.angle(product))
+    lag_s = -circle.direction * turn_rad * circle.period_s / (2 * pi)
+    return CircleFit(gain, turn_rad, lag_s if gain > STILL_GAIN else None)
+
+
+def fit_wander(hand: Points, contact: Bools, path: Wander, run_in_s: float, window_s: float) -> WanderFit:
+    """Delay on a wander path by least squares at its six lines.
+
+    x and y are each regressed on a constant and the cosine and sine of all six lines. At each line's own axis
+    G = hand / disc; the delay is the slope of angle G on the angular speed w, through the origin, the six
+    lines counting alike: delay = -sum(w angle G) / sum(w^2), SE = sqrt(sum(residual^2) / (6 - 1) / sum(w^2)).
+    Delays beyond half a period of the fastest line (0.77 s) are not told apart from earlier ones.
+    """
+    parts = _line_parts(hand, _regressors(path, run_in_s, window_s), contact)
+    lines = (*path.x, *path.y)
+    own = np.array([axis[number] for number, axis in enumerate(_axes(path, parts))])
+    speed = np.array([2 * pi * line.multiple / path.period_s for line in lines])
+    angle = np.angle(own / np.array([_amplitude(line) for line in lines]))
+    delay_s = float(-speed @ angle / (speed @ speed))
+    left_rad = angle + speed * delay_s
+    se_s = float(np.sqrt(left_rad @ left_rad / (speed.size - 1) / (speed @ speed)))
+    moved = bool(np.abs(own).max() > STILL_GAIN)
+    follow = float((np.abs(own) ** 2).sum() / 2 / max(_variance(hand), np.finfo(float).tiny))
+    return WanderFit(delay_s if moved else None, se_s if moved else None, min(follow, 1.0) if moved else 0.0)
+
+
+def _amplitude(line: Line) -> complex:
+    return line.amplitude_mm * complex(cos(line.phase_rad), sin(line.phase_rad))
+
+
+def _variance(hand: Points) -> float:
+    return float(np.mean(np.abs(hand - hand.mean()) ** 2))
+
+
+def _axes(path: Wander, parts: tuple[Points, Points]) -> list[Points]:
+    """The hand's lines on the axis that each line of the path belongs to, x first."""
+    return [parts[0]] * len(path.x) + [parts[1]] * len(path.y)
+
+
+def _line_parts(hand: Points, regressors: Floats, contact: Bools) -> tuple[Points, Points]:
+    """The hand's complex amplitude at every line: Re(H exp(iws)) is the fitted cosine. For x, then for y."""
+    known = regressors if contact.all() else regressors[contact]
+    both = np.stack([hand.real, hand.imag], axis=1)
+    weights = np.linalg.solve(known.T @ known, known.T @ both)[1:]
+    cosines, sines = weights[::2], weights[1::2]
+    lines = cosines - 1j * sines
+    return lines[:, 0], lines[:, 1]
+
+
+@lru_cache(maxsize=16)
+def _regressors(path: Wander, run_in_s: float, window_s: float) -> Floats:
+    """Constant, then cosine and sine of every line at path time (t less half the run-in), by instant."""
+    s = instants(run_in_s, window_s) - run_in_s / 2
+    columns = [np.ones_like(s)]
+    for line in (*path.x, *path.y):
+        angle = 2 * pi * line.multiple * s / path.period_s
+        columns += [np.cos(angle), np.sin(angle)]
+    return np.stack(columns, axis=1)

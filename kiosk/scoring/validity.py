@@ -1,0 +1,141 @@
+"""Whether a trial is fit to be scored: the only thresholds; every other room reads the codes made here.
+
+A fact that the recording does not carry (None, no flips) is not known and never a reason. Codes and values:
+
+invalid   window_cut_short (first_s, last_s, from_s, to_s, outcome) · little_contact (contact_percent,
+          least_percent) · low_touch_rate (rate_hz, least_hz) · frame_gap (gap_ms, most_ms) · frames_dropped
+          (dropped_percent, most_percent) · not_calibrated · finger_lost · finger_jumped (jump_mm, most_mm) ·
+          second_contact (percent, most_percent) · wrong_hand · helped_by_touch
+caution   contact_below_95 (contact_percent) · uneven_sampling (p95_ms, median_ms) ·
+          did_not_follow (gain, or follow_percent)
+Below 80 % contact scatter, lag and delay are not scored, with contact_below_80 as their reason.
+"""
+
+from collections.abc import Iterator, Sequence
+from typing import Final
+
+import numpy as np
+
+from kiosk.pursuit.observation import Observation
+from kiosk.pursuit.trial import TrialFacts, TrialPlan, TrialRecord
+from kiosk.scoring.grid import Window
+from kiosk.scoring.timing import CircleFit, WanderFit
+from kiosk.scoring.trial_scores import Reason, Validity
+
+COVERED_WITHIN_S: Final = 0.100
+LEAST_CONTACT_PERCENT: Final = 50.0
+TIMED_CONTACT_PERCENT: Final = 80.0    # below: scatter, lag, delay are not scored
+FULL_CONTACT_PERCENT: Final = 95.0
+LEAST_RATE_HZ: Final = 50.0
+MOST_FRAME_GAP_MS: Final = 100.0
+FRAMES_MATTER_BEFORE_S: Final = 1.0    # the last of the run-in
+MOST_DROPPED_PERCENT: Final = 5.0
+MOST_JUMP_MM: Final = 30.0
+MOST_SECOND_CONTACT_PERCENT: Final = 10.0
+UNEVEN_TIMES_MEDIAN: Final = 2.0
+LEAST_GAIN: Final = 0.5
+LEAST_FOLLOW_PERCENT: Final = 30.0
+SPOILING_OBSERVATIONS: Final = ("wrong_hand", "helped_by_touch")
+_ROUNDING: Final = 1e-9                # a figure on its threshold is not beyond it
+
+
+def is_covered(window: Window, plan: TrialPlan) -> bool:
+    """Whether the recording reaches over the window, to within 100 ms at both ends."""
+    if window.first_s is None or window.last_s is None:
+        return False
+    late_s, early_s = window.first_s - plan.run_in_s, plan.run_in_s + plan.window_s - window.last_s
+    return max(late_s, early_s) <= COVERED_WITHIN_S + _ROUNDING
+
+
+def contact_percent(window: Window) -> float:
+    """Share of the window on the glass."""
+    return float(100.0 * window.contact.mean())
+
+
+def is_timed(window: Window) -> bool:
+    """Whether there is contact enough for scatter, lag and delay."""
+    return contact_percent(window) >= TIMED_CONTACT_PERCENT
+
+
+def judge(record: TrialRecord, window: Window, fit: CircleFit | WanderFit | None,
+          observations: Sequence[Observation]) -> Validity:
+    """The validity of one trial; `fit` is None where lag or delay are not scored."""
+    reasons = [*_of_recording(record, window), *_of_facts(record.facts, record.plan),
+               *_of_staff(observations)]
+    cautions = [*_of_contact(window), *_of_sampling(window), *_of_following(fit)]
+    covered = is_covered(window, record.plan)
+    return Validity(not reasons, tuple(reasons), tuple(cautions) if covered else ())
+
+
+def _of_recording(record: TrialRecord, window: Window) -> Iterator[Reason]:
+    plan = record.plan
+    if not is_covered(window, plan) or record.facts.outcome != "complete":
+        yield _cut_short(record, window)
+    elif contact_percent(window) < LEAST_CONTACT_PERCENT:
+        yield Reason("little_contact", {"contact_percent": contact_percent(window),
+                                        "least_percent": LEAST_CONTACT_PERCENT})
+    if window.nominal_s is not None and 1.0 / window.nominal_s < LEAST_RATE_HZ - _ROUNDING:
+        yield Reason("low_touch_rate", {"rate_hz": 1.0 / window.nominal_s, "least_hz": LEAST_RATE_HZ})
+    if window.jump_mm > MOST_JUMP_MM:
+        yield Reason("finger_jumped", {"jump_mm": window.jump_mm, "most_mm": MOST_JUMP_MM})
+
+
+def _cut_short(record: TrialRecord, window: Window) -> Reason:
+    known = {name: value for name, value in (("first_s", window.first_s), ("last_s", window.last_s))
+             if value is not None}
+    plan = record.plan
+    return Reason("window_cut_short", {"from_s": plan.run_in_s, "to_s": plan.run_in_s + plan.window_s,
+                                       "outcome": record.facts.outcome, **known})
+
+
+def _of_facts(facts: TrialFacts, plan: TrialPlan) -> Iterator[Reason]:
+    gap_ms = _longest_frame_gap_ms(facts, plan)
+    if gap_ms > MOST_FRAME_GAP_MS + _ROUNDING * 1000:
+        yield Reason("frame_gap", {"gap_ms": gap_ms, "most_ms": MOST_FRAME_GAP_MS})
+    dropped = _dropped_percent(facts)
+    if dropped > MOST_DROPPED_PERCENT + _ROUNDING:
+        yield Reason("frames_dropped", {"dropped_percent": dropped, "most_percent": MOST_DROPPED_PERCENT})
+    if facts.calibrated is False:
+        yield Reason("not_calibrated")
+    if facts.identity_lost:
+        yield Reason("finger_lost")
+    second = 100.0 * (facts.other_contact_s or 0.0) / plan.window_s
+    if second > MOST_SECOND_CONTACT_PERCENT + _ROUNDING:
+        yield Reason("second_contact", {"percent": second, "most_percent": MOST_SECOND_CONTACT_PERCENT})
+
+
+def _longest_frame_gap_ms(facts: TrialFacts, plan: TrialPlan) -> float:
+    begin_s, end_s = plan.run_in_s - FRAMES_MATTER_BEFORE_S, plan.run_in_s + plan.window_s
+    flips = facts.flip_t_s
+    matters = (flips[1:] > begin_s) & (flips[:-1] < end_s)
+    return float(1000.0 * np.diff(flips)[matters].max(initial=0.0))
+
+
+def _dropped_percent(facts: TrialFacts) -> float:
+    dropped, shown = facts.dropped_frames or 0, facts.flip_t_s.size
+    return 100.0 * dropped / (dropped + shown) if shown else 0.0
+
+
+def _of_staff(observations: Sequence[Observation]) -> Iterator[Reason]:
+    seen = {observation.code for observation in observations}
+    return (Reason(code) for code in SPOILING_OBSERVATIONS if code in seen)
+
+
+def _of_contact(window: Window) -> Iterator[Reason]:
+    percent = contact_percent(window)
+    if percent < FULL_CONTACT_PERCENT:
+        yield Reason("contact_below_95", {"contact_percent": percent})
+
+
+def _of_sampling(window: Window) -> Iterator[Reason]:
+    if window.nominal_s is None or window.p95_s is None:
+        return
+    if window.p95_s > UNEVEN_TIMES_MEDIAN * window.nominal_s + _ROUNDING:
+        yield Reason("uneven_sampling", {"p95_ms": 1000 * window.p95_s, "median_ms": 1000 * window.nominal_s})
+
+
+def _of_following(fit: CircleFit | WanderFit | None) -> Iterator[Reason]:
+    if isinstance(fit, CircleFit) and fit.gain < LEAST_GAIN:
+        yield Reason("did_not_follow", {"gain": fit.gain})
+    if isinstance(fit, WanderFit) and 100.0 * fit.follow < LEAST_FOLLOW_PERCENT:
+        yield Reason("did_not_follow", {"follow_percent": 100.0 * fit.follow})
