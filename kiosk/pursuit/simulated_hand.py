@@ -157,36 +157,37 @@ def _with_lifts(hand: Hand, plan: TrialPlan, rng: Generator, t_s: Floats, x_mm: 
 AGE_FROM: Final = 30.0
 PEOPLE_SPREAD: Final = 0.258      # SD of log scatter between people of 30, days and trials apart
 DAY_SPREAD: Final = 0.11          # SD of log noise from day to day
-DAY_DELAY_S: Final = 0.0096       # SD of delay, and of lead, from day to day
+DAY_DELAY_S: Final = 0.007       # SD of delay, and of lead, from day to day
 PRACTICE_OF_DELAY: Final = 1 / 3  # how much of the practice gain of noise the delays share
 
 
 def typical_hand(age_years: float, rng: Generator) -> Hand:
     """A person of this age drawn from an invented population.
 
-    Seven independent normal draws are mixed so that the scatters of one person go together (about .8 between
-    true values), and with lag and delay (about .55). Noise, lag and delay grow with age.
+    Seven independent normal draws are mixed so that the scatters of one person go together (about .6 to
+    .8 between true values), and with lag and delay (about .55). Noise, lag and delay grow with age.
     """
     years = age_years - AGE_FROM
     common, brisk, wander, other, timing, lag, delay = rng.standard_normal(7)
     spread = PEOPLE_SPREAD * (1 + 0.003 * years)
-    steady_mm = 3.05 * np.exp(0.0110 * years)
-    brisk_share = (np.exp(2 * (0.459 + 0.001 * years)) - 1) / 3
+    steady_mm = 2.95 * np.exp(0.0110 * years)
+    brisk_share = (np.exp(2 * (0.475 + 0.0015 * years)) - 1) / 3
     slow = 0.55 * common + 0.50 * timing
-    delay_s = (142.5 + 1.75 * years + 27.6 * (1 + 0.003 * years) * (slow + 0.67 * delay)) / 1000
-    lag_s = (38.0 + 1.0 * years + 22.4 * (1 + 0.003 * years) * (slow + 0.67 * lag)) / 1000
-    offset_mm = np.clip(rng.normal([0.0, -1.5], 1.2), -4.0, 4.0)
+    delay_s = (138.0 + 1.75 * years + 27.6 * (1 + 0.003 * years) * (slow + 0.67 * delay)) / 1000
+    lag_s = (33.0 + 1.04 * years + 22.4 * (1 + 0.003 * years) * (slow + 0.67 * lag)) / 1000
+    offset_mm = np.clip(rng.normal([0.0, -2.5], 1.6), -5.0, 5.0)
     return Hand(
         delay_s=float(delay_s), lead_s=float(delay_s - lag_s),
-        noise_mm=float(steady_mm * np.sqrt(1 - brisk_share) * np.exp(spread * (1.333 * common - brisk))),
-        noise_s=float(steady_mm * np.sqrt(brisk_share) / 31.4 * np.exp(spread * (0.667 * common + brisk))),
-        unforeseen=float(1.50 * np.exp(-0.0038 * years + spread * (
-            -0.225 * common - 0.205 * brisk + 0.41 * wander))),
-        other_hand=float(1.30 * np.exp(spread * (-0.21 * common + 0.59 * other))),
+        noise_mm=float(steady_mm * np.sqrt(1 - brisk_share) * np.exp(spread * (1.617 * common - 1.295 * brisk))),
+        noise_s=float(steady_mm * np.sqrt(brisk_share) / 31.4 * np.exp(spread * (0.383 * common + 1.295 * brisk))),
+        unforeseen=float(1.63 * np.exp(-0.0048 * years + spread * (
+            -0.234 * common - 0.335 * brisk + 0.50 * wander))),
+        other_hand=float(1.34 * np.exp(spread * (
+            -0.38 * common + 0.23 * brisk + 0.735 * other))),
         offset_x_mm=float(offset_mm[0]), offset_y_mm=float(offset_mm[1]),
         tremor_hz=float(rng.uniform(7.0, 10.0)), tremor_mm=0.06, lifts_per_min=float(rng.gamma(1.0, 0.4)),
-        stalls_per_min=0.2, lapses_per_min=float(rng.gamma(2.0, 0.5)), lapse_lag_s=0.3,
-        trial_spread=0.06, trial_delay_s=0.008, practice_per_trial=0.004, practice_per_visit=0.045)
+        stalls_per_min=0.2, lapses_per_min=float(rng.gamma(2.0, 0.7)), lapse_lag_s=0.4,
+        trial_spread=0.05, trial_delay_s=0.008, practice_per_trial=0.004, practice_per_visit=0.045)
 
 
 def day_to_day(hand: Hand, rng: Generator) -> Hand:
