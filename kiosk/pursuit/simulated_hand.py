@@ -155,6 +155,7 @@ def _with_lifts(hand: Hand, plan: TrialPlan, rng: Generator, t_s: Floats, x_mm: 
 
 
 AGE_FROM: Final = 30.0
+STEADY_MM_S: Final = 31.4         # the disc's speed on the steady circle; brisk is twice as fast
 PEOPLE_SPREAD: Final = 0.258      # SD of log scatter between people of 30, days and trials apart
 DAY_SPREAD: Final = 0.11          # SD of log noise from day to day
 DAY_DELAY_S: Final = 0.007       # SD of delay, and of lead, from day to day
@@ -176,14 +177,15 @@ def typical_hand(age_years: float, rng: Generator) -> Hand:
     delay_s = (138.0 + 1.75 * years + 27.6 * (1 + 0.003 * years) * (slow + 0.67 * delay)) / 1000
     lag_s = (33.0 + 1.04 * years + 22.4 * (1 + 0.003 * years) * (slow + 0.67 * lag)) / 1000
     offset_mm = np.clip(rng.normal([0.0, -2.5], 1.6), -5.0, 5.0)
+    slow_level = np.exp(spread * (1.617 * common - 1.295 * brisk))
+    fast_level = np.exp(spread * (0.383 * common + 1.295 * brisk))
+    unforeseen_level = np.exp(spread * (0.50 * wander - 0.234 * common - 0.335 * brisk) - 0.0048 * years)
+    other_level = np.exp(spread * (0.735 * other - 0.38 * common + 0.23 * brisk))
     return Hand(
         delay_s=float(delay_s), lead_s=float(delay_s - lag_s),
-        noise_mm=float(steady_mm * np.sqrt(1 - brisk_share) * np.exp(spread * (1.617 * common - 1.295 * brisk))),
-        noise_s=float(steady_mm * np.sqrt(brisk_share) / 31.4 * np.exp(spread * (0.383 * common + 1.295 * brisk))),
-        unforeseen=float(1.63 * np.exp(-0.0048 * years + spread * (
-            -0.234 * common - 0.335 * brisk + 0.50 * wander))),
-        other_hand=float(1.34 * np.exp(spread * (
-            -0.38 * common + 0.23 * brisk + 0.735 * other))),
+        noise_mm=float(steady_mm * np.sqrt(1 - brisk_share) * slow_level),
+        noise_s=float(steady_mm * np.sqrt(brisk_share) * fast_level / STEADY_MM_S),
+        unforeseen=float(1.63 * unforeseen_level), other_hand=float(1.34 * other_level),
         offset_x_mm=float(offset_mm[0]), offset_y_mm=float(offset_mm[1]),
         tremor_hz=float(rng.uniform(7.0, 10.0)), tremor_mm=0.06, lifts_per_min=float(rng.gamma(1.0, 0.4)),
         stalls_per_min=0.2, lapses_per_min=float(rng.gamma(2.0, 0.7)), lapse_lag_s=0.4,
