@@ -1,4 +1,4 @@
-"""What the page says and draws: every word ready, every number rounded, every plot coordinate as a plain number.
+"""What the page says and draws: words ready, numbers rounded, plot coordinates as plain numbers.
 
 Screens and page read these types and add no words of their own. Coordinates: z* and other z are plain
 deviates (below 0 = poorer, rises to the right); days count from the first visit shown; paths are
@@ -22,6 +22,14 @@ class Labelled:
 
     label: str
     value: str
+
+
+@dataclass(frozen=True)
+class Tick:
+    """A number on an axis of z and where it stands."""
+
+    z: float
+    text: str
 
 
 @dataclass(frozen=True)
@@ -58,7 +66,8 @@ class MeasureRow:
 
     `value` with its unit; `usual` the range of 80 of 100; `percentile` and `interval` bare numbers;
     `standing` the label with its standard score. z_star, interval_z and z_before are for the plot.
-    `reason` says why there is no standing; `short_reason` is two or three words for the scale.
+    `z_text` stands beside a mark that lies beyond the scale; `short_reason` on the scale where there is no
+    standing (the notes of the profile say why).
     """
 
     measure: str
@@ -73,7 +82,7 @@ class MeasureRow:
     interval_z: tuple[float, float] | None
     z_before: float | None
     mark: Mark
-    reason: str = ""
+    z_text: str = ""
     short_reason: str = ""
 
 
@@ -93,9 +102,13 @@ class ScaleWords:
 
 @dataclass(frozen=True)
 class Profile:
-    """The primary measures together; `keys` explain the marks, `reference` names the reference group."""
+    """The primary measures together; `reference` names the reference group.
+
+    `keys` explain the marks: the label names the mark to draw (dot, ring, whisker, poorer, better).
+    """
 
     words: ScaleWords
+    ticks: tuple[Tick, ...]
     rows: tuple[MeasureRow, ...]
     keys: tuple[Labelled, ...]
     notes: tuple[str, ...]
@@ -141,6 +154,7 @@ class ChangeChart:
     """One measure over the visits; limits_z hold for the latest visit's date only."""
 
     title: str
+    ticks: tuple[Tick, ...]
     points: tuple[ChartPoint, ...]
     limits_z: tuple[float, float] | None
     limits_key: str

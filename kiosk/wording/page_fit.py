@@ -1,0 +1,176 @@
+"""Who was tested, and is the recording fit to read? Identity, the visit, the beads and their reasons."""
+
+from collections.abc import Iterable, Sequence
+from datetime import date, datetime, timedelta, timezone
+from math import floor
+from statistics import median
+
+from kiosk.language import Language
+from kiosk.pursuit.battery import Battery, Block
+from kiosk.scoring.trial_scores import Reason
+from kiosk.visits.device_record import Device
+from kiosk.visits.findings import Findings, TrialFinding
+from kiosk.visits.person import Person
+from kiosk.visits.visit import Visit
+from kiosk.wording.circumstances import hand_words
+from kiosk.wording.measures import block_name, trial_name
+from kiosk.wording.page_parts import BeadGroup, BeadState, Fit, Labelled
+from kiosk.wording.reasons import sentence
+from kiosk.wording.units import days_apart
+
+
+def identity(findings: Findings, person: Person, device: Device, language: Language) -> tuple[Labelled, ...]:
+    """Name where one is held, code, birth, age, hand, tablet."""
+    say = language.say
+    name = (Labelled(say("Name"), _name(person)),) if person.family_name else ()
+    hand = say("%(side)s, preferred", side=hand_words(findings.visit.preferred_hand, language))
+    return (
+        *name,
+        Labelled(say("Code"), person.code),
+        Labelled(say("Born"), birth_words(person.birth_date, language)),
+        Labelled(say("Age"), language.number(floor(findings.age_years))),
+        Labelled(say("Hand"), hand),
+        Labelled(say("Tablet"), device.label),
+    )
+
+
+def birth_words(birth_date: str, language: Language) -> str:
+    """The birth date as precisely as it is known: day, month or year.
+
+    A month or a day is never guessed.
+    """
+    year, month, day = (*(int(part) for part in birth_date.split("-")), 0, 0)[:3]
+    if day:
+        return language.date(date(year, month, day))
+    return language.month(date(year, month, 1)) if month else birth_date
+
+
+def visit_moment(visit: Visit, language: Language) -> str:
+    """When the visit began, in its own zone as stored with it."""
+    return moment(visit.started_at, visit.utc_offset_min, language)
+
+
+def moment(when: datetime, utc_offset_min: int, language: Language) -> str:
+    """A moment with its offset: 25 Nov 2026 10:42 (UTC+01:00)."""
+    return language.date_time(when, timezone(timedelta(minutes=utc_offset_min)))
+
+
+def visit_line(findings: Findings, language: Language) -> str:
+    """Which visit this is, and how long after the last one it compares with."""
+    place = language.say("Visit %(number)d of this kind", number=findings.visit_number)
+    if findings.compared_with is None:
+        return place
+    days = (findings.visit.started_at - findings.compared_with.started_at).total_seconds() / 86400
+    after = language.say(
+        "%(interval)s after visit %(visit)d",
+        interval=days_apart(days, language),
+        visit=findings.compared_with.number,
+    )
+    return f"{place} · {after}"
+
+
+def fit(findings: Findings, battery: Battery, device: Device, language: Language) -> Fit:
+    """The answer, the beads and why a trial could not be scored."""
+    trials = [one for one in findings.trials if one.block != "familiarise"]
+    groups = tuple(_group(block, trials, language) for block in planned_blocks(battery, findings.visit))
+    notes = _notes(trials, language)
+    return Fit(
+        language.say("Fit to read?"),
+        _answer(groups, notes, language),
+        groups,
+        _facts(groups, trials, findings, language),
+        notes,
+    )
+
+
+def planned_blocks(battery: Battery, visit: Visit) -> tuple[Block, ...]:
+    """The scored blocks that the hands usable today allow, in order of testing."""
+    only = "preferred" if visit.hands_today == visit.preferred_hand else "other"
+    return tuple(
+        block
+        for block in battery.blocks
+        if block.scored and (visit.hands_today == "both" or block.hand == only)
+    )
+
+
+def fit_to_score(trial: TrialFinding) -> bool:
+    """Complete, and valid by the rules of scoring."""
+    return trial.outcome == "complete" and trial.scores.validity.valid
+
+
+def _name(person: Person) -> str:
+    family = (person.family_name or "").upper()
+    return f"{family}, {person.given_name}" if person.given_name else family
+
+
+def _group(block: Block, trials: Sequence[TrialFinding], language: Language) -> BeadGroup:
+    mine = [one for one in trials if (one.block, one.hand) == (block.id, block.hand)]
+    states = tuple(
+        _bead([one for one in mine if one.number == number]) for number in range(1, block.trials + 1)
+    )
+    return BeadGroup(block_name(block.name, language), states)
+
+
+def _bead(attempts: Sequence[TrialFinding]) -> BeadState:
+    if not attempts:
+        return "not_done"
+    return "scored" if any(fit_to_score(one) for one in attempts) else "not_scored"
+
+
+def _answer(groups: Sequence[BeadGroup], notes: Sequence[str], language: Language) -> str:
+    beads = [bead for group in groups for bead in group.beads]
+    if "scored" not in beads:
+        return language.say_in("fit to read", "no")
+    if set(beads) == {"scored"}:
+        return language.say("yes, with a note") if notes else language.say_in("fit to read", "yes")
+    return language.say_in("fit to read", "in part")
+
+
+def _facts(
+    groups: Sequence[BeadGroup], trials: Sequence[TrialFinding], findings: Findings, language: Language
+) -> tuple[str, ...]:
+    beads = [bead for group in groups for bead in group.beads]
+    counted = language.say(
+        "%(scored)d of %(all)d trials scored", scored=beads.count("scored"), all=len(beads)
+    )
+    rates = [one.rate_hz for one in trials if one.rate_hz is not None]
+    touch = (language.say("touch %(rate)s/s", rate=language.number(median(rates))),) if rates else ()
+    return (counted, *touch, *_latency(findings.visit, language))
+
+
+def _latency(visit: Visit, language: Language) -> tuple[str, ...]:
+    if visit.latency_ms is None:
+        return (language.say("delay of the tablet not known"),)
+    return (language.say("delay of the tablet %(ms)s ms, taken off", ms=language.number(visit.latency_ms)),)
+
+
+def _notes(trials: Iterable[TrialFinding], language: Language) -> tuple[str, ...]:
+    """Each reason and caution once, with the trials it belongs to."""
+    named: dict[str, list[str]] = {}
+    for trial in trials:
+        name = trial_name(f"{trial.block}.{trial.hand}", trial.number, language)
+        for said in _said_of(trial, language):
+            named.setdefault(said, []).append(name)
+    return tuple(
+        language.say("%(trials)s: %(why)s", trials=_listed(names), why=said) for said, names in named.items()
+    )
+
+
+def _listed(names: Sequence[str]) -> str:
+    listed = ", ".join(dict.fromkeys(names))
+    return listed[:1].upper() + listed[1:]
+
+
+def _said_of(trial: TrialFinding, language: Language) -> list[str]:
+    validity = trial.scores.validity
+    reasons: tuple[Reason, ...] = (*validity.reasons, *validity.cautions)
+    said = [sentence(one.code, one.values, language) for one in reasons]
+    if trial.outcome != "complete" and not validity.reasons:
+        said.append(_outcome(trial.outcome, language))
+    return said
+
+
+def _outcome(outcome: str, language: Language) -> str:
+    if outcome == "stopped":
+        return language.say("Stopped while it ran.")
+    return language.say("Interrupted while it ran.")

@@ -1,0 +1,47 @@
+"""A plain sentence for every reason code and for every fault of a file.
+
+Codes come from kiosk.errors (refused, wrong usage), from norms (refusals, warnings) and from scoring
+(reasons and cautions of validity). An unknown code is a mistake of ours and raises.
+"""
+
+from collections.abc import Mapping
+from pathlib import Path
+
+from kiosk.errors import Fault
+from kiosk.language import Language
+from kiosk.wording.facts_worded import worded
+from kiosk.wording.reasons_comparison import REFUSALS, WARNINGS, Sentences
+from kiosk.wording.reasons_files import RULES
+from kiosk.wording.reasons_kiosk import KIOSK
+from kiosk.wording.reasons_recording import RECORDING
+
+SENTENCES: Sentences = {**WARNINGS, **REFUSALS, **RECORDING, **KIOSK}
+
+
+def sentence(code: str, values: Mapping[str, object], language: Language) -> str:
+    """The reason in one plain sentence; ValueError for a code without words."""
+    if code not in SENTENCES:
+        raise ValueError(f"code, must be one that has a sentence, got {code!r}")
+    return SENTENCES[code](language.say, worded(values, language))
+
+
+def fault_sentence(fault: Fault, language: Language) -> str:
+    """One fault of a file with its place, rule and value."""
+    said = language.say
+    place = Path(fault.file).name
+    if fault.row is not None:
+        place = said("%(place)s, row %(row)s", place=place, row=fault.row)
+    if fault.column is not None:
+        place = said("%(place)s, column %(column)s", place=place, column=fault.column)
+    rule = rule_words(fault.rule, language)
+    if fault.value is None:
+        return said("%(place)s: %(rule)s.", place=place, rule=rule)
+    found = worded({"value": fault.value}, language)["value"]
+    return said("%(place)s: %(rule)s, got %(value)s.", place=place, rule=rule, value=found)
+
+
+def rule_words(rule: str, language: Language) -> str:
+    """What a file must hold, as a phrase; ValueError for a rule without words."""
+    if rule not in RULES:
+        raise ValueError(f"rule, must be one that has words, got {rule!r}")
+    return RULES[rule](language.say)

@@ -1,0 +1,98 @@
+"""Numbers as people read them: rounded, with their unit. The only place where a figure loses decimals.
+
+Values come in the unit of the scoring catalogue (mm, ms, %, Hz) and unrounded. Lag and delay are told
+as behind or ahead of the disc; below 0 ms is ahead.
+"""
+
+from kiosk.language import Language
+from norms import PrintedPercentile
+
+DECIMALS = {"mm": 1, "ms": 0, "%": 0, "Hz": 1, "": 0}
+BEHIND_OR_AHEAD = ("lag", "delay")
+
+
+def amount(value: float, unit: str, language: Language) -> str:
+    """A value with its unit: 5.3 mm, 97 %."""
+    if unit == "%":
+        return language.percent(value, DECIMALS[unit])
+    number = language.number(value, DECIMALS.get(unit, 1))
+    return _with_unit(number, unit, language)
+
+
+def measured(measure: str, value: float, unit: str, language: Language) -> str:
+    """The value of a measure: 302 ms behind, 12 ms ahead, 5.3 mm."""
+    return behind(value, language) if _is_lag(measure) else amount(value, unit, language)
+
+
+def behind(value_ms: float, language: Language) -> str:
+    """A lag or delay in words; what rounds to nought is neither behind nor ahead."""
+    number = language.number(abs(value_ms))
+    if number == language.number(0):
+        return language.say("%(number)s ms", number=number)
+    if value_ms < 0:
+        return language.say("%(number)s ms ahead", number=number)
+    return language.say("%(number)s ms behind", number=number)
+
+
+def span(measure: str, low: float, high: float, unit: str, language: Language) -> str:
+    """A range, lower number first, without its unit: 2.8–7.1, 179–285 behind, 12 ahead to 60 behind."""
+    if _is_lag(measure):
+        return _lag_span(low, high, language)
+    decimals = DECIMALS.get(unit, 1)
+    return between(language.number(low, decimals), language.number(high, decimals), language)
+
+
+def between(low: str, high: str, language: Language) -> str:
+    """Two written numbers as a range."""
+    return language.say_in("range", "%(low)s–%(high)s", low=low, high=high)
+
+
+def percentile(printed: PrintedPercentile, language: Language) -> str:
+    """7, 0.4, <0.1, >99.9: the bare number."""
+    return printed.sign + language.number(printed.number, printed.decimals)
+
+
+def people_in_100(chance_percent: float, language: Language) -> str:
+    """How many people in 100, whole; "fewer than 1" below one half."""
+    if chance_percent < 0.5:
+        return language.say("fewer than 1")
+    if chance_percent > 99.5:
+        return language.say("more than 99")
+    return language.number(chance_percent)
+
+
+def days_apart(days: float, language: Language) -> str:
+    """An interval in the largest unit that keeps it to two figures or so: 3 h 10 min, 12 days, 8 months."""
+    if days < 1:
+        minutes = round(days * 1440)
+        return language.say("%(hours)d h %(minutes)d min", hours=minutes // 60, minutes=minutes % 60)
+    if days < 61:
+        return language.say_n("1 day", "%(n)d days", round(days))
+    if days < 730.5:
+        return language.say_n("1 month", "%(n)d months", round(days / 30.4375))
+    return language.say("%(years)s years", years=language.number(days / 365.25, 1))
+
+
+def _is_lag(measure: str) -> bool:
+    return measure.rsplit(".", 1)[-1] in BEHIND_OR_AHEAD
+
+
+def _lag_span(low: float, high: float, language: Language) -> str:
+    low_text, high_text = language.number(abs(low)), language.number(abs(high))
+    if low < 0 < high:
+        return language.say("%(ahead)s ahead to %(behind)s behind", ahead=low_text, behind=high_text)
+    if high <= 0:
+        return language.say("%(from)s–%(to)s ahead", **{"from": low_text, "to": high_text})
+    return language.say("%(from)s–%(to)s behind", **{"from": low_text, "to": high_text})
+
+
+def _with_unit(number: str, unit: str, language: Language) -> str:
+    if unit == "mm":
+        return language.say("%(number)s mm", number=number)
+    if unit == "ms":
+        return language.say("%(number)s ms", number=number)
+    if unit == "Hz":
+        return language.say("%(number)s Hz", number=number)
+    if unit == "":
+        return number
+    raise ValueError(f"unit, must be one of {', '.join(DECIMALS)}, got {unit!r}")
