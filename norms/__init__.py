@@ -6,11 +6,11 @@ this package; scipy is loaded by the first comparison.
 
 from norms.age import Age, age_on, age_years
 from norms.change import Change, Occasion, change
+from norms.labels import LABELS, PrintedPercentile, printed_bound
 from norms.lookup import COMPARISON_VERSION, ByHand, Sitting, find_row
 from norms.profile import ChangeProfile, Profile, change_profile, profile
 from norms.reasons import REFUSALS, WARNINGS, Fault, Refusal, TableFaults, fault_sentence, sentence
-from norms.standing import (LABELS, Neighbour, PrintedPercentile, Standing, printed_bound,
-                            printed_percentile, standing)
+from norms.standing import Neighbour, Standing, printed_percentile, standing
 from norms.table import PRIMARY_MEASURES, Correlation, Measure, RetestRow, Row, Table
 from norms.tablefile import pack_folder, read_folder, read_zip, write_folder
 

@@ -199,15 +199,19 @@ def _asker(asked: argparse.Namespace) -> ByHand:
 
 
 def _answer(asked: argparse.Namespace, found: Answer, lines: Callable[[], list[str]]) -> int:
-    refused = isinstance(found, Refusal)
     if asked.json:
-        said = {"refused": found.code, "values": found.values} if isinstance(found, Refusal) else asdict(found)
-        print(json.dumps(said, ensure_ascii=False, allow_nan=False))
+        print(json.dumps(_plain(found), ensure_ascii=False, allow_nan=False))
     if isinstance(found, Refusal):
         return _complain(sentence(found), 1)
     if not asked.json:
         print("\n".join(lines()))
-    return int(refused)
+    return 0
+
+
+def _plain(found: Answer) -> dict[str, Any]:
+    if isinstance(found, Refusal):
+        return {"refused": found.code, "values": dict(found.values)}
+    return asdict(found)
 
 
 if __name__ == "__main__":

@@ -10,8 +10,9 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from norms.distributions import t_below
 from norms.jointrule import difference, joint_limits, outside, regression, study_of
-from norms.lookup import (ByHand, Sitting, age_of, find_row, latency_missing, outside_scale, row_at)
+from norms.lookup import ByHand, Sitting, age_of, find_row, latency_missing, outside_scale, row_at
 from norms.reasons import Refusal
 from norms.table import Measure, RetestRow, Row, Table, performance_z, value_at
 
@@ -178,8 +179,7 @@ def _reliable(pair: _Pair, side: int) -> str:
 
 
 def _beyond(t: float, df: int) -> float:
-    from scipy.special import stdtr
-    return float(100 * stdtr(df, -abs(t)))
+    return float(100 * t_below(-abs(t), df))
 
 
 def _warnings(table: Table, pair: _Pair, row: RetestRow, z_before: float) -> tuple[str, ...]:

@@ -61,7 +61,8 @@ def decode(name: str, data: bytes, faults: list[Fault]) -> str | None:
         faults.append(Fault(name, None, None, "must be UTF-8 text", f"byte {error.start}"))
         return None
     if "\0" in text:
-        faults.append(Fault(name, None, None, "must be UTF-8 text, not binary", f"character {text.index(chr(0))}"))
+        faults.append(Fault(name, None, None, "must be UTF-8 text, not binary",
+                            f"character {text.index(chr(0))}"))
         return None
     return text
 

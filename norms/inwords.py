@@ -3,9 +3,10 @@
 from collections.abc import Iterable
 
 from norms.change import Change
+from norms.labels import PrintedPercentile, printed_bound
 from norms.profile import Profile
 from norms.reasons import WARNINGS, Refusal
-from norms.standing import PrintedPercentile, Standing, printed_bound, printed_percentile
+from norms.standing import Standing, printed_percentile
 from norms.table import Measure, Table
 
 FURTHER_AHEAD = "further ahead than most"
@@ -67,9 +68,10 @@ def _measure_line(table: Table, measure: Measure) -> str:
     people = [row.n_of_mean for row in rows]
     studies = [f"retest n {one.n}, r {one.r:.2f}, {one.days_min:g} to {one.days_max:g} days"
                for one in table.retest if one.measure == measure.name]
+    youngest, oldest = min(row.age_from for row in rows), max(row.age_to for row in rows)
     classes = ", ".join(sorted({row.device_class for row in rows}))
     return (f"{measure.name} ({measure.unit}, {measure.better} is better, {measure.scale}): {classes}, ages "
-            f"{min(row.age_from for row in rows):g} to {max(row.age_to for row in rows):g} in {len(rows)} rows, "
+            f"{youngest:g} to {oldest:g} in {len(rows)} rows, "
             f"n {min(people):g} to {max(people):g}; {'; '.join(studies) or 'no retest study'}")
 
 

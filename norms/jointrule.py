@@ -19,6 +19,7 @@ from dataclasses import dataclass
 import numpy as np
 import numpy.typing as npt
 
+from norms.distributions import normal_point, t_point
 from norms.scale import Floats
 from norms.table import RetestRow
 
@@ -90,17 +91,15 @@ def difference(z_1: npt.ArrayLike, study: Study) -> tuple[Floats, Floats]:
 
 def regression_limits(z_1: npt.ArrayLike, study: Study, level: float = LEVEL) -> Limits:
     """Limits of the regression alone."""
-    from scipy.special import stdtrit
     expected, sd = regression(z_1, study)
-    reach = stdtrit(np.asarray(study.n, float) - 2, (1 + level) / 2) * sd
+    reach = t_point((1 + level) / 2, np.asarray(study.n, float) - 2) * sd
     return Limits(expected, expected - reach, expected + reach)
 
 
 def difference_limits(z_1: npt.ArrayLike, study: Study, level: float = LEVEL) -> Limits:
     """Limits of the difference alone."""
-    from scipy.special import stdtrit
     centre, sd = difference(z_1, study)
-    reach = stdtrit(np.asarray(study.n, float) - 1, (1 + level) / 2) * sd
+    reach = t_point((1 + level) / 2, np.asarray(study.n, float) - 1) * sd
     return Limits(centre, centre - reach, centre + reach)
 
 
@@ -124,7 +123,7 @@ def joint_limits(z_1: npt.ArrayLike, study: Study, level: float = LEVEL, bracket
 def outside(z_2: npt.ArrayLike, limits: Limits) -> npt.NDArray[np.int_]:
     """-1 below the limits (reliably poorer), +1 above (reliably better), 0 between."""
     at = np.asarray(z_2, float)
-    return (at > limits.upper).astype(int) - (at < limits.lower).astype(int)
+    return np.asarray((at > limits.upper).astype(int) - (at < limits.lower).astype(int))
 
 
 def jacobson_truax(z_1: npt.ArrayLike, z_2: npt.ArrayLike, study: Study) -> Floats:
@@ -134,7 +133,7 @@ def jacobson_truax(z_1: npt.ArrayLike, z_2: npt.ArrayLike, study: Study) -> Floa
     -1.1068
     """
     _, r, _, sd_1, _, _ = study.arrays()
-    return (np.asarray(z_2, float) - z_1) / (sd_1 * np.sqrt(2 * (1 - r)))
+    return np.asarray((np.asarray(z_2, float) - np.asarray(z_1, float)) / (sd_1 * np.sqrt(2 * (1 - r))))
 
 
 def practice_adjusted(z_1: npt.ArrayLike, z_2: npt.ArrayLike, study: Study) -> Floats:
@@ -154,7 +153,8 @@ def both_sd(z_1: npt.ArrayLike, z_2: npt.ArrayLike, study: Study) -> Floats:
     -1.5041
     """
     _, r, mean_1, sd_1, mean_2, sd_2 = study.arrays()
-    return (np.asarray(z_2, float) - z_1 - (mean_2 - mean_1)) / np.sqrt((sd_1**2 + sd_2**2) * (1 - r))
+    change = np.asarray(z_2, float) - np.asarray(z_1, float) - (mean_2 - mean_1)
+    return np.asarray(change / np.sqrt((sd_1**2 + sd_2**2) * (1 - r)))
 
 
 def difference_z(z_1: npt.ArrayLike, z_2: npt.ArrayLike, study: Study) -> Floats:
@@ -181,7 +181,7 @@ def sem(sd: npt.ArrayLike, r: npt.ArrayLike) -> Floats:
     >>> round(float(sem(1, 0.7)), 6)
     0.547723
     """
-    return np.asarray(sd, float) * np.sqrt(1 - np.asarray(r, float))
+    return np.asarray(np.asarray(sd, float) * np.sqrt(1 - np.asarray(r, float)))
 
 
 def minimal_detectable_change(sd: npt.ArrayLike, r: npt.ArrayLike, level: float = 0.95) -> Floats:
@@ -190,5 +190,4 @@ def minimal_detectable_change(sd: npt.ArrayLike, r: npt.ArrayLike, level: float 
     >>> round(float(minimal_detectable_change(1, 0.7)), 3)
     1.518
     """
-    from scipy.special import ndtri
-    return ndtri((1 + level) / 2) * np.sqrt(2) * sem(sd, r)
+    return normal_point((1 + level) / 2) * 2**0.5 * sem(sd, r)

@@ -17,7 +17,8 @@ REFUSALS: Mapping[str, str] = {
     "other_battery_version":
         "Table %(table)s is for battery version %(table_has)s; this visit used version %(visit_has)s.",
     "other_scoring_version":
-        "Table %(table)s is for scoring version %(table_has)s; this visit was scored by version %(visit_has)s.",
+        "Table %(table)s is for scoring version %(table_has)s; this visit was scored by version "
+        "%(visit_has)s.",
     "other_comparison_version":
         "Table %(table)s follows comparison rules version %(table_has)s; the rules here are version "
         "%(visit_has)s.",
@@ -69,8 +70,8 @@ WARNINGS: Mapping[str, str] = {
     "highest_value": "The value is the highest possible: read the percentile as this or higher.",
     "lowest_value": "The value is the lowest possible: read the percentile as this or lower.",
     "small_study": "The retest study is small: its limits are unsure.",
-    "practice_beyond_study": "More earlier visits than the retest study covers: limits with its practice gain "
-                             "and with none.",
+    "practice_beyond_study": "More earlier visits than the retest study covers: limits with its practice "
+                             "gain and with none.",
     "far_from_study": "The first value lies more than 3 SD from the mean of the retest study.",
     "small_correlation_n": "The correlations rest on few people: the chance is unsure.",
 }

@@ -85,7 +85,8 @@ def read_sample(name: str, data: bytes) -> Sample:
         rows, left_out = _used(rows)
         faults += _mixed(rows)
     if not faults and not rows:
-        faults.append(Fault(name, None, None, "holds no line of purpose reference or retest with research use"))
+        faults.append(Fault(name, None, None,
+                            "holds no line of purpose reference or retest with research use"))
     if faults:
         raise TableFaults([Fault(name, one.row, one.column, one.rule, one.value) for one in faults])
     common = {column: _plain(rows[0], column) for column in ONE_OF_A_KIND}

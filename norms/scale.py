@@ -11,8 +11,6 @@ WHO Multicentre Growth Reference Study Group (2006), methods and development, ch
 distance between the second and third SD line is carried on).
 """
 
-from typing import Any
-
 import numpy as np
 import numpy.typing as npt
 
@@ -39,7 +37,7 @@ def logit_to_share(logit: npt.ArrayLike, looks: float) -> Floats:
     0.25
     """
     expit = 1 / (1 + np.exp(-np.asarray(logit, float)))
-    return np.clip(((looks + 1) * expit - 0.5) / looks, 0.0, 1.0)
+    return np.asarray(np.clip(((looks + 1) * expit - 0.5) / looks, 0.0, 1.0))
 
 
 def to_scale(value: npt.ArrayLike, scale: str, looks: float = 1.0, whole: float = 1.0) -> Floats:
@@ -61,8 +59,8 @@ def from_scale(scaled: npt.ArrayLike, scale: str, looks: float = 1.0, whole: flo
     return np.exp(m) if scale == "log" else m
 
 
-def lms_z(value: npt.ArrayLike, l: float, m: float, s: float) -> Floats:
-    """z of a value by LMS, with the WHO rule beyond 3 SD.
+def lms_z(value: npt.ArrayLike, power: float, median: float, variation: float) -> Floats:
+    """z of a value by L (power), M (median) and S (variation), with the WHO rule beyond 3 SD.
 
     z = ((y / M)^L - 1) / (L S), or ln(y / M) / S at L = 0.
 
@@ -71,30 +69,32 @@ def lms_z(value: npt.ArrayLike, l: float, m: float, s: float) -> Floats:
     """
     y = np.asarray(value, float)
     with np.errstate(all="ignore"):
-        ratio = np.log(np.where(y > 0, y, np.nan) / m)
-        z = ratio / s if abs(l) < _L_IS_ZERO else np.expm1(l * ratio) / (l * s)
-    sd = {k: _plain_lms_value(float(k), l, m, s) for k in (-3, -2, 2, 3)}
+        ratio = np.log(np.where(y > 0, y, np.nan) / median)
+        plain = ratio if abs(power) < _L_IS_ZERO else np.expm1(power * ratio) / power
+    sd = {k: _plain_lms_value(float(k), power, median, variation) for k in (-3, -2, 2, 3)}
     high = 3 + (y - sd[3]) / (sd[3] - sd[2])
     low = -3 + (y - sd[-3]) / (sd[-2] - sd[-3])
-    return np.where(y > sd[3], high, np.where(y < sd[-3], low, z))
+    z = np.where(y > sd[3], high, np.where(y < sd[-3], low, plain / variation))
+    return np.where(y > 0, z, np.nan)
 
 
-def lms_value(z: npt.ArrayLike, l: float, m: float, s: float) -> Floats:
+def lms_value(z: npt.ArrayLike, power: float, median: float, variation: float) -> Floats:
     """Value at a z, the inverse of `lms_z`.
 
     >>> round(float(lms_value(-1.880793608, -0.1600954, 9.476500305, 0.11218624)), 6)
     7.700624
     """
     at = np.asarray(z, float)
-    sd = {k: _plain_lms_value(float(k), l, m, s) for k in (-3, -2, 2, 3)}
+    sd = {k: _plain_lms_value(float(k), power, median, variation) for k in (-3, -2, 2, 3)}
     high = sd[3] + (at - 3) * (sd[3] - sd[2])
     low = sd[-3] + (at + 3) * (sd[-2] - sd[-3])
-    return np.where(at > 3, high, np.where(at < -3, low, _plain_lms_value(at, l, m, s)))
+    plain = _plain_lms_value(at, power, median, variation)
+    return np.where(at > 3, high, np.where(at < -3, low, plain))
 
 
-def _plain_lms_value(z: npt.ArrayLike, l: float, m: float, s: float) -> Any:
+def _plain_lms_value(z: npt.ArrayLike, power: float, median: float, variation: float) -> Floats:
     at = np.asarray(z, float)
-    if abs(l) < _L_IS_ZERO:
-        return m * np.exp(s * at)
+    if abs(power) < _L_IS_ZERO:
+        return np.asarray(median * np.exp(variation * at))
     with np.errstate(all="ignore"):
-        return m * (1 + l * s * at) ** (1 / l)
+        return np.asarray(median * (1 + power * variation * at) ** (1 / power))

@@ -13,44 +13,19 @@ Guilmette TJ et al. (2020), The Clinical Neuropsychologist 34:437-453, doi 10.10
 """
 
 from dataclasses import dataclass
-from math import floor
 from typing import Any
 
 import numpy as np
 import numpy.typing as npt
 
+from norms.distributions import noncentrality, normal_below, normal_point, t_below, t_point
+from norms.labels import LOW_STANDARD_SCORE, PrintedPercentile, label_of, printed_in_label, standard_score
 from norms.lookup import ByHand, Sitting, age_of, find_row
 from norms.reasons import Refusal
 from norms.scale import Floats
 from norms.table import Measure, Row, Table, performance_z, scaled_value, value_at
 
-LOW_STANDARD_SCORE = 79
 FURTHER_AHEAD_Z = 1.30
-SCORES_NOT_NORMAL = ("time_on_target", "follow")
-
-
-@dataclass(frozen=True)
-class LabelRow:
-    """One row of the uniform labels: standard scores and whole percentiles from, to (inclusive)."""
-
-    label: str
-    score_from: float
-    score_to: float
-    percentile_from: int
-    percentile_to: int
-
-
-LABEL_ROWS = (
-    LabelRow("Exceptionally low", float("-inf"), 69, 0, 1),
-    LabelRow("Below average", 70, 79, 2, 8),
-    LabelRow("Low average", 80, 89, 9, 24),
-    LabelRow("Average", 90, 109, 25, 74),
-    LabelRow("High average", 110, 119, 75, 90),
-    LabelRow("Above average", 120, 129, 91, 97),
-    LabelRow("Exceptionally high", 130, float("inf"), 98, 100),
-)
-NOT_NORMAL_LABEL = "Within normal limits"
-LABELS = (*(row.label for row in LABEL_ROWS), NOT_NORMAL_LABEL)
 
 
 @dataclass(frozen=True)
@@ -100,15 +75,6 @@ class Standing:
         return self.standard_score <= LOW_STANDARD_SCORE
 
 
-@dataclass(frozen=True)
-class PrintedPercentile:
-    """A percentile as printed: `sign` is "", "<" or ">", `number` has `decimals` places."""
-
-    sign: str
-    number: float
-    decimals: int
-
-
 def standing(table: Table, measure: str, value: float, asker: Sitting | ByHand,
              enough_trials: bool = True) -> Standing | Refusal:
     """Standing of a value (in the unit) for a visit or a number by hand, or why there is none."""
@@ -138,15 +104,13 @@ def star(z: npt.ArrayLike, n_mean: npt.ArrayLike, df_sd: npt.ArrayLike) -> Float
     >>> round(float(star(-2, 50, 49)), 4)
     -1.9325
     """
-    from scipy.special import ndtri, stdtr
     t = howell_t(z, n_mean)
-    return np.copysign(ndtri(stdtr(df_sd, -np.abs(t))), t)
+    return np.copysign(normal_point(t_below(-np.abs(t), df_sd)), t)
 
 
 def percentile_of(z_star: npt.ArrayLike) -> Floats:
     """100 Phi(z_star)."""
-    from scipy.special import ndtr
-    return np.asarray(100 * ndtr(z_star))
+    return 100 * normal_below(z_star)
 
 
 def z_interval(z: npt.ArrayLike, n_mean: npt.ArrayLike, df_sd: npt.ArrayLike) -> tuple[Floats, Floats]:
@@ -158,57 +122,14 @@ def z_interval(z: npt.ArrayLike, n_mean: npt.ArrayLike, df_sd: npt.ArrayLike) ->
     >>> round(float(low), 3), round(float(high), 3)
     (-2.479, -1.514)
     """
-    from scipy.special import nctdtrinc
     root = np.sqrt(np.asarray(n_mean, float))
     t = np.asarray(z, float) * root
-    return nctdtrinc(df_sd, 0.975, t) / root, nctdtrinc(df_sd, 0.025, t) / root
-
-
-def standard_score(z_star: float) -> int:
-    """100 + 15 z_star, rounded half away from zero.
-
-    >>> standard_score(-41 / 30), standard_score(-0.7)
-    (80, 90)
-    """
-    exact = round(100 + 15 * z_star, 9)
-    return floor(exact + 0.5) if exact >= 0 else -floor(0.5 - exact)
-
-
-def label_row(score: int) -> LabelRow:
-    """The row of the uniform labels in which a standard score lies."""
-    return next(row for row in LABEL_ROWS if row.score_from <= score <= row.score_to)
-
-
-def label_of(measure: Measure, score: int, further_ahead: bool = False) -> str | None:
-    """Published label; none for a lag further ahead than most; measures that are not normal stop at
-    the middle; a measure without a better direction has none."""
-    if further_ahead or measure.better == "neither":
-        return None
-    if measure.score in SCORES_NOT_NORMAL and score >= 90:
-        return NOT_NORMAL_LABEL
-    return label_row(score).label
+    return noncentrality(0.975, t, df_sd) / root, noncentrality(0.025, t, df_sd) / root
 
 
 def printed_percentile(found: Standing) -> PrintedPercentile:
     """Whole percentile inside the label's range; below 1 and above 99 one decimal; then <0.1, >99.9."""
-    row = label_row(found.standard_score)
-    return _printed(found.percentile, row.percentile_from, row.percentile_to)
-
-
-def printed_bound(percentile: float) -> PrintedPercentile:
-    """The same for an end of an interval, which has no label to stay inside."""
-    return _printed(percentile, 0, 100)
-
-
-def _printed(percentile: float, lowest: int, highest: int) -> PrintedPercentile:
-    tenths = floor(10 * percentile + 0.5) / 10
-    if tenths < 0.1:
-        return PrintedPercentile("<", 0.1, 1)
-    if tenths > 99.9:
-        return PrintedPercentile(">", 99.9, 1)
-    if tenths < 1 or tenths > 99:
-        return PrintedPercentile("", tenths, 1)
-    return PrintedPercentile("", float(min(max(floor(percentile + 0.5), lowest), highest)), 0)
+    return printed_in_label(found.percentile, found.standard_score)
 
 
 def _place(table: Table, measure: Measure, row: Row, value: float) -> dict[str, Any]:
@@ -228,8 +149,7 @@ def _place(table: Table, measure: Measure, row: Row, value: float) -> dict[str, 
 
 def usual_range(table: Table, measure: Measure, row: Row) -> tuple[float, float]:
     """The values between percentile 10 and 90 of the row: mean -+ t(.90, df_sd) sd sqrt(1 + 1/n_mean)."""
-    from scipy.special import stdtrit
-    reach = float(stdtrit(row.df_of_sd, 0.90)) * np.sqrt(1 + 1 / row.n_of_mean)
+    reach = t_point(0.90, row.df_of_sd) * np.sqrt(1 + 1 / row.n_of_mean)
     ends = value_at(table, measure, row, np.array([-reach, reach]))
     return float(ends.min()), float(ends.max())
 

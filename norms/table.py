@@ -64,7 +64,7 @@ class Row:
     n: int
     n_mean: float | None
     df_sd: float | None
-    l: float | None
+    lms_l: float | None
     mean: float
     sd: float
     percentiles: tuple[float, ...] | None = None
@@ -185,6 +185,6 @@ def value_at(table: Table, measure: Measure, row: Row, z: npt.ArrayLike) -> Floa
 
 
 def _l(row: Row) -> float:
-    if row.l is None:
+    if row.lms_l is None:
         raise ValueError(f"l, required for a measure on the lms scale, {row.measure}")
-    return row.l
+    return row.lms_l

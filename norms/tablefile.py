@@ -18,8 +18,8 @@ from norms.csvread import CsvRow, read_csv
 from norms.package import file_faults, read_package
 from norms.reasons import Fault, TableFaults
 from norms.table import Correlation, Measure, RetestRow, Row, Table
-from norms.tableschema import CSV_FILES, PACKAGE, PERCENTILES, REQUIRED_FILES
 from norms.tablerules import rule_faults
+from norms.tableschema import CSV_FILES, PACKAGE, PERCENTILES, REQUIRED_FILES
 
 FILES = (PACKAGE, *CSV_FILES)
 LARGEST_FILE_BYTES = 200_000_000
@@ -119,10 +119,10 @@ def _row(row: CsvRow) -> Row:
 
 
 def _retest(row: CsvRow) -> RetestRow:
-    numbers = (row.number_of(column) for column in (
-        "r", "mean_1", "sd_1", "mean_2", "sd_2", "days_min", "days_median", "days_max"))
-    return RetestRow(row.text("measure"), row.text("sex"), row.text("device_class"),
-                     int(row.number_of("n")), *numbers, earlier_visits=int(row.number_of("earlier_visits")))
+    at = row.number_of
+    return RetestRow(row.text("measure"), row.text("sex"), row.text("device_class"), int(at("n")), at("r"),
+                     at("mean_1"), at("sd_1"), at("mean_2"), at("sd_2"), at("days_min"), at("days_median"),
+                     at("days_max"), int(at("earlier_visits")))
 
 
 def _correlation(row: CsvRow) -> Correlation:
