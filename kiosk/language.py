@@ -51,15 +51,15 @@ class Language:
     _locale: Locale = field(repr=False)
     _messages: gettext.NullTranslations = field(repr=False)
 
-    def say(self, message: str, **values: object) -> str:
+    def say(self, message: str, /, **values: object) -> str:
         """The message in this language, with its named values."""
         return _filled(self._messages.gettext(message) if message else "", values)
 
-    def say_in(self, context: str, message: str, **values: object) -> str:
+    def say_in(self, context: str, message: str, /, **values: object) -> str:
         """The message as it is said in a context ("button", "hand") that other uses do not share."""
         return _filled(self._messages.pgettext(context, message), values)
 
-    def say_n(self, one: str, many: str, n: int, **values: object) -> str:
+    def say_n(self, one: str, many: str, n: int, /, **values: object) -> str:
         """The form of a message that belongs to the count n; the message may use %(n)d."""
         return _filled(self._messages.ngettext(one, many, n), {"n": n, **values})
 

@@ -1,0 +1,190 @@
+"""The command line: what each command takes, and how its answer and its refusals are printed.
+
+Exit codes: 0 done, 1 refused with a reason, 2 wrong usage, 3 system packages missing. Errors are one plain
+sentence per fault on standard error.
+"""
+
+import argparse
+import json
+import sys
+from collections.abc import Sequence
+from pathlib import Path
+from typing import TYPE_CHECKING, NoReturn
+
+from kiosk.errors import FaultyFile, KioskError, WrongUsage
+from kiosk.language import Language, load_language
+from kiosk.pursuit.battery import load_battery
+from kiosk.pursuit.trial import TrialPlan
+from kiosk.wording.reasons import fault_sentence, sentence
+from kiosk.wording.recording_words import recording_lines
+
+if TYPE_CHECKING:
+    from kiosk.recordings import ScoredRecording
+
+
+class _Parser(argparse.ArgumentParser):
+    def error(self, message: str) -> NoReturn:
+        raise WrongUsage("wrong_usage", {"command": self.prog, "message": message})
+
+
+def main(argv: Sequence[str] | None = None) -> int:
+    """Run one command; the exit code."""
+    arguments = list(sys.argv[1:] if argv is None else argv)
+    language = load_language("en")
+    try:
+        if arguments[:1] == ["norms"]:
+            return _norms(arguments[1:])
+        chosen = _parser(language).parse_args(arguments or ["start"])
+        return int(chosen.run(chosen, language))
+    except KioskError as refusal:
+        _complain(refusal, language)
+        return refusal.exit_code
+    except BrokenPipeError:
+        return 1
+
+
+def _complain(refusal: KioskError, language: Language) -> None:
+    faults = [fault_sentence(f, language) for f in refusal.faults] if isinstance(refusal, FaultyFile) else []
+    for line in faults or [sentence(refusal.code, refusal.values, language)]:
+        print(line, file=sys.stderr)
+
+
+def _norms(arguments: list[str]) -> int:
+    from norms.__main__ import main as norms_main
+
+    return norms_main(arguments)
+
+
+def _parser(language: Language) -> argparse.ArgumentParser:
+    say = language.say
+    parser = _Parser(prog="kiosk", description=say("Follow a moving disc with a finger: record, score, compare."))
+    commands = parser.add_subparsers(metavar=say("COMMAND"), parser_class=_Parser)
+    _start_options(commands.add_parser("start", help=say("open the kiosk (a training visit kept in memory)")))
+    _demo_options(commands.add_parser("demo", help=say("simulated visits from first touch to printed page")))
+    _target_options(commands.add_parser("target", help=say("where the disc is, as CSV")))
+    _score_options(commands.add_parser("score", help=say("score a raw recording, or a folder of them")))
+    _report_options(commands.add_parser("report", help=say("make a visit's page again from the store")))
+    commands.add_parser("norms", help=say("reference tables: check, show, build, compare, change, profile"))
+    return parser
+
+
+def _start_options(parser: argparse.ArgumentParser) -> None:
+    parser.add_argument("--store", type=Path, metavar="FILE")
+    parser.set_defaults(run=_start)
+
+
+def _demo_options(parser: argparse.ArgumentParser) -> None:
+    parser.add_argument("--out", type=Path, default=Path("demo-out"), metavar="DIR")
+    parser.add_argument("--seed", type=int, default=1, metavar="N")
+    parser.add_argument("--visits", type=_positive, default=2, metavar="K")
+    parser.add_argument("--language", default="en", metavar="TAG")
+    parser.add_argument("--no-window", action="store_true")
+    parser.add_argument("--store", type=Path, metavar="FILE")
+    parser.add_argument("--norms", type=Path, metavar="FOLDER")
+    parser.add_argument("--pictures", type=Path, metavar="FOLDER")
+    parser.set_defaults(run=_demo)
+
+
+def _trial_options(parser: argparse.ArgumentParser, required: bool) -> None:
+    parser.add_argument("--block", required=required, metavar="B")
+    parser.add_argument("--hand", required=required, metavar="H")
+    parser.add_argument("--trial", required=required, type=int, metavar="N")
+    parser.add_argument("--form", choices=("A", "B"))
+    parser.add_argument("--side", choices=("left", "right"))
+
+
+def _target_options(parser: argparse.ArgumentParser) -> None:
+    _trial_options(parser, required=True)
+    parser.add_argument("--rate", type=_positive, default=240, metavar="HZ")
+    parser.set_defaults(run=_target)
+
+
+def _score_options(parser: argparse.ArgumentParser) -> None:
+    parser.add_argument("recording", type=Path, metavar="FILE.csv|FOLDER")
+    _trial_options(parser, required=False)
+    parser.add_argument("--latency-ms", type=float, metavar="L")
+    parser.add_argument("--json", action="store_true")
+    parser.set_defaults(run=_score)
+
+
+def _report_options(parser: argparse.ArgumentParser) -> None:
+    parser.add_argument("visit", metavar="VISIT")
+    parser.add_argument("--store", type=Path, required=True, metavar="FILE")
+    parser.add_argument("--out", type=Path, metavar="FILE")
+    parser.set_defaults(run=_report)
+
+
+def _positive(text: str) -> int:
+    number = int(text)
+    if number < 1:
+        raise argparse.ArgumentTypeError(f"must be 1 or more, got {number}")
+    return number
+
+
+def _plan(chosen: argparse.Namespace) -> TrialPlan:
+    for name in ("block", "hand", "trial"):
+        if getattr(chosen, name) is None:
+            raise WrongUsage("trial_not_named", {"option": f"--{name}"})
+    return load_battery().plan(chosen.block, chosen.hand, chosen.trial, form=chosen.form or "A", side=chosen.side)
+
+
+def _target(chosen: argparse.Namespace, language: Language) -> int:
+    from kiosk.exchange.trial_csv import write_target
+
+    write_target(_plan(chosen), chosen.rate, sys.stdout)
+    return 0
+
+
+def _score(chosen: argparse.Namespace, language: Language) -> int:
+    from kiosk.recordings import score_file, score_folder
+
+    if chosen.recording.is_dir():
+        found = list(score_folder(chosen.recording, load_battery(), form=chosen.form, side=chosen.side,
+                                  latency_ms=chosen.latency_ms))
+        return _print_folder(found, chosen.json, language)
+    _print_scores(score_file(chosen.recording, _plan(chosen), chosen.latency_ms), chosen.json, language)
+    return 0
+
+
+def _print_scores(found: "ScoredRecording", as_json: bool, language: Language) -> None:
+    if as_json:
+        print(json.dumps(found.as_dict(), sort_keys=True, allow_nan=False))
+        return
+    for line in recording_lines(found.scores, found.plan, language):
+        print(line)
+
+
+def _print_folder(found: Sequence["ScoredRecording | KioskError"], as_json: bool, language: Language) -> int:
+    scored = [one for one in found if not isinstance(one, KioskError)]
+    refused = [one for one in found if isinstance(one, KioskError)]
+    if as_json:
+        print(json.dumps({one.file: one.as_dict() for one in scored}, sort_keys=True, allow_nan=False))
+    else:
+        for one in scored:
+            print(one.file)
+            _print_scores(one, False, language)
+    for refusal in refused:
+        _complain(refusal, language)
+    return 1 if refused else 0
+
+
+def _demo(chosen: argparse.Namespace, language: Language) -> int:
+    from kiosk.wiring import run_demo
+
+    run_demo(chosen.out, seed=chosen.seed, visits=chosen.visits, language_tag=chosen.language,
+             window=not chosen.no_window, store=chosen.store)
+    return 0
+
+
+def _start(chosen: argparse.Namespace, language: Language) -> int:
+    from kiosk.wiring import run_kiosk
+
+    return run_kiosk(language)
+
+
+def _report(chosen: argparse.Namespace, language: Language) -> int:
+    from kiosk.wiring import remake_report
+
+    out = remake_report(chosen.visit, chosen.store, chosen.out, language)
+    print(language.say("Page saved: %(file)s", file=out))
+    return 0

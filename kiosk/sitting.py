@@ -1,0 +1,147 @@
+"""One sitting: the course, the running trial, the recorder, the stage and the archive, driven frame by frame.
+
+The same for the kiosk and for the demo; only the clock, the capture and the stage differ. Nanoseconds of one
+monotonic clock; nothing is drawn here.
+"""
+
+from collections.abc import Callable
+from dataclasses import dataclass, field
+from typing import Protocol
+from uuid import UUID
+
+from kiosk.glass.calibration import Calibration
+from kiosk.glass.capture import Capture
+from kiosk.glass.recorder import Recorder
+from kiosk.language import Language
+from kiosk.pursuit.battery import Battery
+from kiosk.pursuit.running import Picture, RunningTrial
+from kiosk.pursuit.trial import TrialPlan, TrialRecord
+from kiosk.pursuit.understood import understood
+from kiosk.scoring.score import score_trial
+from kiosk.scoring.trial_scores import TrialScores
+from kiosk.visits.archive import Archive, StoredTrial
+from kiosk.visits.course import Course, Step
+from kiosk.visits.visit import Visit
+
+
+class Stage(Protocol):
+    """What shows the steps of a visit; it answers with actions through on_action."""
+
+    on_action: Callable[[str], None]
+
+    def show(self, step: Step, language: Language) -> None:
+        """Show the screen of this step."""
+
+    def frame(self, picture: Picture, now_s: float) -> None:
+        """Move the running trial's picture."""
+
+
+@dataclass
+class Sitting:
+    """A visit in progress. `tick` once a frame; `flipped` when a frame has reached the glass."""
+
+    visit: Visit
+    battery: Battery
+    course: Course
+    archive: Archive
+    capture: Capture
+    calibration: Calibration
+    stage: Stage
+    language: Language
+    new_id: Callable[[], UUID]
+    now_ns: Callable[[], int]
+    refresh_hz: float | None
+    scored: list[tuple[StoredTrial, TrialScores]] = field(default_factory=list)
+    _shown: Step | None = None
+    _recorder: Recorder | None = None
+
+    def __post_init__(self) -> None:
+        self.stage.on_action = self.act
+        self.step = self.course.step
+
+    def act(self, action: str) -> None:
+        """What the person or staff chose on the screen; Stop ends a trial whose disc has set off."""
+        if action == "stop" and self._recorder is not None:
+            self._recorder.stop()
+            self._end_trial("stop")
+            return
+        self.step = self.course.act(action)
+
+    def interrupt(self, reason: str) -> None:
+        """End the running trial as interrupted (focus lost)."""
+        if self._recorder is not None:
+            self._recorder.interrupt(reason)
+
+    def tick(self) -> None:
+        """One frame: show the step where it is new; drain, record and draw the running trial."""
+        if self.step != self._shown:
+            self._enter(self.step)
+        if self._recorder is not None:
+            self._frame(self._recorder)
+
+    def flipped(self) -> None:
+        """A frame has reached the glass."""
+        if self._recorder is not None:
+            self._recorder.flipped(self.now_ns())
+
+    @property
+    def waiting_for_finger(self) -> bool:
+        """Whether a trial is on the screen and waits for a finger on the disc."""
+        return self._recorder is not None and self._recorder.phase == "waiting"
+
+    def _enter(self, step: Step) -> None:
+        self._shown = step
+        if step.screen == "trial" and step.plan is not None:
+            self._recorder = self._begin_trial(step.plan)
+        self.stage.show(step, self.language)
+
+    def _begin_trial(self, plan: TrialPlan) -> Recorder:
+        running = RunningTrial(plan, self.battery.rest_on_disc_s, self.battery.return_after_lift_s)
+        return Recorder(
+            self.capture, self.calibration, running, refresh_hz=self.refresh_hz,
+            latency_ms=self.visit.latency_ms, latency_source=self.visit.latency_source,
+            calibration_id=self.visit.calibration_id)
+
+    def _frame(self, recorder: Recorder) -> None:
+        now_ns = self.now_ns()
+        if recorder.frame(now_ns) == "over":
+            self._end_trial("interrupted")
+        else:
+            self.stage.frame(recorder.picture(now_ns), now_ns / 1e9)
+
+    def _end_trial(self, if_never_set_off: str) -> None:
+        """Keep the record and move on; a trial whose disc never set off leaves none and is shown again."""
+        record = self._recorder.finish() if self._recorder is not None else None
+        self._recorder = None
+        if record is not None:
+            self.step = self._moved_on(record)
+        elif if_never_set_off == "stop":
+            self.step = self.course.act("stop")
+        else:
+            self._shown = None
+
+    def _moved_on(self, record: TrialRecord) -> Step:
+        scores = self._keep(record)
+        plan = record.plan
+        if plan.scored:
+            return self.course.trial_ended(record.facts.outcome, scores.validity.valid)
+        return self.course.trial_ended(record.facts.outcome, None, understood(record.samples, plan, self.battery))
+
+    def _keep(self, record: TrialRecord) -> TrialScores:
+        """Commit the trial before anything else happens to it, then score it."""
+        stored = StoredTrial(self.new_id(), self.visit.id, self.course.position, record, self._repeat_of(record))
+        self.archive.add_trial(stored)
+        scores = score_trial(record)
+        self.scored.append((stored, scores))
+        return scores
+
+    def _repeat_of(self, record: TrialRecord) -> UUID | None:
+        """The first attempt that a later attempt repeats."""
+        if record.plan.attempt == 1:
+            return None
+        earlier = [t.id for t, _ in self.scored if _same_trial(t.record.plan, record.plan)]
+        return earlier[0] if earlier else None
+
+
+def _same_trial(one: TrialPlan, other: TrialPlan) -> bool:
+    return (one.block, one.hand, one.number) == (other.block, other.hand, other.number)
