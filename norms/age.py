@@ -9,7 +9,7 @@ import re
 from dataclasses import dataclass
 from datetime import date, timedelta
 
-_DATE = re.compile(r"(\d{4})(?:-(\d{2})(?:-(\d{2}))?)?")
+_DATE = r"(\d{4})(?:-(\d{2})(?:-(\d{2}))?)?"
 
 
 @dataclass(frozen=True)
@@ -55,7 +55,7 @@ def possible_births(birth_date: str) -> tuple[date, date, date]:
     >>> possible_births("1954-02")
     (datetime.date(1954, 2, 1), datetime.date(1954, 2, 15), datetime.date(1954, 2, 28))
     """
-    found = _DATE.fullmatch(birth_date)
+    found = re.fullmatch(_DATE, birth_date)
     if found is None:
         raise ValueError(f"birth date, must be YYYY-MM-DD, YYYY-MM or YYYY, {birth_date}")
     year, month, day = (int(part) if part else 0 for part in found.groups())

@@ -7,6 +7,7 @@ and the higher of the two upper 90 % limits of that regression (t, n - 2) and of
 """
 
 from dataclasses import dataclass
+from typing import NamedTuple
 
 import numpy as np
 
@@ -86,8 +87,7 @@ def change(table: Table, measure: str, before: Occasion, after: Occasion, days: 
     return study if isinstance(study, Refusal) else _judged(table, pair, study)
 
 
-@dataclass(frozen=True)
-class _Pair:
+class _Pair(NamedTuple):
     measure: Measure
     before: Occasion
     after: Occasion

@@ -14,7 +14,7 @@ Chelune GJ et al. (1993), Neuropsychology 7:41-52. Iverson GL (2001), Archives o
 Neuropsychology 16:183-191. McSweeny AJ et al. (1993), The Clinical Neuropsychologist 7:300-312.
 """
 
-from dataclasses import dataclass
+from typing import NamedTuple
 
 import numpy as np
 import numpy.typing as npt
@@ -26,8 +26,7 @@ from norms.table import RetestRow
 LEVEL = 0.90
 
 
-@dataclass(frozen=True)
-class Study:
+class Study(NamedTuple):
     """Summary of a retest sample."""
 
     n: npt.ArrayLike
@@ -46,8 +45,7 @@ class Study:
         return Study(self.n, self.r, self.mean_1, self.sd_1, self.mean_1, self.sd_2)
 
 
-@dataclass(frozen=True)
-class Limits:
+class Limits(NamedTuple):
     """Expected second score and the limits outside which a change is reliable, on z."""
 
     expected: Floats

@@ -8,8 +8,8 @@ References
 Guilmette TJ et al. (2020), The Clinical Neuropsychologist 34:437-453, doi 10.1080/13854046.2020.1722244.
 """
 
-from dataclasses import dataclass
 from math import floor
+from typing import NamedTuple
 
 from norms.table import Measure
 
@@ -17,8 +17,7 @@ LOW_STANDARD_SCORE = 79
 SCORES_NOT_NORMAL = ("time_on_target", "follow")
 
 
-@dataclass(frozen=True)
-class LabelRow:
+class LabelRow(NamedTuple):
     """One row of the uniform labels: standard scores and whole percentiles from, to (inclusive)."""
 
     label: str
@@ -41,8 +40,7 @@ NOT_NORMAL_LABEL = "Within normal limits"
 LABELS = (*(row.label for row in LABEL_ROWS), NOT_NORMAL_LABEL)
 
 
-@dataclass(frozen=True)
-class PrintedPercentile:
+class PrintedPercentile(NamedTuple):
     """A percentile as printed: `sign` is "", "<" or ">", `number` has `decimals` places."""
 
     sign: str

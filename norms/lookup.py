@@ -8,6 +8,7 @@ device class, age, sex, number of people and the scale are checked.
 from collections.abc import Callable
 from dataclasses import dataclass
 from datetime import date
+from typing import NamedTuple
 
 import numpy as np
 
@@ -49,8 +50,7 @@ class ByHand:
     device_class: str | None = None
 
 
-@dataclass(frozen=True)
-class Question:
+class Question(NamedTuple):
     """One value of one measure, asked of one table."""
 
     table: Table

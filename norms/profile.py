@@ -14,6 +14,7 @@ Crawford JR, Garthwaite PH, Gault CB (2007), Neuropsychology 21:419-430.
 from collections.abc import Sequence
 from dataclasses import dataclass
 from functools import lru_cache
+from typing import NamedTuple
 
 import numpy as np
 
@@ -63,8 +64,7 @@ class ChangeProfile:
     warnings: tuple[str, ...]
 
 
-@dataclass(frozen=True)
-class _Correlations:
+class _Correlations(NamedTuple):
     matrix: Floats
     n: int | None
 
