@@ -111,8 +111,9 @@ RULES = (
 
 
 def said(tree: Tree) -> Iterator[tuple[str, ast.expr]]:
-    """Every message of every call of say, say_in and say_n."""
+    """Every message of every call of a language's say, say_in and say_n (also under a bare name)."""
     for path, call in nodes(tree, ast.Call):
-        called = ast.unparse(call.func).rpartition(".")[2]
-        for message in call.args[SAYING.get(called, slice(0, 0))]:
-            yield path, message
+        speaker, _, called = ast.unparse(call.func).rpartition(".")
+        if not speaker or speaker.endswith("language"):
+            for message in call.args[SAYING.get(called, slice(0, 0))]:
+                yield path, message
