@@ -7,8 +7,7 @@ exactly rest_on_disc_s after the finger came to rest, on the clock of the sample
 Whose touch it is: the first contact on the disc owns the trial by its identity. After a lift the same finger
 comes back with a new identity; it is taken for the same when no other contact is down and it lands within
 SAME_FINGER_MM of the disc or of where it lifted. Any other contact that takes over the disc while the owner
-is away goes on with the trial, so that the picture answers the person, but identity_lost is recorded. So is
-a jump of more than SAME_FINGER_MM between two samples of the owner in contact.
+is away goes on with the trial, so that the picture answers the person, but identity_lost is recorded.
 """
 
 from dataclasses import dataclass
@@ -129,8 +128,6 @@ class RunningTrial:
         return on_disc
 
     def _feed_owner(self, t_s: float, x_mm: float, y_mm: float, contact: bool) -> None:
-        jump_mm = hypot(x_mm - self._x_mm, y_mm - self._y_mm)
-        self.identity_lost |= self._touching and contact and jump_mm > SAME_FINGER_MM
         if contact:
             self._x_mm, self._y_mm, self._lifted_s = x_mm, y_mm, None
         elif self._touching:
@@ -185,7 +182,8 @@ class RunningTrial:
         return min(max((now_s - self.rest_from_s) / self._rest_s, 0.0), 1.0)
 
     def _disc(self, now_s: float) -> tuple[float, float]:
-        x_mm, y_mm = self.plan.position(0.0 if self.set_off_s is None else now_s - self.set_off_s)
+        shown_s = now_s if self.over_s is None else min(now_s, self.over_s)
+        x_mm, y_mm = self.plan.position(0.0 if self.set_off_s is None else shown_s - self.set_off_s)
         return float(x_mm), float(y_mm)
 
     def _from_disc(self, x_mm: float, y_mm: float, now_s: float) -> float:
