@@ -117,7 +117,7 @@ def _sampled(track: _Track, nominal_s: float, t_s: Floats) -> tuple[Points, Bool
     """Hand, contact and number of lifts at t_s."""
     if not track.t_s.size:
         return np.full(t_s.size, np.nan + 0j), np.zeros(t_s.size, np.bool_), 0
-    row = np.maximum(np.searchsorted(track.t_s, t_s, side="right") - 1, 0)
+    row = np.maximum(np.searchsorted(track.t_s, t_s + _SAME_S, side="right") - 1, 0)
     on_glass = track.down | (track.lasting_s <= BRIDGED_LIFT_S + _SAME_S)
     contact = on_glass[row]
     leaves_s = _leaves_s(track, on_glass, nominal_s)[row]
