@@ -3,7 +3,7 @@
 Every call commits before it returns. Nothing is changed or removed; corrections are new rows.
 """
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from typing import Protocol
 from uuid import UUID
@@ -26,6 +26,27 @@ class StoredTrial:
     position: int
     record: TrialRecord
     repeat_of: UUID | None = None
+
+
+@dataclass(frozen=True)
+class StoredScores:
+    """A score set as it was kept: scores by trial id, and the block scores by measure."""
+
+    id: UUID
+    scoring_version: int
+    trials: Mapping[UUID, TrialScores]
+    blocks: Mapping[str, BlockScore]
+
+
+@dataclass(frozen=True)
+class StoredFindings:
+    """Findings as they were kept: `content` is canonical JSON; reference_sha256 None = no table judged."""
+
+    id: UUID
+    visit_id: UUID
+    score_set_id: UUID
+    reference_sha256: str | None
+    content: str
 
 
 @dataclass(frozen=True)
@@ -102,3 +123,18 @@ class Archive(Protocol):
 
     def observations_of(self, visit_id: UUID) -> tuple[Observation, ...]:
         """What staff saw, oldest first."""
+
+    def calibration(self, calibration_id: UUID) -> CalibrationRecord:
+        """The calibration; Refused `unknown_calibration`."""
+
+    def scores_of(self, visit_id: UUID) -> StoredScores | None:
+        """The visit's latest score set, None where it was not scored."""
+
+    def findings_of(self, visit_id: UUID) -> StoredFindings | None:
+        """The visit's latest findings, None where there are none."""
+
+    def reports_of(self, visit_id: UUID) -> tuple[StoredReport, ...]:
+        """The visit's pages, oldest first."""
+
+    def reference_table(self, sha256: str) -> bytes:
+        """The zip bytes of a table's folder; Refused `unknown_reference_table`."""

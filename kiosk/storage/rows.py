@@ -1,0 +1,121 @@
+"""Rows in and out: every write is one transaction that leaves its hash and its line in the audit.
+
+A Ledger knows the engine, the clock, the source of ids, the kiosk and who is at work. Rows go in as mappings
+by column name; id, made_at, made_by, kiosk_id and the hash are filled in here. The keyed audit values come
+later: until then `previous_mac` and `mac` are empty.
+"""
+
+from collections.abc import Callable, Iterator, Mapping
+from contextlib import contextmanager
+from dataclasses import dataclass
+from datetime import datetime
+from typing import Any
+from uuid import UUID
+
+import sqlalchemy as sa
+
+from kiosk.errors import Refused
+from kiosk.storage import tables
+from kiosk.storage.column_types import coerced, hash_column, row_sha256
+from kiosk.storage.engine import READING
+
+Row = Mapping[str, Any]
+
+
+@dataclass(frozen=True)
+class Ledger:
+    """Where rows are written and read."""
+
+    engine: sa.Engine
+    now: Callable[[], datetime]
+    new_id: Callable[[], UUID]
+    kiosk_id: str
+    made_by: UUID | None = None
+
+    @contextmanager
+    def writing(self) -> Iterator["Writing"]:
+        """One transaction; on the disk when the block is left, or nothing of it at all.
+
+        Refused: store_read_only, store_busy, already_kept or refers_to_unknown (with what the engine said).
+        """
+        try:
+            with self.engine.begin() as connection:
+                yield Writing(self, connection, self.now())
+        except sa.exc.IntegrityError as fault:
+            raise Refused(_broken_rule(str(fault.orig)), {"found": str(fault.orig)}) from fault
+        except sa.exc.OperationalError as fault:
+            raise Refused(_obstacle(str(fault.orig)), {"found": str(fault.orig)}) from fault
+
+    def all(self, query: sa.Select[Any]) -> list[Row]:
+        """The rows of a query, by column name."""
+        with self._reading() as connection:
+            return [dict(row) for row in connection.execute(query).mappings()]
+
+    def one(self, query: sa.Select[Any]) -> Row | None:
+        """The first row of a query."""
+        with self._reading() as connection:
+            row = connection.execute(query.limit(1)).mappings().first()
+        return None if row is None else dict(row)
+
+    def _reading(self) -> sa.Connection:
+        return self.engine.connect().execution_options(**{READING: True})
+
+
+@dataclass(frozen=True)
+class Writing:
+    """One transaction in progress; all its rows bear the same moment."""
+
+    ledger: Ledger
+    connection: sa.Connection
+    at: datetime
+
+    def add(self, table: sa.Table, row: Row) -> Row:
+        """Insert one row and give it back as it was written."""
+        filled = self._filled(table, row)
+        self.connection.execute(table.insert(), filled)
+        return filled
+
+    def note(self, action: str, table: sa.Table, row: Row) -> None:
+        """A line in the audit: what was done to which row."""
+        audit = tables.audit
+        last = self.connection.scalar(
+            sa.select(sa.func.max(audit.c.seq)).where(audit.c.kiosk_id == self.ledger.kiosk_id))
+        self.add(audit, {
+            "seq": (last or 0) + 1, "staff_id": self.ledger.made_by, "action": action,
+            "object_kind": table.name, "object_id": str(row.get("id", row.get("sha256"))),
+            "object_sha256": row[hash_column(table)],
+            "previous_mac": "", "mac": ""})
+
+    def exists(self, table: sa.Table, key: UUID | str) -> bool:
+        """Whether a row with this primary key is there."""
+        column = next(iter(table.primary_key.columns))
+        return self.connection.scalar(sa.select(column).where(column == key)) is not None
+
+    def _filled(self, table: sa.Table, row: Row) -> dict[str, Any]:
+        made = {"made_at": self.at, "made_by": self.ledger.made_by, "kiosk_id": self.ledger.kiosk_id}
+        if "id" in table.columns and "id" not in row:
+            made["id"] = self.ledger.new_id()
+        filled = coerced(table, {**made, **row})
+        return filled | {hash_column(table): row_sha256(table, filled)}
+
+
+def in_order(table: sa.Table, *where: sa.ColumnElement[bool]) -> sa.Select[Any]:
+    """Rows in the order they were made; ids of one kiosk grow with time."""
+    return sa.select(table).where(*where).order_by(table.c.made_at, table.c.id)
+
+
+def latest(table: sa.Table, *where: sa.ColumnElement[bool]) -> sa.Select[Any]:
+    """The newest row first."""
+    return sa.select(table).where(*where).order_by(table.c.made_at.desc(), table.c.id.desc())
+
+
+def _broken_rule(message: str) -> str:
+    if message.startswith("immutable"):
+        return "immutable"
+    return "refers_to_unknown" if "FOREIGN KEY" in message else "already_kept"
+
+
+def _obstacle(message: str) -> str:
+    if "readonly" in message:
+        return "store_read_only"
+    return "store_busy" if "locked" in message else "store_unreadable"
