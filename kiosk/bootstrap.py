@@ -59,7 +59,7 @@ def environment_folder(root: Path, layers: Sequence[str]) -> Path:
 
 def is_ready(environment: Path, root: Path, layers: Sequence[str]) -> bool:
     """Whether every layer was finished from these very locks."""
-    if (environment / BUILDING).exists() or not python_of(environment).exists():
+    if (environment / BUILDING).exists() or not _runs(environment):
         return False
     return all(_read(_stamp_file(environment, layer)) == stamp(root, layer) for layer in layers)
 
@@ -212,8 +212,12 @@ def _check_python() -> None:
         raise SystemExit(3)
 
 
+def _runs(environment: Path) -> bool:
+    return os.access(python_of(environment), os.X_OK)
+
+
 def _can_be_added_to(environment: Path, root: Path, layers: Sequence[str]) -> bool:
-    whole = not (environment / BUILDING).exists() and python_of(environment).exists()
+    whole = not (environment / BUILDING).exists() and _runs(environment)
     later_are_new = not any(_stamp_file(environment, layer).exists() for layer in layers[1:])
     return whole and later_are_new and is_stamped(environment, root, layers[0])
 

@@ -33,7 +33,7 @@ class Recorded:
         if "venv" in command:
             python = bootstrap.python_of(Path(command[-1]))
             python.parent.mkdir(parents=True)
-            python.touch()
+            python.touch(mode=0o755)
             packages = Path(command[-1]) / "lib" / f"python{sys.version_info[0]}.{sys.version_info[1]}"
             (packages / "site-packages").mkdir(parents=True)
 
@@ -142,6 +142,14 @@ def test_an_environment_whose_python_is_gone_is_not_ready(environment: Path, roo
     assert not bootstrap.is_ready(environment, root, RUN)
 
 
+def test_an_environment_whose_python_this_user_may_not_run_is_not_ready(
+    environment: Path, root: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    built(environment, root, RUN)
+    monkeypatch.setattr(bootstrap.os, "access", lambda path, mode: mode != os.X_OK)
+    assert not bootstrap.is_ready(environment, root, RUN)
+
+
 def test_the_root_reaches_the_environment_by_its_path_file(environment: Path, root: Path) -> None:
     built(environment, root, RUN)
     (path_file,) = environment.rglob("pursuit-kiosk.pth")
@@ -216,7 +224,8 @@ def test_a_tree_that_cannot_be_written_uses_the_cache_folder(
     cache = tmp_path_factory.mktemp("cache")
     monkeypatch.setenv("XDG_CACHE_HOME", str(cache))
     assert bootstrap.environment_folder(root, RUN) == root / ".venv"
-    monkeypatch.setattr(bootstrap.os, "access", lambda path, mode: False)
+    real = os.access
+    monkeypatch.setattr(bootstrap.os, "access", lambda path, mode: mode != os.W_OK and real(path, mode))
     chosen = bootstrap.environment_folder(root, RUN)
     assert chosen.parent == cache / "pursuit-kiosk"
     assert chosen != bootstrap.environment_folder(root.parent, RUN)
