@@ -286,7 +286,6 @@ def test_testing_repeats_no_pin_of_running() -> None:
 # ── The installed wheel ────────────────────────────────────────────────────────────────────────────
 
 
-@pytest.mark.long
 def test_the_wheel_carries_its_data_and_its_commands(tmp_path: Path) -> None:
     build = [sys.executable, "-m", "pip", "wheel", "--quiet", "--no-deps", "--no-build-isolation"]
     subprocess.run([*build, "--wheel-dir", str(tmp_path), str(ROOT)], check=True)
