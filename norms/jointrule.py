@@ -189,3 +189,13 @@ def minimal_detectable_change(sd: npt.ArrayLike, r: npt.ArrayLike, level: float 
     1.518
     """
     return normal_point((1 + level) / 2) * 2**0.5 * sem(sd, r)
+
+
+def jacobson_truax_cutoffs(mean_patients: float, mean_healthy: float, sd: float) -> tuple[float, float, float]:
+    """Cut-offs a, b, c for a score where higher is better: 2 SD above patients, 2 SD below the healthy,
+    half way.
+
+    >>> jacobson_truax_cutoffs(40, 60, 7.5)
+    (55.0, 45.0, 50.0)
+    """
+    return mean_patients + 2 * sd, mean_healthy - 2 * sd, (mean_patients + mean_healthy) / 2

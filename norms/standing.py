@@ -113,6 +113,15 @@ def percentile_of(z_star: npt.ArrayLike) -> Floats:
     return 100 * normal_below(z_star)
 
 
+def percentile_rank(below: int, ties: int, n: int) -> float:
+    """100 (below + ties / 2) / n: those below and half of those who tie (Crawford et al. 2009).
+
+    >>> percentile_rank(2, 2, 50)
+    6.0
+    """
+    return 100 * (below + ties / 2) / n
+
+
 def z_interval(z: npt.ArrayLike, n_mean: npt.ArrayLike, df_sd: npt.ArrayLike) -> tuple[Floats, Floats]:
     """95 % interval of z: d / sqrt(n) with P(nct(df, d) <= z sqrt(n)) = .975, .025.
 
