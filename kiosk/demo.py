@@ -28,6 +28,7 @@ DAYS_BETWEEN: Final = 180
 FRAME_S: Final = 0.05
 TOUCH_HZ: Final = 120.0
 REACHES_FOR_DISC_S: Final = 0.7
+PRESS_S: Final = 1.0
 CLINIC: Final = "Harbour Street demonstration clinic (invented)"
 PANEL: Final = WindowRect(0, 0, 1280, 800, 1280, 800)
 RANGES: Final = AxisRanges(left=0.0, right=16383.0, bottom=10239.0, top=0.0)
@@ -50,8 +51,8 @@ class DemoStage(Stage, Protocol):
     def draw(self) -> None:
         """Draw exactly one frame."""
 
-    def press(self, action: str) -> None:
-        """Touch the control of this action on the glass."""
+    def press(self, action: str, pass_time: Callable[[float], None]) -> None:
+        """Touch the control of this action on the glass, as long as it must be held."""
 
 
 class NoWindow:
@@ -69,7 +70,7 @@ class NoWindow:
     def draw(self) -> None:
         """Nothing is drawn."""
 
-    def press(self, action: str) -> None:
+    def press(self, action: str, pass_time: Callable[[float], None]) -> None:
         """The press reaches the driver directly."""
         self.on_action(action)
 
@@ -186,9 +187,16 @@ def _answer(sitting: Sitting, stage: DemoStage, clock: VirtualClock) -> None:
     clock.pass_s(wait_s)
     _one_frame(sitting, stage)
     if sitting.step == step:
-        stage.press(action)
+        _press(stage, action, clock)
     if sitting.step == step:
         raise DidNotAnswer("screen_did_not_answer", {"screen": step.screen, "action": action})
+
+
+def _press(stage: DemoStage, action: str, clock: VirtualClock) -> None:
+    """However long the control must be held, a press takes one second, with and without a window."""
+    ends_ns = clock.ns + round(PRESS_S * 1e9)
+    stage.press(action, clock.pass_s)
+    clock.ns = ends_ns
 
 
 def _one_frame(sitting: Sitting, stage: DemoStage) -> None:

@@ -125,7 +125,8 @@ class Sitting:
         plan = record.plan
         if plan.scored:
             return self.course.trial_ended(record.facts.outcome, scores.validity.valid)
-        return self.course.trial_ended(record.facts.outcome, None, understood(record.samples, plan, self.battery))
+        practice = understood(record.samples, plan, self.battery)
+        return self.course.trial_ended(record.facts.outcome, None, practice.understood)
 
     def _keep(self, record: TrialRecord) -> TrialScores:
         """Commit the trial before anything else happens to it, then score it."""
