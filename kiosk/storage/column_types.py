@@ -4,7 +4,6 @@ Canonical JSON: UTF-8, sorted keys, no spaces, no NaN. In a row's canonical form
 a moment is 'YYYY-MM-DDTHH:MM:SS.ffffffZ', bytes are their sha256 in hexadecimal; Double is always a float.
 """
 
-import json
 from collections.abc import Mapping
 from datetime import UTC, datetime
 from hashlib import sha256
@@ -12,6 +11,8 @@ from typing import Any
 from uuid import UUID
 
 import sqlalchemy as sa
+
+from kiosk.visits.canonical import canonical_json
 
 UTC_TEXT = "%Y-%m-%dT%H:%M:%S.%fZ"
 
@@ -51,15 +52,6 @@ def utc_text(moment: datetime) -> str:
     if moment.utcoffset() is None:
         raise ValueError(f"moment must have a time zone, got {moment.isoformat()}")
     return moment.astimezone(UTC).strftime(UTC_TEXT)
-
-
-def canonical_json(content: object) -> str:
-    """Canonical JSON text; ValueError where it holds NaN or an infinity.
-
-    >>> canonical_json({"b": [1, 2.0], "a": None})
-    '{"a":null,"b":[1,2.0]}'
-    """
-    return json.dumps(content, sort_keys=True, separators=(",", ":"), ensure_ascii=False, allow_nan=False)
 
 
 def coerced(table: sa.Table, row: Mapping[str, Any]) -> dict[str, Any]:

@@ -24,7 +24,7 @@ from numpy.typing import NDArray
 
 from kiosk.errors import Refused
 from kiosk.pursuit.samples import AxisRanges, RawTouch, WindowRect
-from kiosk.storage.column_types import canonical_json
+from kiosk.visits.canonical import canonical_json
 
 FORMAT: Final = 1
 LEVEL: Final = 6

@@ -7,8 +7,8 @@ from uuid import UUID
 
 from kiosk.errors import Refused
 from kiosk.storage import tables
-from kiosk.storage.column_types import canonical_json
 from kiosk.storage.rows import Ledger, Row, Writing, latest
+from kiosk.visits.canonical import canonical_json
 from kiosk.visits.device_record import CalibrationRecord, Device
 from kiosk.visits.person import Person
 

@@ -9,9 +9,9 @@ from kiosk.pursuit.observation import Observation
 from kiosk.scoring.catalogue import KINDS
 from kiosk.scoring.trial_scores import BlockScore, Reason, Scored, TrialScores, Validity
 from kiosk.storage import tables
-from kiosk.storage.column_types import canonical_json
 from kiosk.storage.rows import Row, Writing
 from kiosk.visits.archive import StoredFindings, StoredReport, StoredScores
+from kiosk.visits.canonical import canonical_json
 
 
 def add_scores(writing: Writing, visit_id: UUID, scoring_version: int,

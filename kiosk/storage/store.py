@@ -14,11 +14,11 @@ from kiosk.errors import Refused
 from kiosk.pursuit.observation import Observation
 from kiosk.scoring.trial_scores import BlockScore, TrialScores
 from kiosk.storage import person_rows, score_rows, tables, trial_rows, visit_rows
-from kiosk.storage.column_types import canonical_json
 from kiosk.storage.rows import Ledger, Row, in_order, latest
 from kiosk.visits.archive import StoredFindings, StoredReport, StoredScores, StoredTrial
+from kiosk.visits.canonical import canonical_json
 from kiosk.visits.device_record import CalibrationRecord, Device
-from kiosk.visits.findings import Findings
+from kiosk.visits.findings import Findings, JudgedBy
 from kiosk.visits.person import Person
 from kiosk.visits.visit import Visit, VisitEnd
 
@@ -175,6 +175,15 @@ class Store:
         """The visit's latest findings, None where there are none."""
         row = self._ledger.one(latest(tables.findings, tables.findings.c.visit_id == visit_id))
         return None if row is None else score_rows.findings_from(row)
+
+    def table_that_judged(self, visit_id: UUID) -> JudgedBy | None:
+        """The table behind the visit's latest findings, None where none judged it."""
+        kept, table = self.findings_of(visit_id), tables.reference_table
+        if kept is None or kept.reference_sha256 is None:
+            return None
+        row = self._ledger.one(sa.select(table.c.name, table.c.version, table.c.sha256)
+                               .where(table.c.sha256 == kept.reference_sha256))
+        return None if row is None else JudgedBy(**row)
 
     def reports_of(self, visit_id: UUID) -> tuple[StoredReport, ...]:
         """The visit's pages, oldest first."""

@@ -12,10 +12,10 @@ from kiosk.glass.calibration import Calibration
 from kiosk.pursuit.samples import RawTouch, Samples
 from kiosk.pursuit.target import Circle, Line, Path, Wander
 from kiosk.pursuit.trial import TrialFacts, TrialPlan, TrialRecord
-from kiosk.storage.column_types import canonical_json
 from kiosk.storage.container import FORMAT, Packed, pack, unpack
 from kiosk.storage.rows import Row
 from kiosk.visits.archive import StoredTrial
+from kiosk.visits.canonical import canonical_json
 from kiosk.visits.device_record import CalibrationRecord
 
 _FACTS_IN_COLUMNS: Final = ("outcome", "outcome_reason", "clock", "touch_source", "refresh_hz",

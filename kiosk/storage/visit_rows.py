@@ -5,8 +5,8 @@ from json import loads
 from typing import Any
 
 from kiosk.pursuit.observation import Observation
-from kiosk.storage.column_types import canonical_json
 from kiosk.storage.rows import Row
+from kiosk.visits.canonical import canonical_json
 from kiosk.visits.visit import Visit, VisitEnd
 
 _AS_JSON = ("intake", "software")

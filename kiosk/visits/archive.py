@@ -12,7 +12,7 @@ from kiosk.pursuit.observation import Observation
 from kiosk.pursuit.trial import TrialRecord
 from kiosk.scoring.trial_scores import BlockScore, TrialScores
 from kiosk.visits.device_record import CalibrationRecord, Device
-from kiosk.visits.findings import Findings
+from kiosk.visits.findings import Findings, JudgedBy
 from kiosk.visits.person import Person
 from kiosk.visits.visit import Visit, VisitEnd
 
@@ -132,6 +132,9 @@ class Archive(Protocol):
 
     def findings_of(self, visit_id: UUID) -> StoredFindings | None:
         """The visit's latest findings, None where there are none."""
+
+    def table_that_judged(self, visit_id: UUID) -> JudgedBy | None:
+        """The table behind the visit's latest findings, None where none judged it."""
 
     def reports_of(self, visit_id: UUID) -> tuple[StoredReport, ...]:
         """The visit's pages, oldest first."""

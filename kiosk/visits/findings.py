@@ -4,14 +4,14 @@ Built by kiosk.visits.comparison. A Refusal stands wherever no judgement was mad
 """
 
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from datetime import datetime
 from uuid import UUID
 
 from kiosk.pursuit.observation import Observation
 from kiosk.scoring.trial_scores import BlockScore, Reason, TrialScores
 from kiosk.visits.visit import Visit, VisitEnd
-from norms import Change, Profile, Refusal, Standing
+from norms import Change, ChangeProfile, Profile, Refusal, Standing
 
 
 @dataclass(frozen=True)
@@ -58,6 +58,15 @@ class TableProvenance:
 
 
 @dataclass(frozen=True)
+class JudgedBy:
+    """The table behind earlier findings, as far as comparing needs it."""
+
+    name: str
+    version: str
+    sha256: str
+
+
+@dataclass(frozen=True)
 class HistoryPoint:
     """One visit in the person's own history: values in the unit, z* where there is a standing."""
 
@@ -73,9 +82,10 @@ class Findings:
     """All that is known after a visit.
 
     visit_number counts the person's visits of this battery from 1; history is oldest first and ends with this
-    visit. standings, changes by measure id. table_refusal says why no table judged this visit.
-    low_chance / change_chance live in profile and change_profile. compared_with is the earlier visit of
-    `changes`.
+    visit. standings (the primary measures), other_standings and changes go by measure id; an unscored measure
+    has the refusal of its block. table_refusal says why no table judged this visit: then only values are
+    there. compared_with is the earlier visit of `changes`; where it is None but changes are there, they all
+    say why the latest earlier visit cannot be compared. earlier_intake is that of the visit compared with.
     """
 
     format: int
@@ -90,10 +100,11 @@ class Findings:
     profile: Profile | Refusal | None
     compared_with: HistoryPoint | None
     changes: Mapping[str, Change | Refusal]
-    change_profile: Profile | Refusal | None
+    change_profile: ChangeProfile | Refusal | None
     history: tuple[HistoryPoint, ...]
     observations: tuple[Observation, ...]
     table: TableProvenance | None
     table_refusal: Refusal | None
     cautions: tuple[Reason, ...]
     earlier_intake: Mapping[str, str] | None = None
+    other_standings: Mapping[str, Standing | Refusal] = field(default_factory=dict)
