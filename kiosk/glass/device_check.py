@@ -17,7 +17,8 @@ class DeviceFigures:
     """Of the samples in contact while the finger moved.
 
     rate_hz: one over the median interval. interval_p95_ms: 95th percentile. missing_share: samples that a
-    steady rate would have given and that did not come. noise_mm: SD of the jitter on one axis.
+    steady rate would have given and that did not come. noise_mm: SD of the jitter on one axis, NaN where no
+    two moving intervals follow each other.
     """
 
     rate_hz: float

@@ -181,3 +181,12 @@ def test_a_trial_that_never_set_off_has_no_record():
     bench = Bench(_touches([0.0, 0.5], [0.0, 0.0], [40.0, 40.0], [True, False])).run(until_ns=9 * SECOND)
     bench.recorder.stop()
     assert bench.record() is None
+
+
+def test_a_recording_without_flips_does_not_know_its_frames():
+    bench = Bench(_following())
+    while bench.recorder.phase != "over":
+        bench.now_ns += 50_000_000
+        bench.recorder.frame(bench.now_ns)
+    facts = bench.record().facts
+    assert (facts.refresh_hz, facts.dropped_frames, facts.flip_t_s.size) == (None, None, 0)
