@@ -1,1 +1,1 @@
-"""The one-page summary: the only room that knows reportlab. Millimetres on paper."""
+"""The one-page summary as PDF: vector figures, embedded subset fonts, the same bytes for the same content."""

@@ -1,11 +1,17 @@
 """The cautions of the page: five that never change, in this order, and those that a visit brings with it."""
 
-from collections.abc import Iterable
+from collections.abc import Callable, Iterable, Mapping
 
 from kiosk.language import Language
 from kiosk.scoring.trial_scores import Reason
+from kiosk.wording.circumstances import language_words, state_words, token_words
 from kiosk.wording.facts_worded import worded
+from kiosk.wording.measures import block_name
+from kiosk.wording.reasons import sentence
 from kiosk.wording.reasons_comparison import Sentences
+
+FIXED_CAUTIONS = 5
+Facts = Mapping[str, float | str]
 
 
 def fixed_cautions(language: Language) -> tuple[str, ...]:
@@ -33,33 +39,87 @@ def fixed_cautions(language: Language) -> tuple[str, ...]:
     )
 
 
-CONDITIONAL: Sentences = {
+def conditional_cautions(reasons: Iterable[Reason], language: Language) -> tuple[str, ...]:
+    """Each caution that this visit brings, once, in order; differences of state in one paragraph."""
+    told: dict[str, list[str]] = {}
+    for place, reason in enumerate(reasons):
+        key = reason.code if reason.code == "state_differs" else str(place)
+        told.setdefault(key, []).append(caution_sentence(reason, language))
+    return tuple(dict.fromkeys(" ".join(said) for said in told.values()))
+
+
+def caution_sentence(reason: Reason, language: Language) -> str:
+    """One caution in words; ValueError for an unknown code."""
+    if reason.code in _SPECIAL:
+        return _SPECIAL[reason.code](reason.values, language)
+    if reason.code not in _PLAIN:
+        raise ValueError(f"caution, must be one of {', '.join(CODES)}, got {reason.code!r}")
+    return _PLAIN[reason.code](language.say, worded(reason.values, language))
+
+
+def _draft_language(values: Facts, language: Language) -> str:
+    named = language_words(str(values["language"]), language)
+    return language.say(
+        "The %(language)s instructions have not been checked by a second translator.", language=named
+    )
+
+
+def _state_differs(values: Facts, language: Language) -> str:
+    what, visit = str(values["what"]), values["visit"]
+    if what == "device":
+        return language.say("Another tablet than at visit %(visit)s.", visit=visit)
+    today, before = (_answer(what, str(values[when]), language) for when in ("today", "before"))
+    return language.say(
+        "%(what)s: %(today)s today, %(before)s at visit %(visit)s.",
+        visit=visit,
+        today=today,
+        before=before,
+        what=state_words(what, language),
+    )
+
+
+def _answer(what: str, token: str, language: Language) -> str:
+    return language_words(token, language) if what == "language" else token_words(token, language)
+
+
+def _partial(values: Facts, language: Language) -> str:
+    known = worded(values, language)
+    counted = language.say("%(scored)s of %(measures)s measures scored.", **known)
+    return f"{_stopped(str(values['how']), known, language)} {counted}"
+
+
+def _stopped(how: str, known: dict[str, str], language: Language) -> str:
+    if how == "stopped_by_person":
+        return language.say("Stopped by the person after trial %(trial)s.", **known)
+    if how == "stopped_by_staff":
+        return language.say("Stopped by staff after trial %(trial)s.", **known)
+    return language.say("Not carried on after trial %(trial)s.", **known)
+
+
+def _unscored(values: Facts, language: Language) -> str:
+    block = block_name(str(values["block"]), language)
+    why = sentence(str(values["why"]), values, language)
+    return language.say(
+        "%(block)s could not be scored: %(why)s",
+        block=block[:1].upper() + block[1:],
+        why=why[:1].lower() + why[1:],
+    )
+
+
+_PLAIN: Sentences = {
     "synthetic": lambda say, v: say("SIMULATED REFERENCE DATA. NOT FOR USE WITH REAL PEOPLE.", **v),
-    "draft_language": lambda say, v: say(
-        "The %(language)s instructions have not been checked by a second translator.", **v
-    ),
     "small_n": lambda say, v: say("The reference group is small (n %(n)s): the ranges are wide.", **v),
     "interval": lambda say, v: say(
         "No retest study covers an interval of %(interval)s: the difference is shown without judgement.", **v
     ),
-    "state_differs": lambda say, v: say("%(what)s: %(today)s today, %(before)s at visit %(visit)s.", **v),
     "not_understood": lambda say, v: say(
         "The practice trial was not completed as shown; scores may reflect that.", **v
     ),
-    "partial": lambda say, v: say(
-        "Stopped by the person after trial %(trial)s. %(scored)s of %(measures)s measures scored.", **v
-    ),
-    "unscored": lambda say, v: say("%(block)s could not be scored: %(why)s", **v),
 }
-
-
-def conditional_cautions(reasons: Iterable[Reason], language: Language) -> tuple[str, ...]:
-    """Each caution that this visit brings, once, in the order given; ValueError for an unknown code."""
-    return tuple(dict.fromkeys(caution_sentence(one, language) for one in reasons))
-
-
-def caution_sentence(reason: Reason, language: Language) -> str:
-    """One caution in words."""
-    if reason.code not in CONDITIONAL:
-        raise ValueError(f"caution, must be one of {', '.join(CONDITIONAL)}, got {reason.code!r}")
-    return CONDITIONAL[reason.code](language.say, worded(reason.values, language))
+_SPECIAL: Mapping[str, Callable[[Facts, Language], str]] = {
+    "draft_language": _draft_language,
+    "state_differs": _state_differs,
+    "partial": _partial,
+    "unscored": _unscored,
+}
+CODES = (*_PLAIN, *_SPECIAL)

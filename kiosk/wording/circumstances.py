@@ -48,8 +48,16 @@ _STATES: _Words = {
     "power": lambda say: say("Power"),
     "language": lambda say: say("Language"),
     "delivery": lambda say: say("Instructions"),
-    "device": lambda say: say("Tablet"),
-    "device_id": lambda say: say("Tablet"),
+}
+_LANGUAGES: _Words = {
+    "en": lambda say: say("English"),
+    "es": lambda say: say("Spanish"),
+    "fr": lambda say: say("French"),
+    "de": lambda say: say("German"),
+    "pt": lambda say: say("Portuguese"),
+    "ar": lambda say: say("Arabic"),
+    "zh-Hans": lambda say: say("Chinese"),
+    "hi": lambda say: say("Hindi"),
 }
 _SEEN: _Words = {
     "talked": lambda say: say("talked"),
@@ -78,6 +86,11 @@ def state_words(name: str, language: Language) -> str:
 def token_words(token: str, language: Language) -> str:
     """One answer from intake: not asked, mild, 2–4 h ago; any other text as it was noted."""
     return _TOKENS[token](language.say) if token in _TOKENS else _plain(token)
+
+
+def language_words(tag: str, language: Language) -> str:
+    """The name of a language; its tag where the kiosk has no name for it."""
+    return _LANGUAGES[tag](language.say) if tag in _LANGUAGES else tag
 
 
 def seen_words(code: str, language: Language) -> str:

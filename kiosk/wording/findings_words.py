@@ -37,7 +37,7 @@ def change(findings: Findings, language: Language) -> Headline:
     """How many measures changed reliably since the earlier visit, and how often chance does that."""
     word = language.say("Change")
     if findings.compared_with is None:
-        return Headline(word, _nothing_earlier(findings, language), "")
+        return Headline(word, _nothing_earlier(findings, language), reason_of_all(findings.changes, language))
     judged = [one for one in findings.changes.values() if isinstance(one, Change)]
     if not judged:
         return Headline(word, _not_judged(findings, language), reason_of_all(findings.changes, language))

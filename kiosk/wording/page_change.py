@@ -14,7 +14,7 @@ from kiosk.wording.measures import measure_name
 from kiosk.wording.page_parts import ChangeChart, ChangeRow, ChangeSection, ChartPoint
 from kiosk.wording.page_profile import mark_of, ticks, value_words
 from kiosk.wording.reasons import sentence
-from kiosk.wording.units import between, measured, span
+from kiosk.wording.units import between, in_table, span
 from norms import Change, Refusal, Standing
 
 CHART_TICKS_Z = (-3, -2, -1, 0, 1, 2)
@@ -23,7 +23,10 @@ S_IN_DAY = 86400.0
 
 
 def change_section(findings: Findings, language: Language) -> ChangeSection | None:
-    """The section, or None where there is no earlier visit to compare with."""
+    """The section, or None where there is no earlier visit to compare with.
+
+    Where nothing is judged the headline says why, and the notes do not repeat it.
+    """
     earlier = findings.compared_with
     if earlier is None:
         return None
@@ -48,7 +51,7 @@ def _row(measure: str, findings: Findings, earlier: HistoryPoint, language: Lang
         before = (
             language.say("not scored")
             if then is None
-            else measured(measure, then, unit_of(measure), language)
+            else in_table(measure, then, unit_of(measure), language)
         )
         return ChangeRow(
             measure,
@@ -61,7 +64,7 @@ def _row(measure: str, findings: Findings, earlier: HistoryPoint, language: Lang
             "",
         )
     values = (answer.value_before, answer.value_after, answer.expected_value)
-    before, after, expected = (measured(measure, one, answer.unit, language) for one in values)
+    before, after, expected = (in_table(measure, one, answer.unit, language) for one in values)
     limits = span(measure, *answer.limits_value, answer.unit, language)
     return ChangeRow(
         measure, name, before, after, expected, limits, change_reading(answer, language), mark_of(answer)
@@ -70,8 +73,9 @@ def _row(measure: str, findings: Findings, earlier: HistoryPoint, language: Lang
 
 def _notes(findings: Findings, language: Language) -> tuple[str, ...]:
     judged = [one for one in findings.changes.values() if isinstance(one, Change)]
-    study = (_study(judged, language),) if judged else ()
-    return (*study, *_reasons(findings, language), *_warnings(judged, language))
+    if not judged:
+        return ()
+    return (_study(judged, language), *_reasons(findings, language), *_warnings(judged, language))
 
 
 def _study(judged: list[Change], language: Language) -> str:
@@ -83,8 +87,8 @@ def _study(judged: list[Change], language: Language) -> str:
         language,
     )
     return language.say(
-        "Retest study: n %(n)s, %(days)s days between two visits. Expected = after that study's "
-        "practice; unchanged = 90 of 100 people who have not changed.",
+        "Retest study: n %(n)s, %(days)s days apart. Expected: with that study's practice. Unchanged: 90 of "
+        "100 people who have not changed. Lag and delay: ms behind.",
         n=n,
         days=days,
     )
@@ -102,8 +106,6 @@ def _reasons(findings: Findings, language: Language) -> tuple[str, ...]:
         if isinstance(answer, Refusal):
             said = sentence(answer.code, answer.values, language)
             names.setdefault(said, []).append(measure_name(measure, language))
-    if len(names) == 1 and len(findings.changes) == sum(map(len, names.values())):
-        return tuple(names)
     return tuple(
         language.say("Not judged: %(names)s. %(why)s", names="; ".join(of), why=why)
         for why, of in names.items()

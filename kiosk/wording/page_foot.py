@@ -9,7 +9,7 @@ from kiosk.scoring.catalogue import unit_of
 from kiosk.visits.device_record import Device
 from kiosk.visits.findings import Findings, TrialFinding
 from kiosk.visits.visit import Visit
-from kiosk.wording.circumstances import seen_words, state_words, token_words
+from kiosk.wording.circumstances import language_words, seen_words, state_words, token_words
 from kiosk.wording.measures import block_name, trial_name
 from kiosk.wording.page_parts import Labelled
 from kiosk.wording.units import amount
@@ -43,7 +43,7 @@ def footer(
     say, versions = language.say, findings.versions
     table = say("table %(hash)s", hash=findings.table.sha256[:8]) if findings.table else say("no table")
     parts = [
-        say("Report %(id)s", id=str(report_id)),
+        say("Report %(id)s", id=report_id.hex[-12:]),
         say("battery %(name)s %(version)d", name=findings.visit.battery, version=versions.battery),
         say("scoring %(version)d", version=versions.scoring),
         say("comparison %(version)d", version=versions.comparison),
@@ -97,7 +97,7 @@ def _seen(findings: Findings, language: Language) -> str:
 def _set_up(visit: Visit, device: Device, language: Language) -> str:
     tokens = [visit.intake.get("posture", ""), visit.placement, visit.input, visit.delivery]
     words = [token_words(token, language) for token in tokens if token]
-    told = language.say("language %(tag)s", tag=visit.language)
+    told = language_words(visit.language, language)
     panel = language.say("tablet class %(name)s", name=device.device_class)
     return ", ".join([*words, told, panel])
 

@@ -54,12 +54,12 @@ def _words(language: Language) -> ScaleWords:
     return ScaleWords(
         title=say("Profile"),
         today=say("today"),
-        usual_range=say("usual (80 of 100)"),
+        usual_range=say("usual (80\u00a0of\u00a0100)"),
         poorer=say("poorer"),
         usual=say("usual"),
         better=say("better"),
         percentile=say("percentile"),
-        standing=say("standing"),
+        standing=say("standing, score"),
     )
 
 
@@ -125,8 +125,8 @@ def _keys(rows: Sequence[MeasureRow], language: Language) -> tuple[Labelled, ...
 def _notes(findings: Findings, language: Language) -> tuple[str, ...]:
     say = language.say
     explained = say(
-        "Percentile 7 = about 7 in 100 people of this reference group score lower; it is not a share "
-        "of correct answers. In brackets: its %(share)s interval; the standard score (mean 100, SD 15).",
+        "Percentile 7 = about 7 in 100 people of this reference group score lower. Not %% correct. "
+        "In brackets: %(share)s interval.",
         share=language.percent(95),
     )
     return (explained, *_grouped(_reasons(findings, language), language))

@@ -7,7 +7,7 @@ from kiosk.wording.measures import measure_name
 from kiosk.wording.page_parts import ValueTable
 from kiosk.wording.page_profile import value_words
 from kiosk.wording.reasons import sentence
-from kiosk.wording.units import measured
+from kiosk.wording.units import measured, unbroken
 from norms import Refusal
 
 VISITS_SHOWN = 5
@@ -24,7 +24,11 @@ def value_table(findings: Findings, language: Language) -> ValueTable:
         reason=_reason(findings, language),
     )
     heads = [
-        say("visit %(number)d, %(date)s", number=one.number, date=language.date(one.started_at.date()))
+        say(
+            "visit %(number)d, %(date)s",
+            number=one.number,
+            date=unbroken(language.date(one.started_at.date())),
+        )
         for one in earlier
     ]
     cells = tuple(

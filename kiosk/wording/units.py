@@ -4,7 +4,7 @@ Values come in the unit of the scoring catalogue (mm, ms, %, Hz) and unrounded. 
 as behind or ahead of the disc; below 0 ms is ahead.
 """
 
-from kiosk.language import Language
+from kiosk.language import NO_BREAK_SPACE, Language
 from norms import PrintedPercentile
 
 DECIMALS = {"mm": 1, "ms": 0, "%": 0, "Hz": 1, "": 0}
@@ -34,9 +34,14 @@ def behind(value_ms: float, language: Language) -> str:
     return language.say("%(number)s ms behind", number=number)
 
 
+def in_table(measure: str, value: float, unit: str, language: Language) -> str:
+    """The value as a table holds it: what is behind the disc is told in plain ms, what is ahead in words."""
+    return amount(value, unit, language) if value >= 0 else measured(measure, value, unit, language)
+
+
 def span(measure: str, low: float, high: float, unit: str, language: Language) -> str:
-    """A range, lower number first, without its unit: 2.8–7.1, 179–285 behind, 12 ahead to 60 behind."""
-    if _is_lag(measure):
+    """A range, lower number first, without its unit: 2.8–7.1, 179–285, 12 ahead to 60 behind."""
+    if _is_lag(measure) and language.number(low) != language.number(abs(low)):
         return _lag_span(low, high, language)
     decimals = DECIMALS.get(unit, 1)
     return between(language.number(low, decimals), language.number(high, decimals), language)
@@ -61,6 +66,11 @@ def people_in_100(chance_percent: float, language: Language) -> str:
     return language.number(chance_percent)
 
 
+def unbroken(text: str) -> str:
+    """The text with spaces that do not break a line."""
+    return text.replace(" ", NO_BREAK_SPACE)
+
+
 def days_apart(days: float, language: Language) -> str:
     """An interval in the largest unit that keeps it to two figures or so: 3 h 10 min, 12 days, 8 months."""
     if days < 1:
@@ -81,9 +91,7 @@ def _lag_span(low: float, high: float, language: Language) -> str:
     low_text, high_text = language.number(abs(low)), language.number(abs(high))
     if low < 0 < high:
         return language.say("%(ahead)s ahead to %(behind)s behind", ahead=low_text, behind=high_text)
-    if high <= 0:
-        return language.say("%(from)s–%(to)s ahead", **{"from": low_text, "to": high_text})
-    return language.say("%(from)s–%(to)s behind", **{"from": low_text, "to": high_text})
+    return language.say("%(from)s–%(to)s ahead", **{"from": low_text, "to": high_text})
 
 
 def _with_unit(number: str, unit: str, language: Language) -> str:

@@ -1,0 +1,142 @@
+"""Change since an earlier visit: the chart at the left, the table beside it, the notes below."""
+
+from collections.abc import Sequence
+
+from kiosk.report.change_chart import change_chart
+from kiosk.report.marks import hatched_column, triangle
+from kiosk.report.paper import (
+    LINE,
+    SECTION,
+    SMALL,
+    SMALL_QUIET,
+    SMALL_STRONG,
+    Style,
+)
+from kiosk.report.sheet import Overflow, Sheet
+from kiosk.wording.page_parts import ChangeRow, ChangeSection
+
+GAP_MM = 2.2
+CHART_LEAST_MM, CHART_MOST_MM = 36.0, 80.0
+NAME_MOST_MM, LIMITS_MOST_MM, READING_MOST_MM = 36.0, 19.0, 27.0
+HEAD_LINES_MM = 2.9
+MARK_MM = 3.4
+
+
+def change_part(sheet: Sheet, section: ChangeSection, top_mm: float) -> float:
+    """The whole section; its lower edge."""
+    sheet.write(0, top_mm + 3.9, section.title, SECTION)
+    body = top_mm + 5.6
+    widths = column_widths(sheet, section)
+    chart_width = min(CHART_MOST_MM, sheet.width_mm - sum(widths) - GAP_MM * (len(widths) - 1) - 4.0)
+    bottom = body
+    if section.chart is not None:
+        if chart_width < CHART_LEAST_MM:
+            raise Overflow(f"chart, must have {CHART_LEAST_MM} mm beside the table, got {chart_width:.1f}")
+        change_chart(sheet, section.chart, 0, body, chart_width, sheet.spacing.chart_mm)
+        bottom = body + sheet.spacing.chart_mm
+    left = 0.0 if section.chart is None else chart_width + 4.0
+    bottom = max(bottom, _table(sheet, section, left, widths, body))
+    notes, pitch = [[(note, SMALL_QUIET)] for note in section.notes], sheet.spacing.small_pitch_mm
+    return sheet.paragraphs(0, bottom + pitch, notes) - pitch + 0.8
+
+
+def column_widths(sheet: Sheet, section: ChangeSection) -> list[float]:
+    """Widths of name, then, today, expected, limits and reading, from their longest words."""
+    rows = section.rows
+    columns: list[tuple[list[str], Style, float]] = [
+        ([row.name for row in rows], SMALL, NAME_MOST_MM),
+        ([row.before for row in rows], SMALL, 40.0),
+        ([row.today for row in rows], SMALL_STRONG, 40.0),
+        ([row.expected for row in rows], SMALL, 40.0),
+        ([row.limits for row in rows], SMALL, LIMITS_MOST_MM),
+        ([row.reading for row in rows], SMALL_STRONG, READING_MOST_MM),
+    ]
+    marked = MARK_MM if any(row.mark for row in rows) else 0.0
+    widths = [
+        _width(sheet, words, head, style, most)
+        for (words, style, most), head in zip(columns, section.heads, strict=True)
+    ]
+    return [*widths[:-1], widths[-1] + marked]
+
+
+def _width(sheet: Sheet, words: Sequence[str], head: str, style: Style, most_mm: float) -> float:
+    """As wide as the longest cell, at least as the longest word of the head, at most `most_mm`."""
+    longest_word = max(sheet.text_width(word, SMALL_QUIET) for word in head.split(" "))
+    return max(longest_word, min(most_mm, max(sheet.text_width(word, style) for word in words)))
+
+
+def _table(
+    sheet: Sheet, section: ChangeSection, left_mm: float, widths: Sequence[float], top_mm: float
+) -> float:
+    edges = _right_edges(left_mm, widths)
+    heads = [
+        sheet.wrap(head, SMALL_QUIET, width + GAP_MM)
+        for head, width in zip(section.heads, widths, strict=True)
+    ]
+    deepest = max(len(lines) for lines in heads)
+    baseline = top_mm + 2.8 + (deepest - 1) * HEAD_LINES_MM
+    for place, lines in enumerate(heads):
+        for up, line in enumerate(reversed(lines)):
+            _cell(sheet, place, line, edges, widths, baseline - up * HEAD_LINES_MM, SMALL_QUIET)
+    row_top = baseline + 1.2
+    for row in section.rows:
+        sheet.line((left_mm, row_top), (sheet.width_mm, row_top), 0.2, LINE)
+        row_top = _row(sheet, row, edges, widths, row_top)
+    return row_top
+
+
+def _right_edges(left_mm: float, widths: Sequence[float]) -> list[float]:
+    edges, at = [], left_mm
+    for width in widths:
+        edges.append(at + width)
+        at += width + GAP_MM
+    return edges
+
+
+def _row(
+    sheet: Sheet, row: ChangeRow, edges: Sequence[float], widths: Sequence[float], top_mm: float
+) -> float:
+    cells = [
+        (row.name, SMALL),
+        (row.before, SMALL),
+        (row.today, SMALL_STRONG),
+        (row.expected, SMALL),
+        (row.limits, SMALL),
+        (row.reading, SMALL_STRONG if row.mark else SMALL),
+    ]
+    room = [*widths[:-1], widths[-1] - (MARK_MM if row.mark else 0.0)]
+    wrapped = [
+        sheet.wrap(text, style, width + 0.01) if text else []
+        for (text, style), width in zip(cells, room, strict=True)
+    ]
+    deepest = max(len(lines) for lines in wrapped)
+    height = max(min(sheet.spacing.row_mm, 5.4) - 0.6, deepest * HEAD_LINES_MM + 0.9)
+    for place, (lines, (_, style)) in enumerate(zip(wrapped, cells, strict=True)):
+        first = top_mm + height / 2 + 1.0 - HEAD_LINES_MM * (len(lines) - 1) / 2
+        for down, line in enumerate(lines):
+            _cell(sheet, place, line, edges, widths, first + down * HEAD_LINES_MM, style)
+    if row.mark in ("poorer", "better"):
+        triangle(sheet, (sheet.width_mm - 1.3, top_mm + height / 2), row.mark)
+    return top_mm + height
+
+
+def _cell(
+    sheet: Sheet,
+    place: int,
+    text: str,
+    edges: Sequence[float],
+    widths: Sequence[float],
+    baseline_mm: float,
+    style: Style,
+) -> None:
+    """Names and readings from the left, figures to the right."""
+    if place in (0, len(edges) - 1):
+        sheet.write(edges[place] - widths[place], baseline_mm, text, style)
+    else:
+        sheet.write(edges[place], baseline_mm, text, style, "right")
+
+
+def limits_key(sheet: Sheet, words: str, left_mm: float, baseline_mm: float) -> None:
+    """The hatched column with its words."""
+    hatched_column(sheet, left_mm, baseline_mm - 2.4, left_mm + 3.6, baseline_mm + 0.4)
+    sheet.write(left_mm + 5.0, baseline_mm, words, SMALL)

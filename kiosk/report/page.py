@@ -1,0 +1,107 @@
+"""The one-page summary: every part in its order, measured first, then drawn, on A4 or Letter.
+
+The parts are laid out with the most generous spacing that fits; where none fits, the page is refused: never
+a second page, never smaller type. The same content gives the same bytes: no time and no fact of the machine
+enters the file.
+"""
+
+from io import BytesIO
+from typing import Any
+
+from reportlab.pdfgen.canvas import Canvas
+
+from kiosk.errors import Refused
+from kiosk.report import foot, head
+from kiosk.report.change_part import change_part
+from kiosk.report.paper import MM, PAPERS, SMALL, SPACINGS, WATERMARK, Paper, Spacing
+from kiosk.report.paths_part import paths_part
+from kiosk.report.profile_table import profile_table
+from kiosk.report.sheet import Overflow, Sheet, font_name, registered_font
+from kiosk.report.values_part import values_part
+from kiosk.wording.page_parts import PageContent
+
+SCRIPTS_WRITTEN = ("latin",)  # scripts that need joining or another direction come with their own issue
+
+
+def render(content: PageContent, paper: str = "A4") -> bytes:
+    """The page as PDF; Overflow where it cannot be one page, Refused for a paper or script not known."""
+    chosen = _paper(paper)
+    if content.script not in SCRIPTS_WRITTEN:
+        raise Refused("script_not_on_page", {"script": content.script})
+    spacing = fitting_spacing(content, chosen)
+    out = BytesIO()
+    canvas = _canvas(out, content, chosen)
+    sheet = Sheet(chosen, content.script, spacing, canvas)
+    lay_out(sheet, content)
+    canvas.showPage()
+    canvas.save()
+    return out.getvalue()
+
+
+def fitting_spacing(content: PageContent, paper: Paper) -> Spacing:
+    """The most generous spacing with which everything stands on the one page."""
+    for spacing in SPACINGS:
+        sheet = Sheet(paper, content.script, spacing)
+        try:
+            bottom = lay_out(sheet, content)
+        except Overflow:
+            if spacing is SPACINGS[-1]:
+                raise
+            continue
+        if bottom + foot.CLEAR_MM <= foot.sign_off_top(sheet, content):
+            return spacing
+    raise Overflow(f"page, must hold everything on one sheet of {paper.name}, got {bottom:.0f} mm of text")
+
+
+def lay_out(sheet: Sheet, content: PageContent) -> float:
+    """Every part in order; the lower edge of the last one above the sign-off."""
+    gap = sheet.spacing.gap_mm
+    bottom = head.header(sheet, content, 0.0)
+    bottom = head.identity(sheet, content.identity, bottom)
+    bottom = head.fit_to_read(sheet, content.fit, content.visit_line, bottom + min(gap, 3.0))
+    bottom = head.headlines(sheet, content.headlines, bottom + gap)
+    bottom = _figures(sheet, content, bottom)
+    bottom = paths_part(sheet, content.paths, bottom + gap, sheet.spacing.paths_mm)
+    bottom = foot.conditions(sheet, content.conditions, bottom + gap)
+    bottom = foot.cautions(sheet, content.cautions, bottom + gap)
+    foot.sign_off(sheet, content)
+    sheet.across(content.watermark, WATERMARK, 52.0, 0.06)
+    return bottom
+
+
+def _figures(sheet: Sheet, content: PageContent, bottom_mm: float) -> float:
+    spacing = sheet.spacing
+    if content.values is not None:
+        return values_part(sheet, content.values, bottom_mm + spacing.gap_mm, spacing.row_mm)
+    if content.profile is not None:
+        bottom_mm = profile_table(sheet, content.profile, bottom_mm + spacing.gap_mm, spacing.row_mm)
+    if content.change is not None:
+        bottom_mm = change_part(sheet, content.change, bottom_mm + spacing.gap_mm)
+    return bottom_mm
+
+
+def _paper(name: str) -> Paper:
+    if name not in PAPERS:
+        raise Refused("paper_unknown", {"paper": name, "known": tuple(PAPERS)})
+    return PAPERS[name]
+
+
+def _canvas(out: BytesIO, content: PageContent, paper: Paper) -> Canvas:
+    registered_font(content.script, SMALL.weight)
+    first_font: Any = font_name(content.script, SMALL.weight)  # typed as a number in the stubs
+    size_pt = (paper.width_mm * MM, paper.height_mm * MM)
+    canvas = Canvas(
+        out,
+        pagesize=size_pt,
+        invariant=1,
+        pageCompression=1,
+        lang=content.language,
+        initialFontName=first_font,
+        initialFontSize=SMALL.size_pt,
+    )
+    canvas.setTitle(f"{content.title} {content.page_tag}")
+    canvas.setSubject(content.subtitle)
+    canvas.setAuthor(content.place)
+    canvas.setCreator("pursuit-kiosk")
+    canvas.setViewerPreference("DisplayDocTitle", "true")
+    return canvas

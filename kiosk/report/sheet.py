@@ -1,0 +1,248 @@
+"""One sheet of paper to write and draw on: millimetres from the top left of the live area, y downwards.
+
+Every text is measured with the very font that is embedded, and its box is kept; text that leaves the live
+area, or a character that the font lacks, is refused. Without a canvas nothing is drawn: the same code that
+draws the page measures it first.
+"""
+
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass
+from typing import Any, Final
+
+from reportlab.lib.colors import HexColor
+from reportlab.pdfbase import pdfmetrics
+from reportlab.pdfbase.ttfonts import TTFont
+from reportlab.pdfgen.canvas import Canvas
+
+from kiosk.errors import Refused
+from kiosk.fonts import font_file
+from kiosk.report.paper import MM, TEXT, Paper, Spacing, Style
+
+ASCENT, DESCENT = 0.75, 0.21  # of the em, as far as letters with an accent-free top and a tail reach
+SLACK_MM: Final = 0.05
+Point = tuple[float, float]
+Piece = tuple[str, Style]
+
+
+class Overflow(ValueError):
+    """Something does not fit on the one page."""
+
+
+@dataclass(frozen=True)
+class TextBox:
+    """Where a text stands on the live area, mm."""
+
+    text: str
+    left_mm: float
+    top_mm: float
+    right_mm: float
+    bottom_mm: float
+
+
+class Sheet:
+    """The live area of one page; `boxes` holds every text written so far."""
+
+    def __init__(self, paper: Paper, script: str, spacing: Spacing, canvas: Canvas | None = None) -> None:
+        self.paper, self.script, self.spacing = paper, script, spacing
+        self.width_mm, self.height_mm = paper.live_width_mm, paper.live_height_mm
+        self.boxes: list[TextBox] = []
+        self._canvas = canvas
+
+    def text_width(self, text: str, style: Style) -> float:
+        """Width of a text in mm."""
+        return float(self._font(style).stringWidth(text, style.size_pt)) / MM
+
+    def wrap(self, text: str, style: Style, width_mm: float) -> list[str]:
+        """Lines no wider than the width, broken at plain spaces only."""
+        lines: list[str] = []
+        for word in text.split(" "):
+            longer = f"{lines[-1]} {word}" if lines else word
+            if lines and self.text_width(longer, style) <= width_mm:
+                lines[-1] = longer
+            else:
+                lines.append(word)
+        return lines
+
+    def write(self, x_mm: float, baseline_mm: float, text: str, style: Style, align: str = "left") -> float:
+        """Write one line; the x of its right edge."""
+        width = self.text_width(text, style)
+        left = x_mm - {"left": 0.0, "center": width / 2, "right": width}[align]
+        self._keep(text, left, baseline_mm, width, style)
+        if self._canvas is not None:
+            self._canvas.setFillColor(HexColor(style.colour))
+            self._canvas.setFont(font_name(self.script, style.weight), style.size_pt)
+            self._canvas.drawString(*self._point(left, baseline_mm), text)
+        return left + width
+
+    def write_lines(
+        self, x_mm: float, baseline_mm: float, lines: Iterable[str], style: Style, pitch_mm: float
+    ) -> float:
+        """Write lines one below the other; the baseline after the last."""
+        for line in lines:
+            self.write(x_mm, baseline_mm, line, style)
+            baseline_mm += pitch_mm
+        return baseline_mm
+
+    def paragraphs(self, x_mm: float, baseline_mm: float, said: Sequence[Sequence[Piece]]) -> float:
+        """Small paragraphs of pieces to the right margin, run together where the spacing says so.
+
+        Returns the baseline after the last line.
+        """
+        whole = [[piece for one in said for piece in one]] if self.spacing.run_on else said
+        for pieces in whole:
+            baseline_mm = self._flow(x_mm, baseline_mm, pieces)
+        return baseline_mm
+
+    def _flow(self, left_mm: float, baseline_mm: float, pieces: Sequence[Piece]) -> float:
+        x = left_mm
+        for text, style in pieces:
+            space = self.text_width(" ", style)
+            for line, starts_here in self._broken(text, style, x, left_mm):
+                if not starts_here:
+                    x, baseline_mm = left_mm, baseline_mm + self.spacing.small_pitch_mm
+                x = self.write(x, baseline_mm, line, style) + space if line else x
+        return baseline_mm + self.spacing.small_pitch_mm if pieces else baseline_mm
+
+    def _broken(self, text: str, style: Style, x_mm: float, left_mm: float) -> list[tuple[str, bool]]:
+        """The lines of a piece that begins at x; the first may be empty where not one word fits there."""
+        words = text.split(" ")
+        here = 0
+        while (
+            here < len(words) and x_mm + self.text_width(" ".join(words[: here + 1]), style) <= self.width_mm
+        ):
+            here += 1
+        rest = self.wrap(" ".join(words[here:]), style, self.width_mm - left_mm) if here < len(words) else []
+        return [(" ".join(words[:here]), True), *((line, False) for line in rest)]
+
+    def line(
+        self, start: Point, end: Point, width_mm: float, colour: str = TEXT, dash_mm: Sequence[float] = ()
+    ) -> None:
+        """A straight stroke."""
+        self.polyline([start, end], width_mm, colour, dash_mm)
+
+    def polyline(
+        self, points: Sequence[Point], width_mm: float, colour: str = TEXT, dash_mm: Sequence[float] = ()
+    ) -> None:
+        """A stroke through points."""
+        if self._canvas is None or len(points) < 2:
+            return
+        self._stroke(width_mm, colour, dash_mm)
+        path = self._canvas.beginPath()
+        path.moveTo(*self._point(*points[0]))
+        for point in points[1:]:
+            path.lineTo(*self._point(*point))
+        self._canvas.drawPath(path, stroke=1, fill=0)
+
+    def polygon(self, points: Sequence[Point], colour: str) -> None:
+        """A filled shape."""
+        if self._canvas is None:
+            return
+        self._canvas.setFillColor(HexColor(colour))
+        path = self._canvas.beginPath()
+        path.moveTo(*self._point(*points[0]))
+        for point in points[1:]:
+            path.lineTo(*self._point(*point))
+        path.close()
+        self._canvas.drawPath(path, stroke=0, fill=1)
+
+    def rectangle(
+        self, left_mm: float, top_mm: float, right_mm: float, bottom_mm: float, colour: str
+    ) -> None:
+        """A filled rectangle."""
+        self.polygon(
+            [(left_mm, top_mm), (right_mm, top_mm), (right_mm, bottom_mm), (left_mm, bottom_mm)], colour
+        )
+
+    def disc(self, centre: Point, radius_mm: float, fill: str) -> None:
+        """A filled circle."""
+        if self._canvas is not None:
+            self._canvas.setFillColor(HexColor(fill))
+            self._canvas.circle(*self._point(*centre), radius_mm * MM, stroke=0, fill=1)
+
+    def ring(self, centre: Point, radius_mm: float, width_mm: float, colour: str) -> None:
+        """An open circle; the radius is that of the middle of the stroke."""
+        if self._canvas is not None:
+            self._stroke(width_mm, colour, ())
+            self._canvas.circle(*self._point(*centre), radius_mm * MM, stroke=1, fill=0)
+
+    def hatch(
+        self,
+        left_mm: float,
+        top_mm: float,
+        right_mm: float,
+        bottom_mm: float,
+        colour: str,
+        width_mm: float,
+        pitch_mm: float,
+    ) -> None:
+        """Lines at 45 degrees inside a rectangle."""
+        if self._canvas is None:
+            return
+        self._canvas.saveState()
+        clip = self._canvas.beginPath()
+        clip.rect(*self._point(left_mm, bottom_mm), (right_mm - left_mm) * MM, (bottom_mm - top_mm) * MM)
+        self._canvas.clipPath(clip, stroke=0, fill=0)
+        rise = right_mm - left_mm
+        foot = top_mm
+        while foot < bottom_mm + rise:
+            self.line((left_mm, foot), (right_mm, foot - rise), width_mm, colour)
+            foot += pitch_mm
+        self._canvas.restoreState()
+
+    def across(self, lines: Sequence[str], style: Style, degrees: float, alpha: float) -> None:
+        """Words across the whole page, on top of everything, faint; kept out of `boxes`."""
+        if self._canvas is None:
+            return
+        canvas: Any = self._canvas
+        canvas.saveState()
+        canvas.translate(self.paper.width_mm / 2 * MM, self.paper.height_mm / 2 * MM)
+        canvas.rotate(degrees)
+        canvas.setFillColor(HexColor(style.colour))
+        canvas.setFillAlpha(alpha)
+        canvas.setFont(font_name(self.script, style.weight), style.size_pt)
+        for place, line in enumerate(lines):
+            canvas.drawCentredString(0, (len(lines) / 2 - 0.8 - place) * style.size_pt * 1.1, line)
+        canvas.restoreState()
+
+    def _keep(self, text: str, left_mm: float, baseline_mm: float, width_mm: float, style: Style) -> None:
+        em_mm = style.size_pt / MM
+        box = TextBox(
+            text, left_mm, baseline_mm - ASCENT * em_mm, left_mm + width_mm, baseline_mm + DESCENT * em_mm
+        )
+        if box.left_mm < -SLACK_MM or box.right_mm > self.width_mm + SLACK_MM or box.top_mm < -1.5:
+            raise Overflow(f"text, must lie between the side margins, got {text!r} at {left_mm:.1f} mm")
+        if box.bottom_mm > self.height_mm + 1.0:
+            raise Overflow(f"text, must end above the lower margin, got {text!r} at {baseline_mm:.1f} mm")
+        self._check_characters(text, style)
+        self.boxes.append(box)
+
+    def _check_characters(self, text: str, style: Style) -> None:
+        known = self._font(style).face.charToGlyph
+        missing = sorted({c for c in text if ord(c) not in known})
+        if missing:
+            raise Refused("characters_not_in_font", {"characters": " ".join(missing), "script": self.script})
+
+    def _font(self, style: Style) -> Any:
+        return registered_font(self.script, style.weight)
+
+    def _stroke(self, width_mm: float, colour: str, dash_mm: Sequence[float]) -> None:
+        canvas: Any = self._canvas
+        canvas.setStrokeColor(HexColor(colour))
+        canvas.setLineWidth(width_mm * MM)
+        canvas.setDash([part * MM for part in dash_mm])
+
+    def _point(self, x_mm: float, y_mm: float) -> Point:
+        return ((self.paper.side_mm + x_mm) * MM, (self.paper.height_mm - self.paper.top_mm - y_mm) * MM)
+
+
+def font_name(script: str, weight: int) -> str:
+    """The name under which a script and weight are known to the page."""
+    return f"kiosk-{script}-{weight}"
+
+
+def registered_font(script: str, weight: int) -> Any:
+    """The font, loaded once for all pages of this process."""
+    name = font_name(script, weight)
+    if name not in pdfmetrics.getRegisteredFontNames():
+        pdfmetrics.registerFont(TTFont(name, str(font_file(script, weight))))
+    return pdfmetrics.getFont(name)
