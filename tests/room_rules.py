@@ -19,9 +19,9 @@ FLOORS = (
     ("kiosk.visits",),
     ("kiosk.wording",),
     ("kiosk.screens", "kiosk.report", "kiosk.storage", "kiosk.exchange"),
-    ("kiosk.sitting", "kiosk.recordings"),
+    ("kiosk.sitting", "kiosk.recordings", "kiosk.conclusion", "kiosk.reference_sample"),
+    ("kiosk.demo", "kiosk.demo_files"),
     ("kiosk.wiring",),
-    ("kiosk.demo",),
     ("kiosk.command",),
     ("kiosk.__main__",),
 )
