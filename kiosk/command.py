@@ -169,10 +169,16 @@ def _print_folder(found: Sequence["ScoredRecording | KioskError"], as_json: bool
 
 
 def _demo(chosen: argparse.Namespace, language: Language) -> int:
+    if chosen.norms is not None:
+        from kiosk.reference_sample import write_demo_norms
+
+        write_demo_norms(chosen.norms, chosen.seed, load_battery())
+        return 0
     from kiosk.wiring import run_demo
 
     run_demo(chosen.out, seed=chosen.seed, visits=chosen.visits, language_tag=chosen.language,
              window=not chosen.no_window, store=chosen.store)
+    print(language.say("Page, findings and trials are in %(folder)s.", folder=chosen.out))
     return 0
 
 

@@ -29,6 +29,8 @@ FRAME_S: Final = 0.05
 TOUCH_HZ: Final = 120.0
 REACHES_FOR_DISC_S: Final = 0.7
 PRESS_S: Final = 1.0
+ROUGHER: Final = 1.6
+SLOWER_S: Final = 0.045
 CLINIC: Final = "Harbour Street demonstration clinic (invented)"
 PANEL: Final = WindowRect(0, 0, 1280, 800, 1280, 800)
 RANGES: Final = AxisRanges(left=0.0, right=16383.0, bottom=10239.0, top=0.0)
@@ -84,22 +86,29 @@ class DidNotAnswer(KioskError):
 
 
 class VirtualClock:
-    """Nanoseconds that pass only when told to."""
+    """Time that passes only when told to: monotonic nanoseconds, and the day of the visit."""
 
     def __init__(self) -> None:
-        self.ns = 1_000_000_000
+        self.ns, self._began_ns, self._began = 1_000_000_000, 1_000_000_000, BEGINS
 
     def now_ns(self) -> int:
+        """Monotonic nanoseconds."""
         return self.ns
 
     def now_s(self) -> float:
+        """Monotonic seconds."""
         return self.ns / 1e9
 
-    def now_utc(self, visit: int) -> datetime:
-        """Wall-clock time in the given visit, from 1."""
-        return BEGINS + timedelta(days=DAYS_BETWEEN * (visit - 1), microseconds=self.ns // 1000)
+    def now_utc(self) -> datetime:
+        """Wall-clock time of the running visit."""
+        return self._began + timedelta(microseconds=(self.ns - self._began_ns) // 1000)
+
+    def begin_visit(self, number: int) -> None:
+        """The day of a visit, from 1."""
+        self._began_ns, self._began = self.ns, BEGINS + timedelta(days=DAYS_BETWEEN * (number - 1))
 
     def pass_s(self, seconds: float) -> None:
+        """Let time pass."""
         self.ns += round(seconds * 1e9)
 
 
@@ -135,8 +144,8 @@ class SimulatedPerson:
         usual = later(self._hand, visit - 1)
         self._today = day_to_day(usual, self._rng)
         if last and visit > 1:
-            self._today = replace(self._today, noise_mm=1.5 * self._today.noise_mm,
-                                  delay_s=self._today.delay_s + 0.03)
+            self._today = replace(self._today, noise_mm=ROUGHER * self._today.noise_mm,
+                                  noise_s=ROUGHER * self._today.noise_s, delay_s=self._today.delay_s + SLOWER_S)
         self._trial = 0
 
     def touches(self, plan: TrialPlan, from_ns: int) -> list[Touch]:

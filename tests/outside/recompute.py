@@ -43,7 +43,7 @@ def path_s(t_s):
 def disc_at(trial, t_s):
     s = path_s(t_s)
     if trial["block"] == "wander":
-        px, py = PHASES[f"{trial['form']}{trial['number']}"]
+        px, py = PHASES[f"{trial['form']}{trial['trial']}"]
         x = sum(a * math.cos(2 * math.pi * k * s / 20 + p) for k, a, p in zip(KX, AX, px))
         y = sum(a * math.cos(2 * math.pi * k * s / 20 + p) for k, a, p in zip(KY, AY, py))
         return complex(x, y)
@@ -53,7 +53,7 @@ def disc_at(trial, t_s):
 
 def direction(trial):
     """Counter-clockwise is + for a right hand; mirrored for a left one."""
-    plus = DIRECTIONS[trial["block"], trial["hand"]][trial["number"] - 1]
+    plus = DIRECTIONS[trial["block"], trial["hand"]][trial["trial"] - 1]
     return plus if trial["side"] == "right" else -plus
 
 
@@ -123,7 +123,7 @@ def wander_delay(trial, on, t):
     speeds = [2 * math.pi * k / 20 for k in KX + KY]
     columns = [np.ones_like(s)] + [wave(w * s) for w in speeds for wave in (np.cos, np.sin)]
     design = np.column_stack(columns)
-    px, py = PHASES[f"{trial['form']}{trial['number']}"]
+    px, py = PHASES[f"{trial['form']}{trial['trial']}"]
     above = below = 0.0
     for axis, values, phases in ((0, on.real, px), (3, on.imag, py)):
         fitted = np.linalg.lstsq(design, values, rcond=None)[0]
@@ -159,7 +159,7 @@ def visit_scores(visit, out):
     for trial in visit["trials"]:
         if trial["block"] != "familiarise" and trial["valid"]:
             rows = read_rows(out / trial["file"])
-            chosen[trial["block"], trial["hand"], trial["number"]] = trial_scores(
+            chosen[trial["block"], trial["hand"], trial["trial"]] = trial_scores(
                 {**trial, "form": visit["visit"]["form"]}, rows)
     blocks, means = {}, {}
     for name, needed in NEEDED.items():

@@ -1,0 +1,142 @@
+"""From an archived visit to its scores, findings and page: the same for a visit just ended and for one read back.
+
+Everything is read from the archive, so a page made again is the page that was made.
+"""
+
+from collections.abc import Callable
+from dataclasses import dataclass
+from datetime import datetime
+from typing import Final
+from uuid import UUID
+
+import numpy as np
+from numpy.typing import NDArray
+
+from kiosk.language import Language
+from kiosk.pursuit.battery import Battery
+from kiosk.report.page import render
+from kiosk.scoring.block import score_blocks
+from kiosk.scoring.catalogue import SCORING_VERSION
+from kiosk.scoring.score import score_trial
+from kiosk.scoring.trial_scores import TrialScores
+from kiosk.visits.archive import Archive, StoredReport, StoredTrial
+from kiosk.visits.comparison import Seen, make_findings
+from kiosk.visits.earlier import earlier_visits_from
+from kiosk.visits.findings import Findings
+from kiosk.visits.findings_json import findings_text
+from kiosk.visits.visit import Visit
+from kiosk.wording.measures import trial_label
+from kiosk.wording.page_parts import PageContent
+from kiosk.wording.page_tag import page_tag
+from kiosk.wording.page_words import page_content
+from norms import Table
+
+PATH_POINTS: Final = 240
+PAPER: Final = "A4"
+Points = NDArray[np.float64]
+
+
+@dataclass(frozen=True)
+class Imprint:
+    """What stands on a page besides the visit: where and when it was made, and by which kiosk."""
+
+    place: str
+    kiosk_name: str
+    app_version: str
+    made_at: datetime
+    audit_head: str = ""
+
+
+@dataclass(frozen=True)
+class Conclusion:
+    """A visit's findings, and its page in words and as PDF."""
+
+    findings: Findings
+    content: PageContent
+    pdf: bytes
+    report_id: UUID
+
+
+@dataclass(frozen=True)
+class ReferenceTable:
+    """A reference table with the bytes of its folder, as the archive keeps it."""
+
+    table: Table
+    folder_zip: bytes
+
+
+def conclude(archive: Archive, visit_id: UUID, battery: Battery, reference: ReferenceTable | None,
+             language: Language, imprint: Imprint, new_id: Callable[[], UUID]) -> Conclusion:
+    """Score, compare and print a visit that has ended, and keep score set, findings and page."""
+    visit, seen = archive.visit(visit_id), _seen(archive, visit_id, battery)
+    scores = [(trial.id, one) for trial, one in seen.trials]
+    score_set = archive.add_scores(visit_id, SCORING_VERSION, scores, list(seen.block_scores.values()))
+    findings = _findings(archive, visit, seen, reference)
+    judged = _keep_table(archive, reference) if findings.table is not None else None
+    findings_id = archive.add_findings(findings, score_set, judged, findings_text(findings))
+    report_id = new_id()
+    made = _page(archive, findings, seen, language, imprint, report_id)
+    archive.add_report(StoredReport(report_id, findings_id, language.tag, PAPER, made.pdf, page_tag(report_id)))
+    return made
+
+
+def remake(archive: Archive, visit: Visit, battery: Battery, reference: ReferenceTable | None,
+           language: Language, imprint: Imprint, report_id: UUID) -> Conclusion:
+    """The page of an archived visit again; nothing is kept."""
+    seen = _seen(archive, visit.id, battery)
+    return _page(archive, _findings(archive, visit, seen, reference), seen, language, imprint, report_id)
+
+
+def _seen(archive: Archive, visit_id: UUID, battery: Battery) -> Seen:
+    observations = archive.observations_of(visit_id)
+    trials = []
+    for trial in archive.trials_of(visit_id):
+        own = [one for one in observations if one.trial_id == trial.id]
+        trials.append((trial, score_trial(trial.record, own)))
+    blocks = score_blocks([(trial.record.plan, scores) for trial, scores in trials], battery)
+    return Seen(archive.visit(visit_id), archive.visit_end(visit_id), trials, blocks, observations)
+
+
+def _findings(archive: Archive, visit: Visit, seen: Seen, reference: ReferenceTable | None) -> Findings:
+    return make_findings(seen, archive.person(visit.person_id), archive.device(visit.device_id),
+                         None if reference is None else reference.table, earlier_visits_from(archive, visit))
+
+
+def _keep_table(archive: Archive, reference: ReferenceTable | None) -> str | None:
+    if reference is None:
+        return None
+    table = reference.table
+    archive.add_reference_table(table.sha256, table.name, table.version, table.status, reference.folder_zip)
+    return table.sha256
+
+
+def _page(archive: Archive, findings: Findings, seen: Seen, language: Language, imprint: Imprint,
+          report_id: UUID) -> Conclusion:
+    visit = findings.visit
+    content = page_content(
+        findings, archive.person(visit.person_id), archive.device(visit.device_id),
+        [_path(trial, language) for trial in _last_attempts(seen)], language, made_at=imprint.made_at,
+        place=imprint.place, page_tag=page_tag(report_id), report_id=report_id,
+        kiosk_name=imprint.kiosk_name, app_version=imprint.app_version, audit_head=imprint.audit_head)
+    return Conclusion(findings, content, render(content, PAPER), report_id)
+
+
+def _last_attempts(seen: Seen) -> list[StoredTrial]:
+    """The scored trials in order of testing, of a repeated one the attempt that counts."""
+    counted: dict[tuple[str, str, int], tuple[StoredTrial, TrialScores]] = {}
+    for trial, scores in seen.trials:
+        plan = trial.record.plan
+        place = (plan.block, plan.hand, plan.number)
+        if plan.scored and (place not in counted or scores.validity.valid):
+            counted[place] = (trial, scores)
+    return [trial for trial, _ in sorted(counted.values(), key=lambda one: one[0].position)]
+
+
+def _path(trial: StoredTrial, language: Language) -> tuple[str, Points, Points]:
+    """Label, the disc's path and the hand's in the window; a lift breaks the hand's line."""
+    plan, samples = trial.record.plan, trial.record.samples
+    t_s = plan.run_in_s + np.linspace(0.0, plan.window_s, PATH_POINTS)
+    inside = (samples.t_s >= plan.run_in_s) & (samples.t_s < plan.run_in_s + plan.window_s)
+    hand = np.column_stack([samples.x_mm, samples.y_mm])[inside]
+    hand[~samples.contact[inside]] = np.nan
+    return trial_label(plan.block_name, plan.number, language), np.column_stack(plan.position(t_s)), hand
