@@ -1,0 +1,282 @@
+"""Buttons: they swap fill and words on touch-down, at once, and act on lift inside their edge, or when held.
+
+Seconds of the scene's clock. A button that is not available shows an outline, quiet words and open arcs.
+"""
+
+from typing import Any, Final, Literal
+
+import numpy as np
+from kivy.graphics import InstructionGroup
+
+from kiosk.screens import alpha
+from kiosk.screens.layout import Box, around
+from kiosk.screens.parts import Part, RestingRing, Scene
+from kiosk.screens.pen import texture_of
+from kiosk.screens.theme import (
+    MAIN_WORDS,
+    PERSON_RADIUS_MM,
+    READ,
+    READ_STRONG,
+    SECOND_OUTLINE_MM,
+    SECOND_WORDS,
+    STAFF_OUTLINE_MM,
+    STAFF_RADIUS_MM,
+    STOP_OUTLINE_MM,
+    rgb,
+)
+
+STOP_HOLD_S: Final = 0.6
+STAFF_HOLD_S: Final = 2.0
+FINGER_HOLD_S: Final = 0.5
+FILL_S: Final = 0.400
+BUTTON_MM: Final = 26.0
+MAIN_WIDTH_MM: Final = (76.0, 200.0)
+STOP_MM: Final = (28.0, 26.0)
+STOP_WORD_MM: Final = 23.0
+_DISC_AT_MM: Final = 14.0
+_WORDS_FROM_MM: Final = 31.5
+_WORDS_TO_MM: Final = 10.5
+
+
+class Button(Part):
+    """A place to touch. hold_s 0: acts on lift inside; above: acts once it was held so long."""
+
+    def __init__(self, scene: Scene, name: str, action: str, box: Box, hold_s: float = 0.0) -> None:
+        super().__init__(scene, name, box)
+        self.action, self.hold_s, self.available = action, hold_s, True
+        self._touch: Any = None
+        self._since_s: float | None = None
+
+    def on_touch_down(self, touch: Any) -> bool:
+        """The first finger inside takes the button."""
+        if not self.available or self._touch is not None or not self.collide_point(*touch.pos):
+            return False
+        touch.grab(self)
+        self._touch, self._since_s = touch, self.scene.now_s()
+        self.show_pressed(True)
+        return True
+
+    def on_touch_move(self, touch: Any) -> bool:
+        """A held button lets go when the finger leaves it."""
+        if touch.grab_current is self and self.hold_s and not self.collide_point(*touch.pos):
+            self._release(touch)
+        return touch.grab_current is self
+
+    def on_touch_up(self, touch: Any) -> bool:
+        """Lift: acts when inside and not one to be held."""
+        if touch.grab_current is not self or touch is not self._touch:
+            return False
+        self.tick(self.scene.now_s())
+        self._release(touch)
+        if not self.hold_s and self.collide_point(*touch.pos):
+            self.scene.report(self.action)
+        return True
+
+    def tick(self, now_s: float) -> None:
+        """A held button acts once its time is full."""
+        if self.hold_s and self._since_s is not None and now_s - self._since_s >= self.hold_s - 1e-9:
+            self._since_s = None
+            self.scene.report(self.action)
+
+    def let_go(self) -> None:
+        """The screen is left: a finger still down no longer counts."""
+        if self._touch is not None:
+            self._release(self._touch)
+
+    def show_pressed(self, pressed: bool) -> None:
+        """Swap the colours."""
+
+    def _release(self, touch: Any) -> None:
+        touch.ungrab(self)
+        self._touch = self._since_s = None
+        self.show_pressed(False)
+
+
+class Stop(Button):
+    """Outline, square, word; held 0.6 s. One picture, so that a trial's frame has one thing to draw."""
+
+    def __init__(self, scene: Scene, word: str, box: Box) -> None:
+        super().__init__(scene, "stop", "stop", box, STOP_HOLD_S)
+        pen, half = scene.pen, (box.width / 2, box.height / 2)
+        square = alpha.moved(alpha.rounded(3.5, 3.5, 0.8), 0.0, 0.14 * box.height)
+        cover = alpha.picture(pen.glass.calibration, *half, square)
+        marks, words = pen.stamped(cover, word, READ_STRONG, -0.24 * box.height - 2.0)
+        self.words.append(Box(box.x + words.left, box.y + words.bottom, words.width, words.height))
+        outer = alpha.rounded(*half, PERSON_RADIUS_MM)
+        inner = alpha.rounded(half[0] - STOP_OUTLINE_MM, half[1] - STOP_OUTLINE_MM, PERSON_RADIUS_MM - STOP_OUTLINE_MM)
+        edge = alpha.picture(pen.glass.calibration, *half, alpha.without(outer, inner))
+        fill = alpha.picture(pen.glass.calibration, *half, outer)
+        self._textures = (texture_of(np.maximum(edge, marks)), texture_of(fill * (1.0 - marks)))
+        pen.colour(self.canvas, "text")
+        self._rectangle = pen.about(box.x, box.y, self._textures[0])
+        self.canvas.add(self._rectangle)
+
+    def show_pressed(self, pressed: bool) -> None:
+        """Swap fill and words."""
+        self._rectangle.texture = self._textures[pressed]
+
+
+class MainButton(Button):
+    """The one main button: a disc at the leading edge, words in caps of 6 mm; grows from 76 to 200 mm."""
+
+    def __init__(self, scene: Scene, action: str, words: str, box: Box, available: bool = True) -> None:
+        super().__init__(scene, "main button", action, box)
+        self._idle, self._ready = InstructionGroup(), InstructionGroup()
+        self._fill, self._words, self._discs = self._draw_ready(words)
+        self._idle_inks = self._draw_idle(words)
+        self.canvas.add(self._idle)
+        self.canvas.add(self._ready)
+        self._filling_from_s: float | None = None
+        self.available = available
+        self._show(1.0 if available else 0.0)
+
+    @staticmethod
+    def width_mm(scene: Scene, words: str) -> float:
+        """The width these words need."""
+        needed = _WORDS_FROM_MM + scene.pen.letters.width_mm(words, MAIN_WORDS) + _WORDS_TO_MM
+        return max(needed, MAIN_WIDTH_MM[0])
+
+    def make_available(self) -> None:
+        """From now on it can be pressed; the fill comes up over 400 ms."""
+        self.available, self._filling_from_s = True, self.scene.now_s()
+
+    def tick(self, now_s: float) -> None:
+        """The fill comes up."""
+        if self._filling_from_s is not None:
+            level = min((now_s - self._filling_from_s) / FILL_S, 1.0)
+            self._show(level)
+            self._filling_from_s = None if level == 1.0 else self._filling_from_s
+
+    def show_pressed(self, pressed: bool) -> None:
+        """Swap fill and words."""
+        fill, words = ("button_words", "text") if pressed else ("text", "button_words")
+        tint(self, self._fill, fill)
+        tint(self, self._words, words)
+
+    def _show(self, level: float) -> None:
+        for ink in (self._fill, self._words, *self._discs):
+            ink.a = level
+        for ink in self._idle_inks:
+            ink.a = 1.0 - level
+
+    def _draw_ready(self, words: str) -> tuple[Any, Any, tuple[Any, ...]]:
+        pen, box = self.scene.pen, self.box
+        fill = pen.rounded(self._ready, box, PERSON_RADIUS_MM, "text")
+        x, words_x = self._columns()
+        discs = (pen.disc(self._ready, x, box.y, 7.5, "ground"), pen.disc(self._ready, x, box.y, 6.5, "target"),
+                 pen.disc(self._ready, x, box.y, 1.1, "pip"))
+        return fill, self.say(words, MAIN_WORDS, words_x, box.y - 3.0, "button_words", canvas=self._ready), discs
+
+    def _draw_idle(self, words: str) -> tuple[Any, ...]:
+        pen, box = self.scene.pen, self.box
+        x, words_x = self._columns()
+        scale = 7.5 / 17.0
+        return (pen.outline(self._idle, box, PERSON_RADIUS_MM, SECOND_OUTLINE_MM, "line"),
+                pen.shape(self._idle, x, box.y, (7.5, 7.5), "small arcs",
+                          alpha.scaled(alpha.arcs(15.0, 17.0, 40.0), scale), "target"),
+                self.say(words, MAIN_WORDS, words_x, box.y - 3.0, "quiet", canvas=self._idle))
+
+    def _columns(self) -> tuple[float, float]:
+        """Centres of the disc and of the words."""
+        lead, half = self.scene.leading, self.box.width / 2
+        middle_mm = (_WORDS_FROM_MM + self.box.width - _WORDS_TO_MM) / 2
+        return self.box.x + lead * (half - _DISC_AT_MM), self.box.x + lead * (half - middle_mm)
+
+
+Mark = Literal["", "again"]
+
+
+class SecondButton(Button):
+    """Ground fill, outline, words in caps of 5 mm; a mark at the leading edge where it has one."""
+
+    def __init__(self, scene: Scene, action: str, words: str, box: Box, mark: Mark = "") -> None:
+        super().__init__(scene, f"second button {action}", action, box)
+        pen = scene.pen
+        self._fill = InstructionGroup()
+        pen.rounded(self._fill, box, PERSON_RADIUS_MM, "text")
+        pen.outline(self.canvas, box, PERSON_RADIUS_MM, SECOND_OUTLINE_MM, "line")
+        inks = []
+        words_x = box.x
+        if mark:
+            mark_x = box.x + scene.leading * (box.width / 2 - 13.0)
+            inks.append(pen.shape(self.canvas, mark_x, box.y, (6.0, 6.0), "again", again(), "text"))
+            words_x -= scene.leading * 7.0
+        inks.append(self.say(words, SECOND_WORDS, words_x, box.y - 2.5, "text"))
+        self._inks = tuple(inks)
+
+    @staticmethod
+    def width_mm(scene: Scene, words: str, mark: Mark = "") -> float:
+        """The width these words need."""
+        return scene.pen.letters.width_mm(words, SECOND_WORDS) + (34.0 if mark else 16.0)
+
+    def show_pressed(self, pressed: bool) -> None:
+        """Swap fill and words."""
+        show(self.canvas.before, self._fill, pressed)
+        for ink in self._inks:
+            tint(self, ink, "ground" if pressed else "text")
+
+
+class Choice(Button):
+    """A staff choice, 15 mm high; chosen = accent fill, bar under the word, and weight 600."""
+
+    def __init__(self, scene: Scene, action: str, words: str, box: Box, chosen: bool) -> None:
+        super().__init__(scene, f"choice {action}", action, box)
+        pen = scene.pen
+        pen.rounded(self.canvas, box, STAFF_RADIUS_MM, "accent" if chosen else "surface")
+        if chosen:
+            pen.rounded(self.canvas, around(box.x, box.bottom + 2.4, 10.0, 1.2), 0.6, "on_accent")
+        else:
+            pen.outline(self.canvas, box, STAFF_RADIUS_MM, STAFF_OUTLINE_MM, "line")
+        self.say(words, READ_STRONG if chosen else READ, box.x, box.y - 2.0 + (1.0 if chosen else 0.0),
+                 "on_accent" if chosen else "text")
+
+    @staticmethod
+    def width_mm(scene: Scene, words: str) -> float:
+        """The width these words need, chosen or not."""
+        return max(scene.pen.letters.width_mm(words, READ_STRONG) + 9.0, 15.0)
+
+
+class StaffCorner(Button):
+    """The staff's way in: a quiet word in the corner, held 2 s."""
+
+    def __init__(self, scene: Scene, word: str, box: Box) -> None:
+        super().__init__(scene, "staff corner", "staff", box, STAFF_HOLD_S)
+        self._ink = self.say(word, READ, box.x, box.y - 2.0, "quiet")
+
+    def show_pressed(self, pressed: bool) -> None:
+        """The word comes forward."""
+        tint(self, self._ink, "text" if pressed else "quiet")
+
+
+class FingerRing(Button):
+    """The ring of the finger check: closes while a finger is in it, and has felt it after half a second."""
+
+    def __init__(self, scene: Scene, x: float, y: float) -> None:
+        super().__init__(scene, "finger ring", "finger_felt", around(x, y, 36.0, 36.0), FINGER_HOLD_S)
+        self._ring = RestingRing(scene, x, y)
+        self.add_widget(self._ring)
+
+    def show_pressed(self, pressed: bool) -> None:
+        """Closed while touched."""
+        self._ring.show(1.0 if pressed else 0.0)
+
+
+def again() -> alpha.Distance:
+    """An arrow that turns: an open ring with a head; 12 mm across; never mirrored."""
+    gap = alpha.triangle((0.0, 0.0), (9.0, 3.0), (3.0, 9.0))
+    head = alpha.triangle((1.0, 2.2), (6.4, 2.2), (3.7, 6.0))
+    return alpha.union(alpha.without(alpha.ring(3.2, 4.4), gap), head)
+
+
+def show(canvas: Any, group: Any, shown: bool) -> None:
+    """Have a group of instructions in a canvas or not."""
+    if shown and canvas.indexof(group) < 0:
+        canvas.add(group)
+    elif not shown and canvas.indexof(group) >= 0:
+        canvas.remove(group)
+
+
+def tint(part: Part, ink: Any, role: str) -> None:
+    """Give an ink the colour of a role, its opacity kept."""
+    ink.rgb = rgb(part.scene.pen.role(role))
+

@@ -1,0 +1,230 @@
+"""Drawing in millimetres: adds instructions to a canvas once; later only colours and translations change.
+
+Origin at the window's centre, y up. Solid edges lie on whole pixels; round ones are alpha pictures at the
+calibrated size. Every method returns the Color instruction that tints what was drawn.
+"""
+
+from collections.abc import Hashable, Mapping
+from dataclasses import dataclass
+from typing import Any, Final, Literal
+
+import numpy as np
+from kivy.graphics import ClearBuffers, ClearColor, Color, Mesh, Rectangle, ScissorPop, ScissorPush
+from kivy.graphics.texture import Texture
+
+from kiosk.screens import alpha
+from kiosk.screens.layout import Box, Glass
+from kiosk.screens.text import Lettering
+from kiosk.screens.theme import Theme, TypeStyle, rgb
+
+Align = Literal["left", "centre", "right"]
+_RING_STEPS: Final = 120
+_SHIFT: Final = {"left": 0.0, "centre": 0.5, "right": 1.0}
+
+
+def texture_of(alpha_picture: alpha.Floats) -> Any:
+    """White with this alpha, as a texture."""
+    rows, columns = alpha_picture.shape
+    pixels = np.full((rows, columns, 4), 255, dtype=np.uint8)
+    pixels[..., 3] = np.rint(alpha_picture * 255)
+    return texture_of_pixels(pixels)
+
+
+def texture_of_pixels(pixels: np.ndarray[Any, np.dtype[np.uint8]]) -> Any:
+    """RGBA pixels of shape (rows from the bottom, columns, 4) as a texture."""
+    rows, columns = pixels.shape[:2]
+    texture = Texture.create(size=(columns, rows), colorfmt="rgba")
+    texture.blit_buffer(np.ascontiguousarray(pixels).tobytes(), colorfmt="rgba", bufferfmt="ubyte")
+    return texture
+
+
+@dataclass(frozen=True, eq=False)
+class Pen:
+    """Draws on one glass, in one theme, with one language's letters."""
+
+    glass: Glass
+    theme: Theme
+    letters: Lettering
+    _textures: dict[Hashable, Any]
+
+    def role(self, name: str) -> str:
+        """The colour of a role, or the colour itself where it is one."""
+        return name if name.startswith("#") else str(getattr(self.theme, name))
+
+    def colour(self, canvas: Any, role: str, opacity: float = 1.0) -> Any:
+        """A Color instruction of a role."""
+        ink = Color(*rgb(self.role(role)), opacity)
+        canvas.add(ink)
+        return ink
+
+    def box(self, canvas: Any, box: Box, role: str) -> Any:
+        """A filled rectangle, at least one pixel thick."""
+        ink = self.colour(canvas, role)
+        left, bottom, right, top = self.edges_px(box)
+        canvas.add(Rectangle(pos=(left, bottom), size=(max(right - left, 1), max(top - bottom, 1))))
+        return ink
+
+    def rounded(self, canvas: Any, box: Box, radius: float, role: str) -> Any:
+        """A filled rectangle with round corners."""
+        ink = self.colour(canvas, role)
+        left, bottom, right, top = edges = self.edges_px(box)
+        radius = self._whole(radius)
+        across, up = self._corners(canvas, edges, ("disc", radius), alpha.disc(radius), radius)
+        canvas.add(Rectangle(pos=(left + across, bottom), size=(right - left - 2 * across, top - bottom)))
+        for x in (left, right - across):
+            canvas.add(Rectangle(pos=(x, bottom + up), size=(across, top - bottom - 2 * up)))
+        return ink
+
+    def cleared(self, canvas: Any, box: Box, radius: float, role: str, outside: str) -> None:
+        """A large filled rectangle with round corners, wiped rather than painted: a fifth of the time.
+
+        The corners are painted over with the colour outside.
+        """
+        left, bottom, right, top = edges = self.edges_px(box)
+        canvas.add(ScissorPush(x=left, y=bottom, width=right - left, height=top - bottom))
+        canvas.add(ClearColor(*rgb(self.role(role)), 1.0))
+        canvas.add(ClearBuffers(clear_color=True))
+        canvas.add(ScissorPop())
+        self.colour(canvas, outside)
+        radius = self._whole(radius)
+        around_disc = alpha.without(lambda x, y: x * 0.0 - 1.0, alpha.disc(radius))
+        self._corners(canvas, edges, ("corner", radius), around_disc, radius)
+
+    def outline(self, canvas: Any, box: Box, radius: float, width: float, role: str) -> Any:
+        """The inside edge of a rounded rectangle."""
+        ink = self.colour(canvas, role)
+        left, bottom, right, top = edges = self.edges_px(box)
+        radius, width = self._whole(radius), self._whole(width)
+        across, up = self._corners(canvas, edges, ("ring", radius, width), alpha.ring(radius - width, radius), radius)
+        thick_x, thick_y = (max(round(length), 1) for length in self.glass.size_px(width, width))
+        for y in (bottom, top - thick_y):
+            canvas.add(Rectangle(pos=(left + across, y), size=(right - left - 2 * across, thick_y)))
+        for x in (left, right - thick_x):
+            canvas.add(Rectangle(pos=(x, bottom + up), size=(thick_x, top - bottom - 2 * up)))
+        return ink
+
+    def shape(self, canvas: Any, x: float, y: float, half: tuple[float, float], key: Hashable,
+              shape: alpha.Distance, role: str) -> Any:
+        """Any shape about (x, y), inside the half width and half height given; key names its picture."""
+        ink = self.colour(canvas, role)
+        texture = self.texture(key, half, shape)
+        canvas.add(self.about(x, y, texture))
+        return ink
+
+    def picture(self, canvas: Any, box: Box, layers: Mapping[str, alpha.Distance]) -> None:
+        """Shapes of several colours about the middle of a box, as one picture: one thing to draw a frame."""
+        if not layers:
+            return
+        half = (box.width / 2, box.height / 2)
+        covers = [alpha.picture(self.glass.calibration, *half, shape)[..., np.newaxis] for shape in layers.values()]
+        opaque = np.maximum(np.sum(covers, axis=0), 1e-9)
+        colour = np.sum([cover * np.array(rgb(self.role(role))) for role, cover in zip(layers, covers, strict=True)],
+                        axis=0) / opaque
+        pixels = np.rint(np.dstack([colour, np.minimum(opaque, 1.0)]) * 255).astype(np.uint8)
+        canvas.add(Color(1, 1, 1, 1))
+        canvas.add(self.about(box.x, box.y, texture_of_pixels(pixels)))
+
+    def disc(self, canvas: Any, x: float, y: float, radius: float, role: str) -> Any:
+        """A filled circle."""
+        return self.shape(canvas, x, y, (radius, radius), ("disc", radius), alpha.disc(radius), role)
+
+    def ring(self, canvas: Any, x: float, y: float, inner: float, outer: float, role: str) -> Any:
+        """A ring."""
+        return self.shape(canvas, x, y, (outer, outer), ("ring", outer, outer - inner),
+                          alpha.ring(inner, outer), role)
+
+    def circle_line(self, canvas: Any, radius: float, width: float, role: str) -> Any:
+        """A thin large ring about the field's centre, as a strip: only its own pixels are painted."""
+        ink = self.colour(canvas, role)
+        per_mm = self.glass.calibration.px_per_mm_x
+        half = np.ceil(width * per_mm / 2) + 1
+        across = (np.arange(-half, half) + 0.5) / per_mm
+        profile = np.clip(0.5 + (width / 2 - np.abs(across)) * per_mm, 0, 1)
+        turn = np.linspace(0, 2 * np.pi, _RING_STEPS + 1)
+        points = []
+        for angle in turn:
+            for side, u in ((-half, 0.0), (half, 1.0)):
+                x_px, y_px = self.glass.px((radius + side / per_mm) * np.cos(angle),
+                                           (radius + side / per_mm) * np.sin(angle))
+                points += [x_px, y_px, u, 0.5]
+        canvas.add(Mesh(vertices=points, indices=list(range(2 * len(turn))), mode="triangle_strip",
+                        texture=texture_of(np.vstack([profile, profile]))))
+        return ink
+
+    def stamped(self, cover: alpha.Floats, text: str, style: TypeStyle, baseline: float) -> tuple[alpha.Floats, Box]:
+        """An alpha picture with one line of words upon it, centred across; and the box of the words.
+
+        The baseline is mm above the picture's middle, as is the box.
+        """
+        line = self.letters.picture(text, style)
+        rows, columns = line.alpha.shape
+        bottom = cover.shape[0] // 2 + round(self.glass.size_px(0.0, baseline)[1]) + line.bottom_px
+        left = cover.shape[1] // 2 - round(line.advance_px / 2) + line.left_px
+        place = np.s_[max(bottom, 0):bottom + rows, max(left, 0):left + columns]
+        stamped = cover.copy()
+        shown = stamped[place].shape
+        stamped[place] = np.maximum(stamped[place], line.alpha[:shown[0], :shown[1]])
+        calibration = self.glass.calibration
+        box = Box((left - cover.shape[1] / 2) / calibration.px_per_mm_x, (bottom - cover.shape[0] / 2) /
+                  calibration.px_per_mm_y, columns / calibration.px_per_mm_x, rows / calibration.px_per_mm_y)
+        return stamped, box
+
+    def words(self, canvas: Any, text: str, style: TypeStyle, x: float, baseline: float, role: str,
+              align: Align = "centre") -> tuple[Any, Box]:
+        """One line of text; its colour and the box of its ink, descenders included."""
+        ink = self.colour(canvas, role)
+        line = self.letters.picture(text, style)
+        ratio = self.glass.calibration.px_per_mm_x / self.glass.calibration.px_per_mm_y
+        x_px, y_px = self.glass.px(x, baseline)
+        left = round(x_px - _SHIFT[align] * line.advance_px * ratio) + line.left_px * ratio
+        bottom = round(y_px) + line.bottom_px
+        rows, columns = line.alpha.shape
+        canvas.add(Rectangle(pos=(left, bottom), size=(columns * ratio, rows), texture=texture_of(line.alpha)))
+        return ink, self._box_of_px(left + 1, bottom + 1, columns * ratio - 2, rows - 2)
+
+    def texture(self, key: Hashable, half: tuple[float, float], shape: alpha.Distance) -> Any:
+        """The picture of a shape, made once."""
+        if key not in self._textures:
+            self._textures[key] = texture_of(alpha.picture(self.glass.calibration, *half, shape))
+        return self._textures[key]
+
+    def edges_px(self, box: Box) -> tuple[int, int, int, int]:
+        """Left, bottom, right, top in whole pixels."""
+        left, bottom = self.glass.px(box.left, box.bottom)
+        right, top = self.glass.px(box.right, box.top)
+        return round(left), round(bottom), round(right), round(top)
+
+    def about(self, x: float, y: float, texture: Any) -> Any:
+        """A picture centred on a place."""
+        x_px, y_px = self.glass.px(x, y)
+        pos = (round(x_px) - texture.width / 2, round(y_px) - texture.height / 2)
+        return Rectangle(pos=pos, size=texture.size, texture=texture)
+
+    def _corners(self, canvas: Any, edges: tuple[int, int, int, int], key: Hashable, shape: alpha.Distance,
+                 radius: float) -> tuple[int, int]:
+        """The four quarters of a round picture in the corners; their size across and up."""
+        left, bottom, right, top = edges
+        texture = self.texture(key, (radius, radius), shape)
+        half_x, half_y = texture.width // 2, texture.height // 2
+        across, up = half_x - 1, half_y - 1  # one pixel of air around the picture is left out
+        for x, from_x in ((left, 1), (right - across, half_x)):
+            for y, from_y in ((bottom, 1), (top - up, half_y)):
+                canvas.add(Rectangle(pos=(x, y), size=(across, up),
+                                     texture=texture.get_region(from_x, from_y, across, up)))
+        return across, up
+
+    def _whole(self, length: float) -> float:
+        """The nearest length of a whole number of pixels, at least one."""
+        per_mm = self.glass.calibration.px_per_mm_x
+        return max(round(length * per_mm), 1) / per_mm
+
+    def _box_of_px(self, left: float, bottom: float, width: float, height: float) -> Box:
+        calibration = self.glass.calibration
+        return Box((left - calibration.window_width_px / 2) / calibration.px_per_mm_x,
+                   (bottom - calibration.window_height_px / 2) / calibration.px_per_mm_y,
+                   width / calibration.px_per_mm_x, height / calibration.px_per_mm_y)
+
+
+def pen_for(glass: Glass, theme: Theme, script: str, direction: str) -> Pen:
+    """A pen for one language on one glass."""
+    return Pen(glass, theme, Lettering(script, direction, glass.calibration.px_per_mm_y), {})

@@ -1,0 +1,130 @@
+"""Every screen as a PNG, drawn off-screen by the same stage the person sees. Millimetres, seconds.
+
+Demo steps come from the real course of the battery; a results page is drawn where its content is given.
+"""
+
+from collections.abc import Iterator, Sequence
+from pathlib import Path
+
+from kiosk.glass.calibration import Panel, nominal
+from kiosk.language import Language
+from kiosk.pursuit.battery import load_battery
+from kiosk.pursuit.running import Picture
+from kiosk.pursuit.trial import TrialPlan
+from kiosk.screens.person import HINT_AFTER_S, REST_S
+from kiosk.screens.stage import Stage
+from kiosk.screens.theme import DARK, LIGHT
+from kiosk.visits.course import Course, Step
+from kiosk.wording.page_parts import PageContent
+
+THEMES = {"dark": DARK, "light": LIGHT}
+_LATER_S = {"finger_check": HINT_AFTER_S, "rest": REST_S, "demonstration": 8.4}
+
+
+class StillClock:
+    """A clock that stands until it is set on."""
+
+    def __init__(self) -> None:
+        self.now_s = 0.0
+
+    def __call__(self) -> float:
+        """Seconds."""
+        return self.now_s
+
+    def pass_time(self, seconds: float) -> None:
+        """Set it on."""
+        self.now_s += seconds
+
+
+def all_steps(preferred_hand: str = "right") -> Iterator[tuple[str, Step]]:
+    """A step of every screen the course has, with a name for its picture."""
+    course = Course(load_battery(), form="A", preferred_hand=preferred_hand)
+    yield "welcome", course.step
+    for action in ("begin", "finger_felt", "shown"):
+        step = course.act(action)
+        yield step.screen, step
+    yield "trial", course.act("ready")
+    yield "not_understood_once", course.trial_ended("complete", None, understood=False)
+    for action in ("shown", "shown", "ready"):
+        course.act(action)
+    yield "not_understood", course.trial_ended("complete", None, understood=False)
+    yield "rest", course.act("go_on_marked")
+    yield "stop_menu", course.act("stop")
+    course.act("go_on")
+    yield from _to_the_end(course)
+
+
+def _to_the_end(course: Course) -> Iterator[tuple[str, Step]]:
+    """Through the scored trials, yielding the screens that come only there."""
+    step = course.act("ready")
+    while not course.done:
+        if step.screen in ("change_hand", "new_path"):
+            yield f"{step.screen}_{step.hand_side}", step
+        if step.screen == "rest" and course.position == 3:
+            yield "rest_two_more", step
+        if step.screen == "trial" and step.plan is not None and (step.plan.block, step.plan.number) == ("wander", 1):
+            yield "trial_wander", step
+        step = course.trial_ended("complete", True) if step.screen == "trial" else course.act("ready")
+    yield "thanks", step
+    stopped = Course(load_battery(), form="A", preferred_hand="right")
+    stopped.act("stop")
+    yield "stopped", stopped.act("end")
+
+
+def render_all(folder: Path, languages: Sequence[Language], themes: Sequence[str], panels: Sequence[Panel],
+               content: PageContent | None = None, hand: str = "right") -> tuple[Path, ...]:
+    """A PNG of every screen for each language, theme and panel; results too where content is given."""
+    folder.mkdir(parents=True, exist_ok=True)
+    return tuple(path for panel in panels for theme in themes for language in languages
+                 for path in _render(folder, language, theme, panel, content, hand))
+
+
+def _render(folder: Path, language: Language, theme: str, panel: Panel, content: PageContent | None,
+            hand: str) -> Iterator[Path]:
+    clock = StillClock()
+    stage = Stage(nominal(panel), clock, offscreen=True, theme=THEMES[theme])
+    try:
+        for name in _draw_each(stage, clock, language, hand, content):
+            path = folder / f"{name}-{language.tag}-{theme}-{panel}.png"
+            stage.screenshot(path)
+            yield path
+    finally:
+        stage.close()
+
+
+def _draw_each(stage: Stage, clock: StillClock, language: Language, hand: str,
+               content: PageContent | None) -> Iterator[str]:
+    for name, step in all_steps(hand):
+        stage.show(step, language)
+        if name == "rest":
+            stage.draw()
+            yield "rest_first_8_s"
+        clock.pass_time(_LATER_S.get(name, 0.0))
+        stage.draw()
+        clock.pass_time(1.0)
+        stage.draw()
+        yield name
+        if name == "trial" and step.plan is not None:
+            yield from _moving(stage, clock, step.plan)
+    stage.show_locked(language)
+    stage.draw()
+    yield "locked"
+    if content is not None:
+        stage.show_results(content, language)
+        for view in [action for action in stage.actions() if action.startswith("view ")]:
+            stage.choose(view)
+            yield f"results_{view.removeprefix('view ')}"
+
+
+def _moving(stage: Stage, clock: StillClock, plan: TrialPlan) -> Iterator[str]:
+    """The same trial while resting, and while the finger follows."""
+    x, y = (float(place) for place in plan.position(0.0))
+    stage.frame(Picture("resting", x, y, True, 0.55), clock())
+    stage.draw()
+    yield "trial_resting"
+    x, y = (float(place) for place in plan.position(4.2))
+    for _ in range(2):
+        stage.frame(Picture("window", x, y, True, 1.0), clock())
+        clock.pass_time(1.0)
+    stage.draw()
+    yield "trial_moving"

@@ -1,0 +1,116 @@
+"""The scale of standings: z* from -3.2 to +2.4, poorer always left, in every reading direction.
+
+Edges stand where the published labels change: standard scores are rounded half away from zero, so at
+-2.033, -1.367, -0.700, +0.633, +1.300, +1.967. The usual band holds 80 of 100 people.
+"""
+
+from collections.abc import Sequence
+from typing import Any, Final
+
+from kiosk.screens import alpha
+from kiosk.screens.layout import Box
+from kiosk.screens.parts import Part, Scene
+from kiosk.screens.theme import READ, READ_STRONG, RULE_MM
+from kiosk.wording.page_parts import MeasureRow, Profile
+
+Z_FROM: Final = -3.2
+Z_TO: Final = 2.4
+EDGES_Z: Final = (-2.033, -1.367, -0.700, 0.633, 1.300, 1.967)
+USUAL_Z: Final = (-1.282, 1.282)
+DOT_MM: Final = 2.3
+CLEARING_MM: Final = 0.6
+BEFORE_MM: Final = 1.45
+BEFORE_BELOW_MM: Final = 3.6
+HEAD_MM: Final = 9.0
+
+
+class Scale(Part):
+    """Head words above, band and edges behind, one row a measure."""
+
+    def __init__(self, scene: Scene, box: Box, profile: Profile, row_mm: float) -> None:
+        super().__init__(scene, "scale", box)
+        self._rows = box.top - HEAD_MM
+        self._draw_words(profile)
+        self._draw_ground(len(profile.rows) * row_mm)
+        for number, row in enumerate(profile.rows):
+            self._draw_row(row, self._rows - (number + 0.5) * row_mm)
+
+    def x(self, z: float) -> float:
+        """Where a z stands."""
+        return self.box.left + (z - Z_FROM) / (Z_TO - Z_FROM) * self.box.width
+
+    def _draw_words(self, profile: Profile) -> None:
+        words, baseline = profile.words, self.box.top - 5.0
+        self.say(words.poorer, READ, self.box.left, baseline, "quiet", "left")
+        self.say(words.usual, READ_STRONG, self.x(0.0), baseline, "text")
+        self.say(words.better, READ, self.box.right, baseline, "quiet", "right")
+
+    def _draw_ground(self, height: float) -> None:
+        pen, low, high = self.scene.pen, self.x(USUAL_Z[0]), self.x(USUAL_Z[1])
+        pen.box(self.canvas, Box(low, self._rows - height, high - low, height), "surface")
+        for x in (low, high):
+            pen.box(self.canvas, Box(x - RULE_MM / 2, self._rows - height, RULE_MM, height), "line")
+        for z in EDGES_Z:
+            self._dashes(self.x(z), height)
+        pen.box(self.canvas, Box(self.x(0.0) - 0.25, self._rows - height, 0.5, height), "line")
+
+    def _dashes(self, x: float, height: float) -> None:
+        y = self._rows
+        while y - 1.2 > self._rows - height:
+            self.scene.pen.box(self.canvas, Box(x - RULE_MM / 2, y - 1.2, RULE_MM, 1.2), "line")
+            y -= 2.4
+
+    def _draw_row(self, row: MeasureRow, y: float) -> None:
+        if row.z_star is None:
+            self.say(row.short_reason, READ, self.x(0.0), y - 2.0, "text")
+            return
+        if row.z_before is not None and Z_FROM <= row.z_before <= Z_TO:
+            self._ring(self.x(row.z_before), y - BEFORE_BELOW_MM)
+        if not Z_FROM <= row.z_star <= Z_TO:
+            self._beyond(row, y)
+            return
+        if row.interval_z:
+            self._whisker(row.interval_z, y)
+        self.scene.pen.disc(self.canvas, self.x(row.z_star), y, DOT_MM + CLEARING_MM, "ground")
+        self.scene.pen.disc(self.canvas, self.x(row.z_star), y, DOT_MM, "accent")
+
+    def _ring(self, x: float, y: float) -> None:
+        self.scene.pen.disc(self.canvas, x, y, BEFORE_MM + 0.3, "ground")
+        self.scene.pen.ring(self.canvas, x, y, BEFORE_MM - 0.55, BEFORE_MM, "quiet")
+
+    def _whisker(self, interval: Sequence[float], y: float) -> None:
+        low, high = (self.x(min(max(z, Z_FROM), Z_TO)) for z in interval)
+        pen = self.scene.pen
+        pen.box(self.canvas, Box(low, y - 0.55, high - low, 1.1), "accent")
+        for x in (low, high):
+            pen.box(self.canvas, Box(x - 0.4, y - 2.0, 0.8, 4.0), "accent")
+
+    def _beyond(self, row: MeasureRow, y: float) -> None:
+        """A triangle at the edge, the number beside it."""
+        left = (row.z_star or 0.0) < Z_FROM
+        points = ((2.3, -2.3), (2.3, 2.3), (-2.3, 0.0)) if left else ((-2.3, 2.3), (-2.3, -2.3), (2.3, 0.0))
+        x = self.box.left + 2.5 if left else self.box.right - 2.5
+        self.scene.pen.shape(self.canvas, x, y, (2.5, 2.5), ("beyond", left), alpha.triangle(*points), "accent")
+        number = self.scene.language.number(row.z_star or 0.0, 1)
+        self.say(number, READ, x + (4.0 if left else -4.0), y - 2.0, "text", "left" if left else "right")
+
+
+class Hatched(Part):
+    """A caution's edge: hatched, of no hue."""
+
+    def __init__(self, scene: Scene, box: Box) -> None:
+        super().__init__(scene, "caution edge", box)
+        half = (box.width / 2, box.height / 2)
+        scene.pen.shape(self.canvas, box.x, box.y, half, ("hatch", *half), hatch(*half), "text")
+
+
+def hatch(half_width: float, half_height: float) -> alpha.Distance:
+    """Lines at 45 degrees, 0.6 thick, pitch 1.8, within a rectangle."""
+
+    def distance(x: Any, y: Any) -> Any:
+        across = ((x - y) / 2**0.5) % 1.8
+        line = abs(across - 0.9) - 0.3
+        inside = alpha.rounded(half_width, half_height, 0.0)(x, y)
+        return alpha.np.maximum(line, inside)
+
+    return distance

@@ -1,0 +1,92 @@
+"""One screen: its parts, its Stop, and the time it has been shown. Seconds of the scene's clock."""
+
+from dataclasses import replace
+from typing import TypeVar
+
+from kiosk.pursuit.running import Picture
+from kiosk.screens.buttons import STOP_MM, Button, Stop
+from kiosk.screens.layout import Box
+from kiosk.screens.parts import Part, Plain, Scene
+from kiosk.visits.agenda import Bead
+from kiosk.visits.course import Step
+from kiosk.wording.instructions import stop_word
+
+AnyPart = TypeVar("AnyPart", bound=Part)
+
+
+class Screen(Plain):
+    """The parts of one screen, oldest at the back. Stop stays through every page."""
+
+    def __init__(self, scene: Scene, step: Step | None, *, stop: bool) -> None:
+        super().__init__(size_hint=(None, None))
+        self.scene, self.step = scene, step
+        self.since_s = scene.now_s()
+        self._stop = None
+        if stop and step is not None:
+            self._stop = self.put(Stop(scene, stop_word(scene.language), stop_box(scene, step)))
+
+    @property
+    def parts(self) -> tuple[Part, ...]:
+        """Back to front."""
+        return tuple(reversed(self.children))
+
+    def put(self, part: AnyPart) -> AnyPart:
+        """Add a part in front of the others."""
+        self.add_widget(part)
+        return part
+
+    def has(self, name: str) -> bool:
+        """Whether a part of this name is there."""
+        return any(part.name == name for part in self.children)
+
+    def drop(self, name: str) -> None:
+        """Take a part away."""
+        for part in [one for one in self.children if one.name == name]:
+            part.let_go()
+            self.remove_widget(part)
+
+    def clear(self) -> None:
+        """Take every part away but Stop."""
+        for part in [one for one in self.children if one is not self._stop]:
+            part.let_go()
+            self.remove_widget(part)
+
+    def button(self, action: str) -> Button | None:
+        """The button that reports this action."""
+        found = [part for part in self.children if isinstance(part, Button) and part.action == action]
+        return found[0] if found else None
+
+    def tick(self, now_s: float) -> None:
+        """Time passed to now_s."""
+        for part in list(self.children):
+            part.tick(now_s)
+
+    def reported(self, action: str) -> bool:
+        """An action of one of the buttons; True where the screen dealt with it and nobody else need know."""
+        return False
+
+    def frame(self, picture: Picture, now_s: float) -> None:
+        """The running trial's picture; screens without a field show none."""
+
+    def let_go(self) -> None:
+        """The screen is left."""
+        for part in self.children:
+            part.let_go()
+
+
+def stop_box(scene: Scene, step: Step) -> Box:
+    """Stop's place: the upper corner away from the moving hand, in every reading direction."""
+    window, edge = scene.glass.box, scene.glass.stop
+    width, height = STOP_MM
+    left = window.left + edge if step.hand_side == "right" else window.right - edge - width
+    return Box(left, window.top - edge - height, width, height)
+
+
+def beads_now(step: Step) -> tuple[Bead, ...]:
+    """The beads, the next trial's marked as now."""
+    plan = step.plan
+    if plan is None or any(bead.state == "now" for bead in step.beads):
+        return step.beads
+    own = (plan.block, plan.hand, plan.number)
+    return tuple(replace(bead, state="now") if (bead.block, bead.hand, bead.number) == own else bead
+                 for bead in step.beads)

@@ -1,0 +1,182 @@
+"""The stage: shows the screen of a step, draws frames on request, and reports what the person does.
+
+Everything that takes time (holding, resting, fading, the demonstration) runs on the clock given, in seconds,
+never on the toolkit's: a virtual clock works as well as the real one. One draw() is exactly one frame.
+"""
+
+from collections.abc import Callable
+from pathlib import Path
+from typing import Any, Final
+
+from kivy.base import EventLoop
+
+from kiosk.glass.calibration import Calibration
+from kiosk.language import Language
+from kiosk.pursuit.running import Picture
+from kiosk.screens.buttons import Button
+from kiosk.screens.fingertip import Fingertip
+from kiosk.screens.in_field import Demonstration, Trial
+from kiosk.screens.layout import Glass
+from kiosk.screens.parts import Scene
+from kiosk.screens.pen import Pen, pen_for
+from kiosk.screens.person import BUILDERS, locked
+from kiosk.screens.results import Results
+from kiosk.screens.screen import Screen
+from kiosk.screens.theme import DARK, LIGHT, Theme, rgb
+from kiosk.screens.window import open_window
+from kiosk.visits.course import Step
+from kiosk.wording.page_parts import PageContent
+
+IN_FIELD: Final = {"trial": Trial, "demonstration": Demonstration}
+_MAX_PAGES: Final = 6
+_HOLD_SLACK_S: Final = 0.001
+
+
+class Stage:
+    """One window and the screen on it."""
+
+    def __init__(self, calibration: Calibration, now_s: Callable[[], float], *, offscreen: bool,
+                 theme: Theme = DARK, fullscreen: bool = False, touch_device: str = "") -> None:
+        self.on_action: Callable[[str], None] = lambda action: None
+        self.screen: Screen | None = None
+        self.shown = ""
+        self._glass, self._now_s, self._theme = Glass(calibration), now_s, theme
+        self._pens: dict[tuple[str, str, str], Pen] = {}
+        self._window = open_window(calibration.window_width_px, calibration.window_height_px, offscreen,
+                                   fullscreen=fullscreen, touch_device=touch_device)
+        self._finger = Fingertip(self._window)
+        EventLoop.add_input_provider(self._finger)
+        self._finger_at: tuple[float, float] = (0.0, 0.0)
+        self._reported = 0
+
+    def show(self, step: Step, language: Language) -> None:
+        """The screen of this step, in this language. Screens in the field are always dark."""
+        if step.screen in IN_FIELD:
+            self._put(step.screen, lambda: IN_FIELD[step.screen](self._scene(DARK, language), step), DARK)
+        else:
+            self._put(step.screen, lambda: BUILDERS[step.screen](self._scene(self._theme, language), step), self._theme)
+
+    def show_results(self, content: PageContent, language: Language) -> None:
+        """What staff see of a page, on the light theme."""
+        self._put("results", lambda: Results(self._scene(LIGHT, language), content), LIGHT)
+
+    def show_locked(self, language: Language) -> None:
+        """The neutral locked screen."""
+        self._put("locked", lambda: locked(self._scene(self._theme, language)), self._theme)
+
+    def frame(self, picture: Picture, now_s: float) -> None:
+        """The running trial's picture at now_s; draw() puts it on the glass."""
+        if self.screen is not None:
+            self.screen.frame(picture, now_s)
+
+    def draw(self) -> None:
+        """Let the screen's time pass, take in touches, draw one frame."""
+        if self.screen is not None:
+            self.screen.tick(self._now_s())
+        EventLoop.idle()
+
+    def button_centre(self, action: str) -> tuple[float, float]:
+        """Where the button that reports this action is, window pixels from the bottom left."""
+        box = self._button(action).box
+        return self._glass.px(box.x, box.y)
+
+    def actions(self) -> tuple[str, ...]:
+        """What the buttons on the screen report."""
+        parts = () if self.screen is None else self.screen.parts
+        return tuple(part.action for part in parts if isinstance(part, Button))
+
+    def finger_down(self, x_px: float, y_px: float) -> None:
+        """A fingertip comes down at a place; one frame is drawn."""
+        self._finger_at = (x_px, y_px)
+        self._finger.down(x_px, y_px)
+        self.draw()
+
+    def finger_move(self, x_px: float, y_px: float) -> None:
+        """It moves; one frame is drawn."""
+        self._finger_at = (x_px, y_px)
+        self._finger.move(x_px, y_px)
+        self.draw()
+
+    def finger_up(self) -> None:
+        """It lifts where it is; one frame is drawn."""
+        self._finger.up(*self._finger_at)
+        self.draw()
+
+    def press(self, action: str, pass_time: Callable[[float], None] | None = None) -> None:
+        """Touch the button of an action, through the event loop, until the action is reported.
+
+        pass_time(seconds) lets the clock run on; buttons that are held need it. A screen of several pages
+        is gone through to its last. Raises ValueError where there is no such button or it is not available.
+        """
+        before = self._reported
+        for _ in range(_MAX_PAGES):
+            self._touch(self._button(action), pass_time)
+            if self._reported != before:
+                return
+        raise ValueError(f"action {action!r} must be answered by the screen {self.shown}, got nothing")
+
+    def choose(self, action: str) -> None:
+        """Touch a button whose action stays on its screen, such as the choice of a view."""
+        self._touch(self._button(action), None)
+
+    def screenshot(self, path: Path) -> None:
+        """The window's pixels as a PNG."""
+        from PIL import Image
+
+        width, height = self._window.size
+        pixels = self.pixels()
+        Image.frombytes("RGBA", (width, height), pixels).convert("RGB").transpose(
+            Image.Transpose.FLIP_TOP_BOTTOM).save(path)
+
+    def pixels(self) -> bytes:
+        """The window as drawn last: RGBA bytes, rows from the bottom."""
+        from kivy.graphics.opengl import GL_RGBA, GL_UNSIGNED_BYTE, glReadPixels
+
+        width, height = self._window.size
+        self._window.canvas.ask_update()
+        self._window.dispatch("on_draw")
+        return bytes(glReadPixels(0, 0, width, height, GL_RGBA, GL_UNSIGNED_BYTE))
+
+    def close(self) -> None:
+        """Leave the screen and let the finger go; the window itself stays with the process."""
+        self._leave()
+        EventLoop.remove_input_provider(self._finger)
+
+    def _touch(self, button: Button, pass_time: Callable[[float], None] | None) -> None:
+        if button.hold_s and pass_time is None:
+            raise ValueError(f"pass_time must be given for a button held {button.hold_s} s, got None")
+        self.finger_down(*self._glass.px(button.box.x, button.box.y))
+        if pass_time is not None and button.hold_s:
+            pass_time(button.hold_s + _HOLD_SLACK_S)
+            self.draw()
+        self.finger_up()
+
+    def _button(self, action: str) -> Button:
+        button = None if self.screen is None else self.screen.button(action)
+        if button is None:
+            raise ValueError(f"action must be one of {self.actions()} on {self.shown}, got {action!r}")
+        return button
+
+    def _put(self, name: str, build: Callable[[], Screen], theme: Theme) -> None:
+        self._leave()
+        self._window.clearcolor = (*rgb(theme.ground), 1.0)
+        self.screen, self.shown = build(), name
+        self._window.add_widget(self.screen)
+
+    def _leave(self) -> None:
+        if self.screen is not None:
+            self.screen.let_go()
+            self._window.remove_widget(self.screen)
+            self.screen = None
+
+    def _scene(self, theme: Theme, language: Language) -> Scene:
+        key = (theme.name, language.script, language.direction)
+        if key not in self._pens:
+            self._pens[key] = pen_for(self._glass, theme, language.script, language.direction)
+        return Scene(self._pens[key], language, self._now_s, self._report)
+
+    def _report(self, action: str) -> None:
+        if self.screen is not None and self.screen.reported(action):
+            return
+        self._reported += 1
+        self.on_action(action)

@@ -1,0 +1,91 @@
+"""Words as pictures: shaped by Pillow (raqm) from plain logical strings, at the calibrated size.
+
+Widths in mm; pixels follow the calibration's vertical scale, so that a capital has its height in mm. A line is
+drawn once and never changes: no label of free width whose text is exchanged.
+"""
+
+from dataclasses import dataclass, field
+from functools import cached_property
+
+import numpy as np
+from numpy.typing import NDArray
+from PIL import Image, ImageDraw, ImageFont
+
+from kiosk.fonts import cut
+from kiosk.screens.theme import TypeStyle
+
+
+@dataclass(frozen=True)
+class LinePicture:
+    """Alpha of one line (rows from the bottom); left_px, bottom_px from the baseline's left end."""
+
+    alpha: NDArray[np.float64]
+    left_px: int
+    bottom_px: int
+    advance_px: float
+
+
+@dataclass(frozen=True, eq=False)
+class Lettering:
+    """The letters of one script and reading direction at one scale."""
+
+    script: str
+    direction: str
+    px_per_mm: float
+    _fonts: dict[tuple[float, int], ImageFont.FreeTypeFont] = field(default_factory=dict, repr=False)
+
+    def width_mm(self, text: str, style: TypeStyle) -> float:
+        """How wide one line of text is, by the pen's advance."""
+        return self._font(style).getlength(text, direction=self.direction) / self.px_per_mm
+
+    def lines(self, text: str, style: TypeStyle, width_mm: float) -> tuple[str, ...]:
+        """The text in as few lines as fit the width, then balanced: the same number, narrowest width.
+
+        A word wider than the width stands alone and overflows; the caller sees it by width_mm.
+        """
+        fewest = self._filled(text, style, width_mm)
+        low, high = 0.0, width_mm
+        while high - low > 0.5:
+            middle = (low + high) / 2
+            tried = self._filled(text, style, middle)
+            fits = len(tried) == len(fewest) and self.widest_mm(tried, style) <= middle
+            low, high = (low, middle) if fits else (middle, high)
+        return self._filled(text, style, high)
+
+    def widest_mm(self, lines: tuple[str, ...], style: TypeStyle) -> float:
+        """The widest of the lines."""
+        return max((self.width_mm(line, style) for line in lines), default=0.0)
+
+    def picture(self, text: str, style: TypeStyle) -> LinePicture:
+        """One line as alpha."""
+        font = self._font(style)
+        left, top, right, bottom = font.getbbox(text, anchor="ls", direction=self.direction)
+        left_px, top_px = int(np.floor(left)) - 1, int(np.floor(top)) - 1
+        size = int(np.ceil(right)) + 1 - left_px, int(np.ceil(bottom)) + 1 - top_px
+        image = Image.new("L", size)
+        ImageDraw.Draw(image).text((-left_px, -top_px), text, 255, font, anchor="ls", direction=self.direction)
+        alpha = np.asarray(image, dtype=np.float64)[::-1] / 255
+        return LinePicture(alpha, left_px, -(top_px + size[1]), font.getlength(text, direction=self.direction))
+
+    def _filled(self, text: str, style: TypeStyle, width_mm: float) -> tuple[str, ...]:
+        lines: list[str] = []
+        for word in text.split():
+            longer = f"{lines[-1]} {word}" if lines else word
+            if lines and self.width_mm(longer, style) <= width_mm:
+                lines[-1] = longer
+            else:
+                lines.append(word)
+        return tuple(lines)
+
+    def _font(self, style: TypeStyle) -> ImageFont.FreeTypeFont:
+        key = (style.cap_mm, style.weight)
+        if key not in self._fonts:
+            em_px = style.em_mm * self.px_per_mm
+            self._fonts[key] = ImageFont.truetype(str(cut(self.script, style.weight)), em_px,
+                                                  layout_engine=ImageFont.Layout.RAQM)
+        return self._fonts[key]
+
+    @cached_property
+    def rtl(self) -> bool:
+        """Whether lines are read from right to left."""
+        return self.direction == "rtl"

@@ -1,0 +1,92 @@
+"""The window: where it is drawn, Kivy's settings before its window module is imported, no way out of the kiosk.
+
+All input providers are taken out, so that exactly the source the caller names feeds the window.
+"""
+
+import os
+import sys
+from typing import TYPE_CHECKING, Any, Final
+
+from kiosk.errors import Refused
+
+if TYPE_CHECKING:
+    from collections.abc import Mapping
+
+_GRAPHICS: Final = {
+    "resizable": "0", "borderless": "1", "allow_screensaver": "0",
+    "position": "custom", "left": "0", "top": "0", "shaped": "0",
+}
+
+
+def prepare(offscreen: bool, environment: "Mapping[str, str] | None" = None) -> None:
+    """Set Kivy's environment; refused `no_display` where a window is wanted and there is nowhere to show it.
+
+    Without that check the toolkit would run invisibly. `environment` is os.environ where not given.
+    """
+    if not offscreen and not has_display(os.environ if environment is None else environment):
+        raise Refused("no_display")
+    if offscreen:
+        os.environ["SDL_VIDEODRIVER"] = "offscreen"
+    elif sys.platform.startswith("linux"):
+        os.environ["SDL_VIDEODRIVER"] = "x11"
+
+
+def has_display(environment: "Mapping[str, str]") -> bool:
+    """Whether there is a display to show a window on (Windows and macOS always have one)."""
+    return not sys.platform.startswith("linux") or bool(environment.get("DISPLAY"))
+
+
+def can_draw() -> bool:
+    """Whether this machine has the GL libraries the toolkit draws with."""
+    import ctypes.util
+
+    if not sys.platform.startswith("linux"):
+        return True
+    return all(ctypes.util.find_library(name) or _loads(f"lib{name}.so.1") for name in ("GL", "EGL"))
+
+
+def open_window(width_px: int, height_px: int, offscreen: bool, *, fullscreen: bool = False,
+                touch_device: str = "") -> Any:
+    """The one window, of this size in pixels, started and empty; resized when it is open already.
+
+    `touch_device` is one input source in the toolkit's own notation ("mouse,disable_multitouch"), none
+    where it is empty.
+    """
+    prepare(offscreen)
+    _configure(width_px, height_px, fullscreen, touch_device)
+    from kivy.base import EventLoop, runTouchApp
+    from kivy.core.window import Window
+
+    if Window is None:
+        raise Refused("no_window")
+    if EventLoop.status != "started":
+        runTouchApp(embedded=True)
+        Window.bind(on_request_close=lambda *_, **__: True)
+    if tuple(Window.size) != (width_px, height_px):
+        Window.size = (width_px, height_px)
+    return Window
+
+
+def _configure(width_px: int, height_px: int, fullscreen: bool, touch_device: str) -> None:
+    from kivy.config import Config
+
+    size = {"width": str(width_px), "height": str(height_px)}
+    shown = {"fullscreen": "auto", "show_cursor": "0", "vsync": "1"} if fullscreen else {"fullscreen": "0"}
+    for name, value in (_GRAPHICS | size | shown).items():
+        Config.set("graphics", name, value)
+    Config.set("kivy", "exit_on_escape", "0")
+    Config.set("postproc", "jitter_distance", "0")
+    for name, _ in list(Config.items("input")):
+        Config.remove_option("input", name)
+    if touch_device:
+        Config.set("input", "glass", touch_device)
+
+
+def _loads(library: str) -> bool:
+    import ctypes
+
+    try:
+        ctypes.CDLL(library)
+    except OSError:
+        return False
+    return True
