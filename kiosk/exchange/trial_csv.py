@@ -110,8 +110,10 @@ def _header(lines: list[tuple[int, list[str]]], file: str) -> list[str]:
     return header
 
 
-def _shown(text: str) -> str:
-    return text if len(text) <= LONGEST_SHOWN else text[:LONGEST_SHOWN] + "…"
+def _shown(text: str) -> str | None:
+    """What was found, short and printable; None for nothing."""
+    plain = "".join(one if one.isprintable() else "�" for one in text)
+    return (plain if len(plain) <= LONGEST_SHOWN else plain[:LONGEST_SHOWN] + "…") or None
 
 
 def _named(header: list[str], lines: list[tuple[int, list[str]]], file: str) -> tuple[list[Fault], list[Row]]:

@@ -3,7 +3,7 @@
 A block score is the mean of its valid trials on the score's scale, shown back in the unit: log gives the
 geometric mean, logit p = ((N + 1) expit(mean) - 0.5) / N. Its standard error is on the scale. A valid repeat
 stands for its first attempt. Reasons where there is no score: block_not_run, too_few_valid_trials (or the
-trials' own reason where enough are valid), value_outside_scale, lag_needs_both, prediction_needs_both.
+trials' own reason where enough are valid), not_on_its_scale, lag_needs_both, prediction_needs_both.
 """
 
 from collections.abc import Sequence
@@ -72,7 +72,7 @@ def _why_too_few(trials: list[TrialScores], name: str, needed: int) -> str:
 def _mean(measure: str, kind: ScoreKind, values: list[float], n_looks: float) -> BlockScore:
     scaled = to_scale(values, kind.scale, n_looks, WHOLE_PERCENT)
     if not np.isfinite(scaled).all():
-        return _none(measure, len(values), "value_outside_scale")
+        return _none(measure, len(values), "not_on_its_scale")
     mean, variance = float(scaled.mean()), float(scaled.var(ddof=1)) if scaled.size > 1 else None
     return BlockScore(
         measure=measure, value=float(from_scale(mean, kind.scale, n_looks, WHOLE_PERCENT)), scaled=mean,

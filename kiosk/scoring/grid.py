@@ -41,7 +41,7 @@ class Window:
     """Hand and contact at every instant, each of shape (n,), and how the hand was sampled.
 
     nominal_s and p95_s: median and 95th percentile of the interval while moving; None where nothing moved.
-    first_s and last_s: first and last sample at or after 0, on the recording's own clock; None without any.
+    first_s and last_s: between these the hand is known, on the recording's own clock; None without samples.
     jump_mm: the longest way between two neighbouring samples on the glass, up to the window's end.
     """
 
@@ -83,12 +83,11 @@ def on_grid(samples: Samples, plan: TrialPlan, latency_s: float = 0.0) -> Window
     intervals_s = track.lasting_s[_moving(track)]
     nominal_s = float(np.median(intervals_s)) if intervals_s.size else None
     hand, contact, lifts = _sampled(track, nominal_s or 0.0, t_s + latency_s)
-    counted = samples.t_s[samples.t_s >= 0.0]
     return Window(
         t_s=t_s, hand=hand, contact=contact, lifts=lifts, nominal_s=nominal_s,
         p95_s=float(np.percentile(intervals_s, 95)) if intervals_s.size else None,
-        first_s=float(counted[0]) if counted.size else None,
-        last_s=float(counted[-1]) if counted.size else None,
+        first_s=max(float(track.t_s[0]), 0.0) if track.t_s.size else None,
+        last_s=float(samples.t_s[-1]) if track.t_s.size else None,
         jump_mm=_longest_jump(track, plan.run_in_s + plan.window_s))
 
 
@@ -122,7 +121,7 @@ def _sampled(track: _Track, nominal_s: float, t_s: Floats) -> tuple[Points, Bool
     contact = on_glass[row]
     leaves_s = _leaves_s(track, on_glass, nominal_s)[row]
     until_s = (track.t_s + track.lasting_s)[row]
-    with np.errstate(invalid="ignore"):
+    with np.errstate(divide="ignore", invalid="ignore"):
         share = np.clip((t_s - leaves_s) / (until_s - leaves_s), 0.0, 1.0)
     step = np.diff(track.at, append=track.at[-1:])[row]
     hand = track.at[row] + np.where(np.isfinite(leaves_s), share, 0.0) * step

@@ -35,6 +35,7 @@ MISSING: Sentences = {
     "hand_did_not_move": lambda say, v: say("The hand did not move with the disc.", **v),
     "no_contact": lambda say, v: say("The finger was not on the glass.", **v),
     "block_not_run": lambda say, v: say("This part was not done.", **v),
+    "not_on_its_scale": lambda say, v: say("A trial's value cannot be put on the scale of comparison.", **v),
     "too_few_valid_trials": lambda say, v: say("Too few trials are fit to be scored.", **v),
     "lag_needs_both": lambda say, v: say("Lag needs both circles, and one is missing.", **v),
     "prediction_needs_both": lambda say, v: say("Prediction needs delay and lag, and one is missing.", **v),
