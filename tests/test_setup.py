@@ -197,6 +197,12 @@ def test_a_command_that_draws_nothing_does_not_ask_for_graphics() -> None:
     assert bootstrap.prepared("kiosk", arguments, [], unasked, False, Recorded()) == arguments
 
 
+@pytest.mark.skipif(sys.platform != "linux", reason="graphics packages are looked for on Linux only")
+def test_graphics_are_found_by_loading_them(monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr(bootstrap, "GRAPHICS", {"there": "libc.so.6", "not-there": "libnosuchthing.so.1"})
+    assert bootstrap.missing_graphics() == ["not-there"]
+
+
 def test_an_administrator_gets_the_packages_installed() -> None:
     missing = {"needed": ["python3-venv"], "graphics": ["libegl1"]}
     arguments, recorded = prepared(["demo"], administrator=True, **missing)
