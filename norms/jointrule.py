@@ -191,7 +191,8 @@ def minimal_detectable_change(sd: npt.ArrayLike, r: npt.ArrayLike, level: float 
     return normal_point((1 + level) / 2) * 2**0.5 * sem(sd, r)
 
 
-def jacobson_truax_cutoffs(mean_patients: float, mean_healthy: float, sd: float) -> tuple[float, float, float]:
+def jacobson_truax_cutoffs(mean_patients: float, mean_healthy: float,
+                           sd: float) -> tuple[float, float, float]:
     """Cut-offs a, b, c for a score where higher is better: 2 SD above patients, 2 SD below the healthy,
     half way.
 

@@ -1,5 +1,6 @@
 """Age in years from birth dates of three precisions."""
 
+import itertools
 from datetime import date, timedelta
 
 import pytest
@@ -11,7 +12,7 @@ def test_age_rises_by_one_from_birthday_to_birthday_and_never_falls() -> None:
     birth = date(1941, 3, 17)
     ages = [age_years(birth, date(2025, 3, 17) + timedelta(days=day)) for day in range(366)]
     assert ages[0] == 84 and ages[365] == 85
-    assert all(earlier < later for earlier, later in zip(ages, ages[1:], strict=False))
+    assert all(earlier < later for earlier, later in itertools.pairwise(ages))
 
 
 def test_the_fraction_is_days_since_the_birthday_over_days_to_the_next() -> None:
@@ -26,14 +27,18 @@ def test_a_birthday_of_29_february_counts_on_1_march_in_other_years() -> None:
     assert age_years(birth, date(2024, 2, 29)) == 64
 
 
-@pytest.mark.parametrize(("text", "days"), [
-    ("1954-05-02", (date(1954, 5, 2), date(1954, 5, 2), date(1954, 5, 2))),
-    ("1956-02", (date(1956, 2, 1), date(1956, 2, 15), date(1956, 2, 29))),
-    ("1954-12", (date(1954, 12, 1), date(1954, 12, 15), date(1954, 12, 31))),
-    ("1954", (date(1954, 1, 1), date(1954, 7, 1), date(1954, 12, 31))),
-])
+@pytest.mark.parametrize(
+    ("text", "days"),
+    [
+        ("1954-05-02", (date(1954, 5, 2), date(1954, 5, 2), date(1954, 5, 2))),
+        ("1956-02", (date(1956, 2, 1), date(1956, 2, 15), date(1956, 2, 29))),
+        ("1954-12", (date(1954, 12, 1), date(1954, 12, 15), date(1954, 12, 31))),
+        ("1954", (date(1954, 1, 1), date(1954, 7, 1), date(1954, 12, 31))),
+    ],
+)
 def test_a_coarse_birth_date_is_read_as_the_middle_with_its_possible_days(
-        text: str, days: tuple[date, date, date]) -> None:
+    text: str, days: tuple[date, date, date]
+) -> None:
     assert possible_births(text) == days
 
 

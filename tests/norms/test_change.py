@@ -19,10 +19,23 @@ def table() -> Table:
     return read_folder(EXAMPLE)
 
 
-def judged(table: Table, measure: str, before: float, after: float, age: float = 70.0, days: float = 180,
-           earlier_visits: int = 0) -> Change | Refusal:
-    return change(table, measure, Occasion(before, ByHand(age - days / 365.25)),
-                  Occasion(after, ByHand(age)), days, earlier_visits)
+def judged(
+    table: Table,
+    measure: str,
+    before: float,
+    after: float,
+    age: float = 70.0,
+    days: float = 180,
+    earlier_visits: int = 0,
+) -> Change | Refusal:
+    return change(
+        table,
+        measure,
+        Occasion(before, ByHand(age - days / 365.25)),
+        Occasion(after, ByHand(age)),
+        days,
+        earlier_visits,
+    )
 
 
 def reliable(table: Table, measure: str, before: float, after: float, **more: float) -> str:
@@ -36,20 +49,35 @@ def refused(found: Change | Refusal) -> str:
     return found.code
 
 
-SITTING = Sitting("demo", date(2026, 7, 11), "clinic", 1, 1, "finger", "simulated", "female", True, "en",
-                  birth_date="1956-07-11")
+SITTING = Sitting(
+    "demo",
+    date(2026, 7, 11),
+    "clinic",
+    1,
+    1,
+    "finger",
+    "simulated",
+    "female",
+    True,
+    "en",
+    birth_date="1956-07-11",
+)
 
 
 def test_word_and_printed_limits_agree_at_every_value(table: Table) -> None:
-    for measure, values in ((SCATTER, np.linspace(3, 25, 89)), (LAG, np.linspace(-80, 260, 86)),
-                            (DELAY, np.linspace(60, 420, 91))):
+    for measure, values in (
+        (SCATTER, np.linspace(3, 25, 89)),
+        (LAG, np.linspace(-80, 260, 86)),
+        (DELAY, np.linspace(60, 420, 91)),
+    ):
         for after in values:
             found = judged(table, measure, 100.0 if measure != SCATTER else 8.0, float(after))
             assert isinstance(found, Change)
             low, high = found.limits_value
             word = "worse" if after > high else "better" if after < low else "none"
-            assert found.reliable == ("further_ahead" if word == "better" and after < 0 and measure == LAG
-                                      else word)
+            assert found.reliable == (
+                "further_ahead" if word == "better" and after < 0 and measure == LAG else word
+            )
 
 
 def test_a_change_is_the_hand_worked_one(table: Table) -> None:
@@ -94,8 +122,11 @@ def test_bands_do_not_judge_two_years_apart_in_different_bands(table: Table) -> 
 
 
 def test_a_smoothed_table_reads_each_visit_by_its_own_row_two_years_apart(table: Table) -> None:
-    smooth = replace(table, age_method="smoothed_bands",
-                     retest=tuple(replace(row, days_max=2000.0) for row in table.retest))
+    smooth = replace(
+        table,
+        age_method="smoothed_bands",
+        retest=tuple(replace(row, days_max=2000.0) for row in table.retest),
+    )
     found = judged(smooth, SCATTER, 8.0, 8.0, age=76, days=800)
     assert isinstance(found, Change)
     assert (found.row_before.age_from, found.row_after.age_from) == (60, 75)
@@ -141,8 +172,9 @@ def test_the_study_of_the_persons_sex_comes_before_that_of_any(table: Table) -> 
 
 
 @pytest.mark.parametrize(("n", "outcome"), [(19, "study_too_small"), (20, "small_study"), (50, None)])
-def test_a_study_below_20_judges_nothing_and_below_50_warns(table: Table, n: int,
-                                                            outcome: str | None) -> None:
+def test_a_study_below_20_judges_nothing_and_below_50_warns(
+    table: Table, n: int, outcome: str | None
+) -> None:
     small = replace(table, retest=tuple(replace(row, n=n) for row in table.retest))
     found = judged(small, SCATTER, 8.0, 9.0)
     if n < 20:
@@ -152,17 +184,25 @@ def test_a_study_below_20_judges_nothing_and_below_50_warns(table: Table, n: int
 
 
 def test_one_valid_trial_where_two_are_the_norm_is_not_judged(table: Table) -> None:
-    found = change(table, SCATTER, Occasion(8.0, ByHand(69.5), enough_trials=False),
-                   Occasion(9.0, ByHand(70)), 180)
+    found = change(
+        table, SCATTER, Occasion(8.0, ByHand(69.5), enough_trials=False), Occasion(9.0, ByHand(70)), 180
+    )
     assert refused(found) == "one_trial_only"
 
 
-@pytest.mark.parametrize(("field", "value", "code"), [
-    ("battery_version", 2, "not_comparable"), ("scoring_version", 2, "not_comparable"),
-    ("input", "stylus", "not_comparable"), ("device_class", "t10", "not_comparable"),
-    ("latency_known", False, "latency_unknown")])
-def test_visits_that_differ_in_what_was_measured_are_not_compared(table: Table, field: str, value: object,
-                                                                  code: str) -> None:
+@pytest.mark.parametrize(
+    ("field", "value", "code"),
+    [
+        ("battery_version", 2, "not_comparable"),
+        ("scoring_version", 2, "not_comparable"),
+        ("input", "stylus", "not_comparable"),
+        ("device_class", "t10", "not_comparable"),
+        ("latency_known", False, "latency_unknown"),
+    ],
+)
+def test_visits_that_differ_in_what_was_measured_are_not_compared(
+    table: Table, field: str, value: object, code: str
+) -> None:
     earlier = replace(SITTING, visit_date=date(2026, 1, 12))
     other = replace(earlier, **{field: value})  # type: ignore[arg-type]
     assert isinstance(change(table, LAG, Occasion(60, earlier), Occasion(70, SITTING), 180), Change)

@@ -38,14 +38,50 @@ def sd_at(age: np.ndarray | float) -> np.ndarray | float:
     return 0.27 + 0.0009 * (age - 20)
 
 
-ROWS = tuple(Row(SCATTER.name, "any", "simulated", float(age), age + 1.0, 300, 100.0, 200.0, None,
-                 float(mean_at(age + 0.5)), float(sd_at(age + 0.5))) for age in range(20, 90))
+ROWS = tuple(
+    Row(
+        SCATTER.name,
+        "any",
+        "simulated",
+        float(age),
+        age + 1.0,
+        300,
+        100.0,
+        200.0,
+        None,
+        float(mean_at(age + 0.5)),
+        float(sd_at(age + 0.5)),
+    )
+    for age in range(20, 90)
+)
 
 
 def table(rows: tuple[Row, ...], study: RetestRow | None = None) -> Table:
-    return Table("0" * 64, "calibration", "calibration", "1.0.0", "synthetic", "clinic", 1, 1, 1,
-                 {"steady": 16}, "finger", "2026-01-01", "2026-01-01", None, ("en",), "continuous", 30, 50,
-                 {}, {}, (SCATTER,), rows, () if study is None else (study,))
+    return Table(
+        "0" * 64,
+        "calibration",
+        "calibration",
+        "1.0.0",
+        "synthetic",
+        "clinic",
+        1,
+        1,
+        1,
+        {"steady": 16},
+        "finger",
+        "2026-01-01",
+        "2026-01-01",
+        None,
+        ("en",),
+        "continuous",
+        30,
+        50,
+        {},
+        {},
+        (SCATTER,),
+        rows,
+        () if study is None else (study,),
+    )
 
 
 def pairs(rng: np.random.Generator, shape: tuple[int, ...]) -> tuple[np.ndarray, np.ndarray]:
@@ -134,8 +170,13 @@ def test_printed_limits_and_the_word_reliable_agree_in_every_draw(worlds: Worlds
         numbers = [float(part[draw]) for part in parts[1:]]
         study = RetestRow(SCATTER.name, "any", "simulated", STUDY_N, *numbers, 100, 180, 260, 0)
         before, after = (float(np.exp(part[draw])) for part in worlds.person)
-        found = change(table((row,), study), SCATTER.name, Occasion(before, ByHand(85.2)),
-                       Occasion(after, ByHand(85.5)), 120)
+        found = change(
+            table((row,), study),
+            SCATTER.name,
+            Occasion(before, ByHand(85.2)),
+            Occasion(after, ByHand(85.5)),
+            120,
+        )
         assert isinstance(found, Change)
         low, high = found.limits_value
         word = "worse" if after > high else "better" if after < low else "none"
@@ -168,8 +209,10 @@ def test_two_sided_false_alarms_of_the_textbook_indices_are_the_simulated_ones()
     first = rng.normal(size=draws)
     second = 0.3 + r * first + np.sqrt(1 - r**2) * rng.normal(size=draws)
     z_indices = (jacobson_truax, practice_adjusted, both_sd, difference_z, regression_z)
-    found = [*(beyond(index, first, second, study) for index in z_indices),
-             *(either(limits, first, second, study) for limits in (difference_limits, regression_limits))]
+    found = [
+        *(beyond(index, first, second, study) for index in z_indices),
+        *(either(limits, first, second, study) for limits in (difference_limits, regression_limits)),
+    ]
     assert found == pytest.approx([8.4, 6.9, 6.7, 6.4, 6.8, 5.0, 5.0], abs=0.35)
 
 
@@ -179,8 +222,10 @@ def test_a_stable_low_person_is_what_the_joint_rule_is_for() -> None:
     rng, draws, r = np.random.default_rng(SEED + 1), 60_000, 0.7
     study = drawn_studies(rng, draws, 50, r, 0.0)
     first, second = (-2 + np.sqrt(1 - r) * rng.normal(size=draws) for _ in range(2))
-    found = [tails(second, limits(first, study))[0]
-             for limits in (difference_limits, regression_limits, joint_limits)]
+    found = [
+        tails(second, limits(first, study))[0]
+        for limits in (difference_limits, regression_limits, joint_limits)
+    ]
     assert found == pytest.approx([5.0, 18.6, 5.0], abs=0.6)
 
 
@@ -195,7 +240,8 @@ def test_skewed_scores_are_to_be_compared_on_the_log_scale() -> None:
     for scale in (lambda z: np.exp(0.35 * z), lambda z: 0.35 * z):
         one, two = scale(first), scale(second)
         r_found = [np.corrcoef(a, b)[0, 1] for a, b in zip(one, two, strict=True)]
-        study = Study(50, r_found, one.mean(axis=1), one.std(axis=1, ddof=1), two.mean(axis=1),
-                      two.std(axis=1, ddof=1))
+        study = Study(
+            50, r_found, one.mean(axis=1), one.std(axis=1, ddof=1), two.mean(axis=1), two.std(axis=1, ddof=1)
+        )
         rates += tails(scale(later), regression_limits(scale(2.0), study))
     assert rates == pytest.approx([14.5, 12.4, 5.0, 5.0], abs=0.8)

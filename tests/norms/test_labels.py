@@ -10,9 +10,13 @@ from norms.table import Measure
 
 # Guilmette et al. (2020), doi 10.1080/13854046.2020.1722244: label, standard score from-to, percentile from-to.
 PUBLISHED = [
-    ("Exceptionally high", 130, 999, 98, 100), ("Above average", 120, 129, 91, 97),
-    ("High average", 110, 119, 75, 90), ("Average", 90, 109, 25, 74), ("Low average", 80, 89, 9, 24),
-    ("Below average", 70, 79, 2, 8), ("Exceptionally low", -999, 69, 0, 1.999),
+    ("Exceptionally high", 130, 999, 98, 100),
+    ("Above average", 120, 129, 91, 97),
+    ("High average", 110, 119, 75, 90),
+    ("Average", 90, 109, 25, 74),
+    ("Low average", 80, 89, 9, 24),
+    ("Below average", 70, 79, 2, 8),
+    ("Exceptionally low", -999, 69, 0, 1.999),
 ]
 SCATTER = Measure("steady.preferred.scatter", "mm", "lower", "log", 1)
 ON_TARGET = Measure("steady.preferred.time_on_target", "%", "higher", "logit", 0)
@@ -37,38 +41,73 @@ def test_label_score_and_whole_percentile_lie_in_one_published_row_for_every_z(n
         assert abs(score - (100 + 15 * z_star)) <= 0.5 + 1e-9
 
 
-@pytest.mark.parametrize(("z_star", "score", "label"), [
-    # The exact edges: half a point of the standard score, (edge - 100) / 15, rounded away from zero.
-    (-30.5 / 15, 70, "Below average"), (-30.5001 / 15, 69, "Exceptionally low"),
-    (-20.5 / 15, 80, "Low average"), (-20.5001 / 15, 79, "Below average"),
-    (-10.5 / 15, 90, "Average"), (-10.5001 / 15, 89, "Low average"),
-    (9.5 / 15, 110, "High average"), (9.4999 / 15, 109, "Average"),
-    (19.5 / 15, 120, "Above average"), (19.4999 / 15, 119, "High average"),
-    (29.5 / 15, 130, "Exceptionally high"), (29.4999 / 15, 129, "Above average"),
-])
-def test_the_label_changes_at_half_a_point_of_the_standard_score(z_star: float, score: int,
-                                                                 label: str) -> None:
+@pytest.mark.parametrize(
+    ("z_star", "score", "label"),
+    [
+        # The exact edges: half a point of the standard score, (edge - 100) / 15, rounded away from zero.
+        (-30.5 / 15, 70, "Below average"),
+        (-30.5001 / 15, 69, "Exceptionally low"),
+        (-20.5 / 15, 80, "Low average"),
+        (-20.5001 / 15, 79, "Below average"),
+        (-10.5 / 15, 90, "Average"),
+        (-10.5001 / 15, 89, "Low average"),
+        (9.5 / 15, 110, "High average"),
+        (9.4999 / 15, 109, "Average"),
+        (19.5 / 15, 120, "Above average"),
+        (19.4999 / 15, 119, "High average"),
+        (29.5 / 15, 130, "Exceptionally high"),
+        (29.4999 / 15, 129, "Above average"),
+    ],
+)
+def test_the_label_changes_at_half_a_point_of_the_standard_score(
+    z_star: float, score: int, label: str
+) -> None:
     assert standard_score(z_star) == score
     assert label_of(SCATTER, score) == label
 
 
-@pytest.mark.parametrize(("z", "score", "percentile"), [
-    # Definitions: standard score 100 + 15 z, percentile 100 Phi(z).
-    (-2.326, 65.11, 1.0009), (-2, 70, 2.275), (-1.645, 75.325, 4.9985), (-1, 85, 15.8655), (0, 100, 50.0),
-    (1, 115, 84.1345), (2, 130, 97.725)])
-def test_standard_score_and_percentile_follow_their_definitions(z: float, score: float,
-                                                                percentile: float) -> None:
+@pytest.mark.parametrize(
+    ("z", "score", "percentile"),
+    [
+        # Definitions: standard score 100 + 15 z, percentile 100 Phi(z).
+        (-2.326, 65.11, 1.0009),
+        (-2, 70, 2.275),
+        (-1.645, 75.325, 4.9985),
+        (-1, 85, 15.8655),
+        (0, 100, 50.0),
+        (1, 115, 84.1345),
+        (2, 130, 97.725),
+    ],
+)
+def test_standard_score_and_percentile_follow_their_definitions(
+    z: float, score: float, percentile: float
+) -> None:
     assert standard_score(z) == int(np.floor(score + 0.5))
     assert 100 * student.cdf(z, 1e9) == pytest.approx(percentile, abs=1e-3)
     assert float(star(z, 1e12, 1e9)) == pytest.approx(z, abs=1e-6)
 
 
-@pytest.mark.parametrize(("percentile", "sign", "number", "decimals"), [
-    (0.001, "<", 0.1, 1), (0.04, "<", 0.1, 1), (0.06, "", 0.1, 1), (0.94, "", 0.9, 1), (0.96, "", 1, 0),
-    (1.4, "", 1, 0), (50.5, "", 51, 0), (98.9, "", 99, 0), (99.04, "", 99, 0), (99.1, "", 99.1, 1),
-    (99.94, "", 99.9, 1), (99.96, ">", 99.9, 1), (100.0, ">", 99.9, 1)])
+@pytest.mark.parametrize(
+    ("percentile", "sign", "number", "decimals"),
+    [
+        (0.001, "<", 0.1, 1),
+        (0.04, "<", 0.1, 1),
+        (0.06, "", 0.1, 1),
+        (0.94, "", 0.9, 1),
+        (0.96, "", 1, 0),
+        (1.4, "", 1, 0),
+        (50.5, "", 51, 0),
+        (98.9, "", 99, 0),
+        (99.04, "", 99, 0),
+        (99.1, "", 99.1, 1),
+        (99.94, "", 99.9, 1),
+        (99.96, ">", 99.9, 1),
+        (100.0, ">", 99.9, 1),
+    ],
+)
 def test_far_percentiles_have_one_decimal_and_then_a_sign_and_are_never_0_or_100(
-        percentile: float, sign: str, number: float, decimals: int) -> None:
+    percentile: float, sign: str, number: float, decimals: int
+) -> None:
     assert printed_bound(percentile) == (sign, number, decimals)
 
 

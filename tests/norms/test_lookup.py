@@ -6,13 +6,36 @@ from pathlib import Path
 
 import pytest
 
-from norms import REFUSALS, ByHand, Refusal, Row, Sitting, Standing, Table, find_row, read_folder, sentence, standing
+from norms import (
+    REFUSALS,
+    ByHand,
+    Refusal,
+    Row,
+    Sitting,
+    Standing,
+    Table,
+    find_row,
+    read_folder,
+    sentence,
+    standing,
+)
 from norms.lookup import age_of
 
 EXAMPLE = Path(__file__).parent / "example_table"
 LAG, SCATTER = "circles.preferred.lag", "steady.preferred.scatter"
-SITTING = Sitting("demo", date(2026, 7, 11), "clinic", 1, 1, "finger", "simulated", "female", True, "en",
-                  birth_date="1956-07-11")
+SITTING = Sitting(
+    "demo",
+    date(2026, 7, 11),
+    "clinic",
+    1,
+    1,
+    "finger",
+    "simulated",
+    "female",
+    True,
+    "en",
+    birth_date="1956-07-11",
+)
 
 
 @pytest.fixture(scope="module")
@@ -30,10 +53,13 @@ def test_a_sitting_that_fits_finds_the_row_of_its_age(table: Table) -> None:
     assert age_of(SITTING).years == 70
 
 
-@pytest.mark.parametrize(("purpose", "refused"), [
-    ("care", True), ("reference", True), ("retest", True), ("demo", False), ("training", False)])
-def test_a_synthetic_table_answers_demonstration_and_training_only(table: Table, purpose: str,
-                                                                   refused: bool) -> None:
+@pytest.mark.parametrize(
+    ("purpose", "refused"),
+    [("care", True), ("reference", True), ("retest", True), ("demo", False), ("training", False)],
+)
+def test_a_synthetic_table_answers_demonstration_and_training_only(
+    table: Table, purpose: str, refused: bool
+) -> None:
     found = find_row(table, LAG, 60.0, replace(SITTING, purpose=purpose))
     assert code(found) == ("synthetic_with_real_person" if refused else None)
     local = replace(table, status="local")
@@ -58,8 +84,9 @@ ALONE = [
 
 
 @pytest.mark.parametrize(("refusal", "of_table", "of_sitting"), ALONE)
-def test_each_thing_that_does_not_fit_is_refused_by_its_code(table: Table, refusal: str, of_table: dict,
-                                                             of_sitting: dict) -> None:
+def test_each_thing_that_does_not_fit_is_refused_by_its_code(
+    table: Table, refusal: str, of_table: dict, of_sitting: dict
+) -> None:
     found = find_row(replace(table, **of_table), LAG, 60.0, replace(SITTING, **of_sitting))
     assert isinstance(found, Refusal) and found.code == refusal
     assert sentence(found).endswith(".") and "%(" not in sentence(found)
@@ -68,15 +95,21 @@ def test_each_thing_that_does_not_fit_is_refused_by_its_code(table: Table, refus
 def test_the_first_thing_that_does_not_fit_is_the_one_named(table: Table) -> None:
     """Everything is wrong at first; putting right what was named brings up the next of the fixed order."""
     wrong = replace(table, expires=date(2020, 1, 1), floor_n=500)
-    sitting = Sitting("care", date(2026, 7, 11), "x", 9, 9, "mouse", "t10", "other", False, "en",
-                      birth_date="1900-01-01")
+    sitting = Sitting(
+        "care", date(2026, 7, 11), "x", 9, 9, "mouse", "t10", "other", False, "en", birth_date="1900-01-01"
+    )
     mend = [
-        ("synthetic_with_real_person", {}, {"purpose": "demo"}), ("expired", {"expires": None}, {}),
-        ("other_battery", {}, {"battery": "clinic"}), ("other_battery_version", {}, {"battery_version": 1}),
-        ("other_scoring_version", {}, {"scoring_version": 1}), ("other_input", {}, {"input": "finger"}),
+        ("synthetic_with_real_person", {}, {"purpose": "demo"}),
+        ("expired", {"expires": None}, {}),
+        ("other_battery", {}, {"battery": "clinic"}),
+        ("other_battery_version", {}, {"battery_version": 1}),
+        ("other_scoring_version", {}, {"scoring_version": 1}),
+        ("other_input", {}, {"input": "finger"}),
         ("other_device_class", {}, {"device_class": "simulated"}),
-        ("age_outside", {}, {"birth_date": "1956-07-11"}), ("n_below_floor", {"floor_n": 30}, {}),
-        ("value_outside_scale", {}, {}), ("latency_unknown", {}, {"latency_known": True}),
+        ("age_outside", {}, {"birth_date": "1956-07-11"}),
+        ("n_below_floor", {"floor_n": 30}, {}),
+        ("value_outside_scale", {}, {}),
+        ("latency_unknown", {}, {"latency_known": True}),
     ]
     value = float("nan")
     for expected, of_table, of_sitting in mend:
@@ -105,8 +138,14 @@ def test_rows_are_half_open(table: Table) -> None:
 
 
 def test_a_coarse_birth_date_counts_where_its_days_fall_in_one_row(table: Table) -> None:
-    for birth_date, outcome in (("1957", None), ("1951", "birth_date_too_coarse"), ("1951-07", "birth_date_too_coarse"),
-                                ("1951-06", None), ("1951-07-12", None), ("1951-07-11", None)):
+    for birth_date, outcome in (
+        ("1957", None),
+        ("1951", "birth_date_too_coarse"),
+        ("1951-07", "birth_date_too_coarse"),
+        ("1951-06", None),
+        ("1951-07-12", None),
+        ("1951-07-11", None),
+    ):
         assert code(find_row(table, LAG, 60.0, replace(SITTING, birth_date=birth_date))) == outcome
 
 
@@ -117,23 +156,37 @@ def test_the_persons_sex_comes_first_then_any_then_a_refusal(table: Table) -> No
         row = find_row(both, LAG, 60.0, replace(SITTING, sex=sex))
         assert isinstance(row, Row) and row.n == n
         assert code(find_row(only, LAG, 60.0, replace(SITTING, sex=sex))) == (
-            None if sex == "female" else "no_row_for_sex")
+            None if sex == "female" else "no_row_for_sex"
+        )
 
 
 def test_the_precision_at_the_age_decides_the_floor_not_the_whole_sample(table: Table) -> None:
     rows = tuple(replace(row, n=600, n_mean=29.9, df_sd=60.0) for row in table.rows)
-    assert code(find_row(replace(table, age_method="continuous", rows=rows), LAG, 60.0, SITTING)) == "n_below_floor"
+    assert (
+        code(find_row(replace(table, age_method="continuous", rows=rows), LAG, 60.0, SITTING))
+        == "n_below_floor"
+    )
 
 
-@pytest.mark.parametrize(("measure", "value"), [
-    (SCATTER, 0.0), (SCATTER, -3.0), (SCATTER, float("inf")), ("steady.preferred.time_on_target", 100.5),
-    ("steady.preferred.time_on_target", -1.0), (LAG, float("nan"))])
+@pytest.mark.parametrize(
+    ("measure", "value"),
+    [
+        (SCATTER, 0.0),
+        (SCATTER, -3.0),
+        (SCATTER, float("inf")),
+        ("steady.preferred.time_on_target", 100.5),
+        ("steady.preferred.time_on_target", -1.0),
+        (LAG, float("nan")),
+    ],
+)
 def test_a_value_its_scale_cannot_hold_is_refused(table: Table, measure: str, value: float) -> None:
     assert code(find_row(table, measure, value, SITTING)) == "value_outside_scale"
 
 
 def test_a_number_by_hand_names_the_device_class_where_there_are_several(table: Table) -> None:
-    two = replace(table, rows=table.rows + tuple(replace(row, device_class="t10", n=77) for row in table.rows))
+    two = replace(
+        table, rows=table.rows + tuple(replace(row, device_class="t10", n=77) for row in table.rows)
+    )
     assert code(find_row(two, LAG, 60.0, ByHand(70))) == "device_class_not_named"
     row = find_row(two, LAG, 60.0, ByHand(70, device_class="t10"))
     assert isinstance(row, Row) and row.n == 77
@@ -154,4 +207,4 @@ def test_a_measure_judged_by_percentile_columns_is_refused_until_they_are_read(t
 
 def test_every_refusal_is_one_plain_sentence() -> None:
     for text in REFUSALS.values():
-        assert text.endswith(".") and text[0].isupper() or text.startswith("%(measure)s")
+        assert (text.endswith(".") and text[0].isupper()) or text.startswith("%(measure)s")

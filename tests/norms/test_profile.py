@@ -37,14 +37,18 @@ def table() -> Table:
 
 
 def standings(table: Table, values: tuple[float, ...] = TODAY) -> list[Standing]:
-    found = [standing(table, name, value, ByHand(72.0))
-             for name, value in zip(PRIMARY_MEASURES, values, strict=False)]
+    found = [
+        standing(table, name, value, ByHand(72.0))
+        for name, value in zip(PRIMARY_MEASURES, values, strict=False)
+    ]
     return [one for one in found if isinstance(one, Standing)]
 
 
 def changes(table: Table, after: tuple[float, ...]) -> list[Change]:
-    found = [change(table, name, Occasion(before, ByHand(71.5)), Occasion(later, ByHand(72)), 180)
-             for name, before, later in zip(PRIMARY_MEASURES, TODAY, after, strict=True)]
+    found = [
+        change(table, name, Occasion(before, ByHand(71.5)), Occasion(later, ByHand(72)), 180)
+        for name, before, later in zip(PRIMARY_MEASURES, TODAY, after, strict=True)
+    ]
     return [one for one in found if isinstance(one, Change)]
 
 
@@ -62,12 +66,18 @@ def equal(m: int, rho: float) -> np.ndarray:
 
 # Exact integral (201 Gauss-Hermite nodes; binomial at rho 0): % with >= 1, 2, 3, 4 below the 5th percentile.
 BELOW_5 = {
-    (4, 0.0): (18.549, 1.402, 0.048, 0.001), (4, 0.3): (16.351, 3.073, 0.519, 0.057),
-    (4, 0.5): (14.411, 4.122, 1.208, 0.258), (4, 0.7): (12.031, 4.969, 2.210, 0.790),
-    (6, 0.0): (26.491, 3.277, 0.223, 0.009), (6, 0.3): (22.018, 5.870, 1.609, 0.408),
-    (6, 0.7): (14.754, 7.215, 4.059, 2.298), (8, 0.0): (33.658, 5.724, 0.579, 0.037),
-    (8, 0.5): (21.908, 9.303, 4.556, 2.307), (8, 0.7): (16.832, 9.007, 5.603, 3.630),
-    (10, 0.0): (40.126, 8.614, 1.150, 0.103), (10, 0.3): (30.720, 11.489, 4.643, 1.916),
+    (4, 0.0): (18.549, 1.402, 0.048, 0.001),
+    (4, 0.3): (16.351, 3.073, 0.519, 0.057),
+    (4, 0.5): (14.411, 4.122, 1.208, 0.258),
+    (4, 0.7): (12.031, 4.969, 2.210, 0.790),
+    (6, 0.0): (26.491, 3.277, 0.223, 0.009),
+    (6, 0.3): (22.018, 5.870, 1.609, 0.408),
+    (6, 0.7): (14.754, 7.215, 4.059, 2.298),
+    (8, 0.0): (33.658, 5.724, 0.579, 0.037),
+    (8, 0.5): (21.908, 9.303, 4.556, 2.307),
+    (8, 0.7): (16.832, 9.007, 5.603, 3.630),
+    (10, 0.0): (40.126, 8.614, 1.150, 0.103),
+    (10, 0.3): (30.720, 11.489, 4.643, 1.916),
     (10, 0.5): (24.662, 11.482, 6.188, 3.505),
 }
 
@@ -84,8 +94,9 @@ def test_simulated_chances_are_those_of_the_exact_integral(m: int, rho: float) -
 def test_the_chance_of_none_low_is_the_multivariate_normal_integral(table: Table) -> None:
     found = profile(table, standings(table))
     assert isinstance(found, Profile)
-    r = {frozenset((one.measure_1, one.measure_2)): one.r for one in table.correlations
-         if one.kind == "visit"}
+    r = {
+        frozenset((one.measure_1, one.measure_2)): one.r for one in table.correlations if one.kind == "visit"
+    }
     matrix = np.eye(6)
     for i, j in combinations(range(6), 2):
         matrix[i, j] = matrix[j, i] = r[frozenset((PRIMARY_MEASURES[i], PRIMARY_MEASURES[j]))]
@@ -101,7 +112,7 @@ def test_chances_fall_with_the_count_and_are_the_same_every_time(table: Table) -
 
 
 def test_the_limits_counted_are_those_of_the_rules() -> None:
-    assert LOW_Z_STAR == pytest.approx((79.5 - 100) / 15, abs=1e-12)
+    assert pytest.approx((79.5 - 100) / 15, abs=1e-12) == LOW_Z_STAR
     assert pytest.approx(stats.norm.ppf(0.05), abs=1e-12) == CHANGE_Z
 
 
@@ -135,17 +146,23 @@ def test_a_lag_that_ended_ahead_is_not_counted_as_better(table: Table) -> None:
 
 
 def test_a_missing_correlation_refuses_the_sentence_by_name(table: Table) -> None:
-    lacking = replace(table, correlations=tuple(
-        one for one in table.correlations if one.measure_2 != "steady.other.scatter"))
+    lacking = replace(
+        table,
+        correlations=tuple(one for one in table.correlations if one.measure_2 != "steady.other.scatter"),
+    )
     found = profile(lacking, standings(table))
     assert isinstance(found, Refusal) and found.code == "correlation_missing"
     assert found.values["measure_2"] == "steady.other.scatter"
 
 
 def test_correlations_that_cannot_be_true_together_refuse_the_sentence(table: Table) -> None:
-    torn = replace(table, correlations=tuple(
-        replace(one, r=-0.95 if one.measure_2 == "circles.preferred.lag" else 0.95)
-        for one in table.correlations))
+    torn = replace(
+        table,
+        correlations=tuple(
+            replace(one, r=-0.95 if one.measure_2 == "circles.preferred.lag" else 0.95)
+            for one in table.correlations
+        ),
+    )
     found = profile(torn, standings(table)[:4])
     assert isinstance(found, Refusal) and found.code == "correlation_not_positive_definite"
 

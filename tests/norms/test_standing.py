@@ -13,9 +13,35 @@ from norms.standing import howell_t, percentile_of, percentile_rank, star, z_int
 
 EXAMPLE = Path(__file__).parent / "example_table"
 HASSAN = [  # 28 controls, Hassan et al. 2020, as in the vignette of the R package singcar 0.1.5
-    .21692634, .17223226, .07138049, .10186453, .15911439, .268099, .19695687, .10736352, .18950169,
-    .07111544, .08737361, .06344435, .28346919, .16055886, .14660883, .267571, .17539645, .072311, .13091611,
-    .06198217, .11967995, .35759686, .19305945, .12930807, .30240928, .18533901, .13573173, .18215046]
+    0.21692634,
+    0.17223226,
+    0.07138049,
+    0.10186453,
+    0.15911439,
+    0.268099,
+    0.19695687,
+    0.10736352,
+    0.18950169,
+    0.07111544,
+    0.08737361,
+    0.06344435,
+    0.28346919,
+    0.16055886,
+    0.14660883,
+    0.267571,
+    0.17539645,
+    0.072311,
+    0.13091611,
+    0.06198217,
+    0.11967995,
+    0.35759686,
+    0.19305945,
+    0.12930807,
+    0.30240928,
+    0.18533901,
+    0.13573173,
+    0.18215046,
+]
 
 
 @pytest.fixture(scope="module")
@@ -31,18 +57,22 @@ def stand(table: Table, measure: str, value: float, age: float = 70.0) -> Standi
 
 def noncentral_below(t: float, df: float, d: float) -> float:
     """P(noncentral t <= t) by the definition: (Z + d) / sqrt(chi2 / df)."""
+
     def part(chi2: float) -> float:
         return float(stats.norm.cdf(t * np.sqrt(chi2 / df) - d) * stats.chi2.pdf(chi2, df))
+
     middle, width = df, 12 * np.sqrt(2 * df)
     return float(quad(part, max(0, middle - width), middle + width, points=[middle], limit=400)[0])
 
 
 # --- laws ---
 
+
 def test_more_scatter_is_always_poorer_and_more_time_on_target_always_better(table: Table) -> None:
     scatter = [stand(table, "brisk.preferred.scatter", value).percentile for value in np.linspace(2, 30, 57)]
-    on_target = [stand(table, "steady.preferred.time_on_target", value).percentile
-                 for value in np.linspace(0, 100, 57)]
+    on_target = [
+        stand(table, "steady.preferred.time_on_target", value).percentile for value in np.linspace(0, 100, 57)
+    ]
     assert np.all(np.diff(scatter) < 0) and np.all(np.diff(on_target) > 0)
 
 
@@ -70,8 +100,11 @@ def test_z_star_is_nearer_the_middle_than_z_and_joins_it_as_the_group_grows() ->
 
 
 def test_a_band_is_the_row_whose_precision_is_n_and_n_minus_1(table: Table) -> None:
-    smooth = replace(table, age_method="smoothed_bands", rows=tuple(
-        replace(row, n=5000, n_mean=float(row.n), df_sd=row.n - 1.0) for row in table.rows))
+    smooth = replace(
+        table,
+        age_method="smoothed_bands",
+        rows=tuple(replace(row, n=5000, n_mean=float(row.n), df_sd=row.n - 1.0) for row in table.rows),
+    )
     one, other = (stand(which, "wander.preferred.delay", 260) for which in (table, smooth))
     assert one.percentile == other.percentile and one.interval_95 == other.interval_95
     assert (one.n, other.n, other.n_mean) == (200, 5000, 200)
@@ -86,31 +119,43 @@ def test_far_tails_stay_finite_and_symmetric() -> None:
 
 # --- published and recomputed numbers ---
 
-@pytest.mark.parametrize(("n", "z", "t", "percent", "z_low", "z_high", "percent_low", "percent_high"), [
-    # Formula of Crawford & Howell 1998 and Crawford & Garthwaite 2002, recomputed with the noncentral t of
-    # two general statistics systems; agrees with the R package singcar 0.1.5 to its search step.
-    (10, -1, -0.95346259, 18.263015, -1.75127, -0.21357, 3.9949, 41.5443),
-    (10, -1.5, -1.43019388, 9.322325, -2.40344, -0.56051, 0.8121, 28.7564),
-    (10, -3, -2.86038777, 0.938426, -4.48344, -1.49226, 0.0004, 6.7816),
-    (20, -1, -0.97590007, 17.068824, -1.53146, -0.45117, 6.2828, 32.5933),
-    (20, -1.5, -1.46385011, 7.979198, -2.13591, -0.84564, 1.6343, 19.8876),
-    (20, -2, -1.95180015, 3.293011, -2.75948, -1.22295, 0.2895, 11.0675),
-    (50, -1, -0.99014754, 16.348321, -1.33688, -0.65623, 9.0631, 25.5837),
-    (50, -2, -1.98029509, 2.664991, -2.47877, -1.51398, 0.6592, 6.5016),
-    (50, -3, -2.97044263, 0.229793, -3.65055, -2.34299, 0.0131, 0.9565),
-    (100, -1, -0.99503719, 16.107202, -1.23863, -0.75794, 10.7742, 22.4243),
-    (100, -1.5, -1.49255579, 6.936676, -1.7844, -1.21187, 3.7179, 11.2781),
-    (100, -3, -2.98511157, 0.178578, -3.45932, -2.53738, 0.0271, 0.5584),
-])
+
+@pytest.mark.parametrize(
+    ("n", "z", "t", "percent", "z_low", "z_high", "percent_low", "percent_high"),
+    [
+        # Formula of Crawford & Howell 1998 and Crawford & Garthwaite 2002, recomputed with the noncentral t of
+        # two general statistics systems; agrees with the R package singcar 0.1.5 to its search step.
+        (10, -1, -0.95346259, 18.263015, -1.75127, -0.21357, 3.9949, 41.5443),
+        (10, -1.5, -1.43019388, 9.322325, -2.40344, -0.56051, 0.8121, 28.7564),
+        (10, -3, -2.86038777, 0.938426, -4.48344, -1.49226, 0.0004, 6.7816),
+        (20, -1, -0.97590007, 17.068824, -1.53146, -0.45117, 6.2828, 32.5933),
+        (20, -1.5, -1.46385011, 7.979198, -2.13591, -0.84564, 1.6343, 19.8876),
+        (20, -2, -1.95180015, 3.293011, -2.75948, -1.22295, 0.2895, 11.0675),
+        (50, -1, -0.99014754, 16.348321, -1.33688, -0.65623, 9.0631, 25.5837),
+        (50, -2, -1.98029509, 2.664991, -2.47877, -1.51398, 0.6592, 6.5016),
+        (50, -3, -2.97044263, 0.229793, -3.65055, -2.34299, 0.0131, 0.9565),
+        (100, -1, -0.99503719, 16.107202, -1.23863, -0.75794, 10.7742, 22.4243),
+        (100, -1.5, -1.49255579, 6.936676, -1.7844, -1.21187, 3.7179, 11.2781),
+        (100, -3, -2.98511157, 0.178578, -3.45932, -2.53738, 0.0271, 0.5584),
+    ],
+)
 def test_t_percentile_and_interval_are_those_of_the_published_formulas(
-        n: int, z: float, t: float, percent: float, z_low: float, z_high: float, percent_low: float,
-        percent_high: float) -> None:
+    n: int,
+    z: float,
+    t: float,
+    percent: float,
+    z_low: float,
+    z_high: float,
+    percent_low: float,
+    percent_high: float,
+) -> None:
     assert float(howell_t(z, n)) == pytest.approx(t, abs=1e-6)
     assert float(percentile_of(star(z, n, n - 1))) == pytest.approx(percent, abs=1e-4)
     low, high = z_interval(z, n, n - 1)
     assert (float(low), float(high)) == pytest.approx((z_low, z_high), abs=2e-4)
     assert (float(percentile_of(low)), float(percentile_of(high))) == pytest.approx(
-        (percent_low, percent_high), abs=2e-3)
+        (percent_low, percent_high), abs=2e-3
+    )
 
 
 def test_the_worked_output_of_28_published_controls() -> None:
@@ -130,6 +175,7 @@ def test_the_modified_t_of_a_public_test_suite() -> None:
 
 def test_the_t_is_that_of_predicting_a_new_person_from_the_mean_alone() -> None:
     import statsmodels.api as sm
+
     y = np.random.default_rng(1).normal(12, 3, 40)
     predicted = sm.OLS(y, np.ones(40)).fit().get_prediction(np.ones((1, 1)))
     t = (5.0 - predicted.predicted_mean[0]) / predicted.se_obs[0]
@@ -170,13 +216,15 @@ def test_low_is_a_standard_score_of_79_or_less_and_as_common_as_published_rows_s
 
 
 @pytest.mark.parametrize(("below", "ties", "n", "rank"), [(2, 2, 50, 6.0), (0, 1, 10, 5.0), (5, 0, 100, 5.0)])
-def test_the_percentile_rank_counts_those_below_and_half_the_ties(below: int, ties: int, n: int,
-                                                                  rank: float) -> None:
+def test_the_percentile_rank_counts_those_below_and_half_the_ties(
+    below: int, ties: int, n: int, rank: float
+) -> None:
     # Definition C of Crawford, Garthwaite & Slick (2009).
     assert percentile_rank(below, ties, n) == pytest.approx(rank, abs=1e-9)
 
 
 # --- words beside the number ---
+
 
 def test_a_lag_far_ahead_has_no_label_and_is_not_called_high(table: Table) -> None:
     ahead = stand(table, "circles.preferred.lag", -5.0)

@@ -54,7 +54,12 @@ def say(folder: Path, **said: object) -> None:
 
 def test_a_sound_folder_is_read_whole(folder: Path) -> None:
     table = read_folder(folder)
-    assert (len(table.measures), len(table.rows), len(table.retest), len(table.correlations)) == (7, 28, 6, 30)
+    assert (len(table.measures), len(table.rows), len(table.retest), len(table.correlations)) == (
+        7,
+        28,
+        6,
+        30,
+    )
     row = table.rows_of_measure["wander.preferred.delay"][3]
     assert (row.age_from, row.age_to, row.n, row.mean, row.sd) == (75, 90, 170, 234.375, 35.625)
     assert table.looks(table.measure_by_name["steady.preferred.time_on_target"]) == 32
@@ -120,7 +125,14 @@ BROKEN = [
     ("table.csv", LAG_60, LAG_60.replace(",,,,", ",,,0.5,"), 12, "l", "lms"),
     ("table.csv", LAG_60, LAG_60 + ",7", 12, None, "11 cells"),
     ("table.csv", LAG_60, LAG_60.replace("60,75", "75,90"), 12, "age_from", "gap"),
-    ("table.csv", LAG_60, LAG_60.replace("circles.preferred", "circles.other"), 12, "measure", "measures.csv"),
+    (
+        "table.csv",
+        LAG_60,
+        LAG_60.replace("circles.preferred", "circles.other"),
+        12,
+        "measure",
+        "measures.csv",
+    ),
     ("table.csv", ",n_mean,df_sd", ",df_sd", 1, "n_mean", "missing"),
     ("table.csv", "measure,sex", "measure,sex,education", 1, "education", "not known"),
     ("table.csv", "measure,sex", "sex,measure", 1, None, "order"),
@@ -129,23 +141,35 @@ BROKEN = [
     ("measures.csv", "circles.preferred.lag,ms", "circles.preferred.lag,seconds", 4, "unit", "one of"),
     ("measures.csv", "lower,identity,0,12", "lower,identity,5,12", 4, "decimals", "4 or less"),
     ("measures.csv", "brisk.preferred", "steady.preferred", 3, "measure", "unique"),
-    ("measures.csv", "steady.preferred.time_on_target", "zigzag.preferred.time_on_target", 8, "scale",
-     "window_s"),
+    (
+        "measures.csv",
+        "steady.preferred.time_on_target",
+        "zigzag.preferred.time_on_target",
+        8,
+        "scale",
+        "window_s",
+    ),
     ("retest.csv", "simulated,120,0.8,", "simulated,120,1,", 2, "r", "below 1"),
     ("retest.csv", "simulated,120,0.8,", "simulated,3,0.8,", 2, "n", "4 or more"),
     ("retest.csv", "150,180,210,0", "150,220,210,0", 2, "days_median", "between"),
     ("correlations.csv", "800,0.65", "800,1.65", 2, "r", "1 or less"),
-    ("correlations.csv", "steady.preferred.scatter,brisk.preferred.scatter",
-     "brisk.preferred.scatter,steady.preferred.scatter", 2, "measure_2", "after measure_1"),
+    (
+        "correlations.csv",
+        "steady.preferred.scatter,brisk.preferred.scatter",
+        "brisk.preferred.scatter,steady.preferred.scatter",
+        2,
+        "measure_2",
+        "after measure_1",
+    ),
     ("correlations.csv", "visit,steady", "visits,steady", 2, "kind", "one of"),
-    ("correlations.csv", 'visit,steady', '"visit,steady', None, None, "plain CSV"),
+    ("correlations.csv", "visit,steady", '"visit,steady', None, None, "plain CSV"),
 ]
 
 
 @pytest.mark.parametrize(("name", "old", "new", "row", "column", "rule"), BROKEN)
-def test_a_broken_cell_is_named_with_file_row_column_and_rule(folder: Path, name: str, old: str, new: str,
-                                                              row: int | None, column: str | None,
-                                                              rule: str) -> None:
+def test_a_broken_cell_is_named_with_file_row_column_and_rule(
+    folder: Path, name: str, old: str, new: str, row: int | None, column: str | None, rule: str
+) -> None:
     edit(folder, name, old, new)
     found = faults(sealed(folder))
     assert any((one.file, one.row, one.column) == (name, row, column) and rule in one.rule for one in found)
@@ -157,7 +181,10 @@ def test_all_faults_of_all_files_are_named_together(folder: Path) -> None:
     edit(folder, "retest.csv", "simulated,120,0.8,", "simulated,2,0.8,")
     found = faults(folder)
     assert {(one.file, one.row, one.column) for one in found} >= {
-        ("table.csv", 12, "mean"), ("table.csv", 4, "sd"), ("retest.csv", 2, "n")}
+        ("table.csv", 12, "mean"),
+        ("table.csv", 4, "sd"),
+        ("retest.csv", 2, "n"),
+    }
     assert sum("sha256" in one.rule for one in found) == 2
 
 
@@ -171,10 +198,17 @@ def test_one_byte_more_breaks_hash_and_count(folder: Path) -> None:
     assert {one.rule.split()[0] for one in faults(folder)} >= {"sha256", "number"}
 
 
-@pytest.mark.parametrize("write", [
-    lambda text: text.encode("utf-16"), lambda text: text.encode("utf-16-le"), lambda text: b"\x89PNG\r\n\0" * 9,
-    lambda text: text.encode() + b"\xff\xfe", lambda text: b""], ids=["utf-16", "utf-16-le", "binary", "bad byte",
-                                                                     "empty"])
+@pytest.mark.parametrize(
+    "write",
+    [
+        lambda text: text.encode("utf-16"),
+        lambda text: text.encode("utf-16-le"),
+        lambda text: b"\x89PNG\r\n\0" * 9,
+        lambda text: text.encode() + b"\xff\xfe",
+        lambda text: b"",
+    ],
+    ids=["utf-16", "utf-16-le", "binary", "bad byte", "empty"],
+)
 @pytest.mark.parametrize("name", ["table.csv", "datapackage.json"])
 def test_what_is_no_utf_8_text_is_refused(folder: Path, name: str, write: Callable[[str], bytes]) -> None:
     data = write((folder / name).read_text())
@@ -183,12 +217,23 @@ def test_what_is_no_utf_8_text_is_refused(folder: Path, name: str, write: Callab
     assert any(one.file == name for one in found)
 
 
-@pytest.mark.parametrize(("said", "column"), [
-    ({"format": 2}, "format"), ({"status": "approved"}, "status"), ({"battery_version": "1"}, "battery_version"),
-    ({"battery_version": True}, "battery_version"), ({"window_s": {"steady": 0}}, "window_s"),
-    ({"expires": "tomorrow"}, "expires"), ({"languages": "en"}, "languages"), ({"age_method": "bins"}, "age_method"),
-    ({"floor_n": 0}, "floor_n"), ({"input": "nose"}, "input"), ({"measures_use": {"x": "y"}}, "measures_use"),
-    ({"tested_from": "2026-02-30"}, "tested_from")])
+@pytest.mark.parametrize(
+    ("said", "column"),
+    [
+        ({"format": 2}, "format"),
+        ({"status": "approved"}, "status"),
+        ({"battery_version": "1"}, "battery_version"),
+        ({"battery_version": True}, "battery_version"),
+        ({"window_s": {"steady": 0}}, "window_s"),
+        ({"expires": "tomorrow"}, "expires"),
+        ({"languages": "en"}, "languages"),
+        ({"age_method": "bins"}, "age_method"),
+        ({"floor_n": 0}, "floor_n"),
+        ({"input": "nose"}, "input"),
+        ({"measures_use": {"x": "y"}}, "measures_use"),
+        ({"tested_from": "2026-02-30"}, "tested_from"),
+    ],
+)
 def test_a_wrong_statement_of_the_descriptor_is_named(folder: Path, said: dict, column: str) -> None:
     say(folder, **said)
     assert [one.column for one in faults(folder)] == [f"reference_table.{column}"]
@@ -218,7 +263,9 @@ def test_no_damage_to_a_folder_gives_anything_but_faults(folder: Path) -> None:
         name = str(rng.choice(list(sound)))
         data = bytearray(sound[name])
         place = int(rng.integers(len(data)))
-        data[place:place + int(rng.integers(0, 40))] = rng.integers(0, 256, int(rng.integers(0, 6))).astype("u1").tobytes()
+        data[place : place + int(rng.integers(0, 40))] = (
+            rng.integers(0, 256, int(rng.integers(0, 6))).astype("u1").tobytes()
+        )
         (folder / name).write_bytes(bytes(data))
         if name != "datapackage.json":
             sealed(folder)
@@ -239,5 +286,6 @@ def test_files_are_written_all_or_none(folder: Path, tmp_path: Path) -> None:
 
 def test_the_general_validator_of_data_packages_accepts_the_example() -> None:
     from frictionless import Package
+
     report = Package(str(EXAMPLE / "datapackage.json")).validate()
     assert report.valid, report.flatten(["title", "message"])
