@@ -27,7 +27,7 @@ from kiosk.report.sheet import Sheet
 from kiosk.wording.page_parts import BeadGroup, BeadState, Fit, Headline, Labelled, PageContent
 
 BEAD_MM, BEAD_PITCH_MM = 3.0, 4.0
-WORD_COLUMN_MM = 20.0
+WORD_COLUMN_MM, BETWEEN_MM = 20.0, 1.4
 AGE = Style(14, 600)
 
 
@@ -85,8 +85,9 @@ def fit_to_read(sheet: Sheet, fit: Fit, visit_line: str, top_mm: float) -> float
     for group in fit.groups:
         left = _bead_group(sheet, group, left, baseline)
     facts = [(f"{visit_line} ·", SMALL_STRONG), (" · ".join(fit.facts), SMALL_QUIET)]
-    said = [facts, *([(note, SMALL)] for note in fit.notes)]
-    return sheet.paragraphs(0, baseline + PITCH_MM, said) - sheet.spacing.small_pitch_mm + 0.8
+    baseline = sheet.paragraphs(0, baseline + PITCH_MM, [facts])
+    after = sheet.paragraphs(0, baseline, [[(note, SMALL)] for note in fit.notes])
+    return after - sheet.spacing.small_pitch_mm + 0.8
 
 
 def _beads_width(sheet: Sheet, groups: Sequence[BeadGroup]) -> float:
@@ -125,5 +126,5 @@ def headlines(sheet: Sheet, lines: Sequence[Headline], top_mm: float) -> float:
             WORD_COLUMN_MM, baseline, sheet.wrap(one.sentence, SECTION, width), SECTION, SECTION_PITCH_MM
         )
         chance = sheet.wrap(one.chance, PLAIN, width) if one.chance else []
-        baseline = sheet.write_lines(WORD_COLUMN_MM, baseline - 0.3, chance, PLAIN, PITCH_MM) + 1.6
-    return baseline - 1.6 - PITCH_MM + 1.0
+        baseline = sheet.write_lines(WORD_COLUMN_MM, baseline - 0.3, chance, PLAIN, PITCH_MM) + BETWEEN_MM
+    return baseline - BETWEEN_MM - PITCH_MM + 1.0

@@ -51,7 +51,7 @@ def profile_table(sheet: Sheet, profile: Profile, top_mm: float, row_mm: float) 
         _row(sheet, row, columns, top, height, last=row is profile.rows[-1])
         top += height
     draw_ticks(sheet, columns.scale, profile.ticks, bottom + 3.2)
-    keys = _keys(sheet, profile.keys, bottom + 7.0)
+    keys = _keys(sheet, profile.keys, bottom + 3.2, columns.scale.at(profile.ticks[0].z) - 4.0)
     notes = [[(note, SMALL_QUIET)] for note in (*profile.notes, profile.reference) if note]
     pitch = sheet.spacing.small_pitch_mm
     return sheet.paragraphs(0, keys + pitch, notes) - pitch + 0.8
@@ -152,14 +152,14 @@ def _cell_lines(
         sheet.write(x_mm, first + place * CELL_PITCH_MM, line, style, align)
 
 
-def _keys(sheet: Sheet, keys: Sequence[Labelled], baseline_mm: float) -> float:
-    """The marks with their words, on as many lines as they need; the last baseline."""
+def _keys(sheet: Sheet, keys: Sequence[Labelled], baseline_mm: float, right_mm: float) -> float:
+    """The marks with their words left of the ticks, on as many lines as they need; the last baseline."""
     left = 0.0
     for key in keys:
-        width = 6.0 + sheet.text_width(key.value, SMALL)
-        if left > 0 and left + width > sheet.width_mm:
+        width = 4.4 + sheet.text_width(key.value, SMALL)
+        if left > 0 and left + width > right_mm:
             left, baseline_mm = 0.0, baseline_mm + sheet.spacing.small_pitch_mm
         draw_key_mark(sheet, key.label, (left + 2.0, baseline_mm - 1.0))
-        sheet.write(left + 5.0, baseline_mm, key.value, SMALL)
-        left += width + 4.0
+        sheet.write(left + 4.4, baseline_mm, key.value, SMALL)
+        left += width + 1.5
     return baseline_mm

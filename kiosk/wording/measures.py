@@ -14,6 +14,13 @@ _BLOCKS: Mapping[str, Callable[[_Say], str]] = {
     "circles.preferred": lambda say: say("both circles"),
     "wander.preferred": lambda say: say("wandering path"),
 }
+_SHORT: Mapping[str, Callable[[_Say], str]] = {
+    "familiarise.preferred": lambda say: say("Practice"),
+    "steady.preferred": lambda say: say("Steady"),
+    "steady.other": lambda say: say("Other hand"),
+    "brisk.preferred": lambda say: say("Brisk"),
+    "wander.preferred": lambda say: say("Wander"),
+}
 _SCORES: Mapping[str, Callable[[_Say], str]] = {
     "scatter": lambda say: say("Scatter"),
     "lag": lambda say: say("Lag"),
@@ -62,14 +69,6 @@ def measure_name(measure: str, language: Language) -> str:
 def trial_name(block: str, number: int, language: Language) -> str:
     """The name of one trial: steady circle 2."""
     return language.say_in("trial", "%(block)s %(number)s", block=block_name(block, language), number=number)
-
-_SHORT: Mapping[str, Callable[[_Say], str]] = {
-    "familiarise.preferred": lambda say: say("Practice"),
-    "steady.preferred": lambda say: say("Steady"),
-    "steady.other": lambda say: say("Other hand"),
-    "brisk.preferred": lambda say: say("Brisk"),
-    "wander.preferred": lambda say: say("Wander"),
-}
 
 
 def trial_label(block: str, number: int, language: Language) -> str:

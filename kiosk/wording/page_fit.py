@@ -1,6 +1,6 @@
 """Who was tested, and is the recording fit to read? Identity, the visit, the beads and their reasons."""
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from datetime import date, datetime, timedelta, timezone
 from math import floor
 from statistics import median
@@ -13,7 +13,7 @@ from kiosk.visits.findings import Findings, TrialFinding
 from kiosk.visits.person import Person
 from kiosk.visits.visit import Visit
 from kiosk.wording.circumstances import hand_words
-from kiosk.wording.measures import block_name, trial_name
+from kiosk.wording.measures import block_name
 from kiosk.wording.page_parts import BeadGroup, BeadState, Fit, Labelled
 from kiosk.wording.reasons import sentence
 from kiosk.wording.units import days_apart
@@ -146,18 +146,29 @@ def _latency(visit: Visit, language: Language) -> tuple[str, ...]:
 
 def _notes(trials: Iterable[TrialFinding], language: Language) -> tuple[str, ...]:
     """Each reason and caution once, with the trials it belongs to."""
-    named: dict[str, list[str]] = {}
+    named: dict[str, dict[str, list[str]]] = {}
     for trial in trials:
-        name = trial_name(f"{trial.block}.{trial.hand}", trial.number, language)
         for said in _said_of(trial, language):
-            named.setdefault(said, []).append(name)
+            numbers = named.setdefault(said, {}).setdefault(f"{trial.block}.{trial.hand}", [])
+            numbers.append(language.number(trial.number))
     return tuple(
-        language.say("%(trials)s: %(why)s", trials=_listed(names), why=said) for said, names in named.items()
+        language.say("%(trials)s: %(why)s", trials=_listed(blocks, language), why=said)
+        for said, blocks in named.items()
     )
 
 
-def _listed(names: Sequence[str]) -> str:
-    listed = ", ".join(dict.fromkeys(names))
+def _listed(blocks: Mapping[str, Sequence[str]], language: Language) -> str:
+    """Steady circle 1, 3; other hand 2."""
+    parts = [
+        language.say_in(
+            "trials",
+            "%(block)s %(numbers)s",
+            block=block_name(block, language),
+            numbers=", ".join(dict.fromkeys(numbers)),
+        )
+        for block, numbers in blocks.items()
+    ]
+    listed = "; ".join(parts)
     return listed[:1].upper() + listed[1:]
 
 

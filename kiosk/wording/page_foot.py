@@ -27,7 +27,7 @@ def conditions(findings: Findings, device: Device, language: Language) -> tuple[
         Labelled(say("Set-up"), _set_up(findings.visit, device, language)),
         Labelled(say("State"), _state(findings, language)),
     )
-    return tuple(line for line in lines if line.value)
+    return tuple(Labelled(line.label, f"{line.value}.") for line in lines if line.value)
 
 
 def footer(
@@ -41,7 +41,7 @@ def footer(
 ) -> str:
     """Report, versions, table, kiosk, and the head of the audit chain where there is one."""
     say, versions = language.say, findings.versions
-    table = say("table %(hash)s", hash=findings.table.sha256[:8]) if findings.table else say("no table")
+    table = say("table %(hash)s", hash=findings.table.sha256[:4]) if findings.table else say("no table")
     parts = [
         say("Report %(id)s", id=report_id.hex[-12:]),
         say("battery %(name)s %(version)d", name=findings.visit.battery, version=versions.battery),
@@ -52,7 +52,7 @@ def footer(
         say("app %(version)s", version=app_version),
         say("made %(date)s", date=language.date(made_at.date())),
     ]
-    return " · ".join([*parts, say("audit %(head)s", head=audit_head[:8])] if audit_head else parts)
+    return " · ".join([*parts, say("audit %(head)s", head=audit_head[:4])] if audit_head else parts)
 
 
 def _also(findings: Findings, language: Language) -> str:

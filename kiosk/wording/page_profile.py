@@ -107,14 +107,9 @@ def _before(findings: Findings, measure: str) -> float | None:
 
 def _keys(rows: Sequence[MeasureRow], language: Language) -> tuple[Labelled, ...]:
     say, marks = language.say, {row.mark for row in rows}
-    keys = [
-        Labelled("dot", say("today")),
-        Labelled(
-            "whisker", say("%(share)s: from the size of the reference group only", share=language.percent(95))
-        ),
-    ]
+    keys = [Labelled("dot", say("today"))]
     if any(row.z_before is not None for row in rows):
-        keys.insert(1, Labelled("ring", say("the earlier visit")))
+        keys.append(Labelled("ring", say("the earlier visit")))
     if "poorer" in marks:
         keys.append(Labelled("poorer", say("reliably poorer")))
     if "better" in marks:
@@ -126,7 +121,7 @@ def _notes(findings: Findings, language: Language) -> tuple[str, ...]:
     say = language.say
     explained = say(
         "Percentile 7 = about 7 in 100 people of this reference group score lower. Not %% correct. "
-        "In brackets: %(share)s interval.",
+        "Line and brackets: %(share)s interval, from the size of the reference group only.",
         share=language.percent(95),
     )
     return (explained, *_grouped(_reasons(findings, language), language))

@@ -14,6 +14,7 @@ from kiosk.visits.device_record import Device
 from kiosk.visits.findings import Findings, HistoryPoint, TableProvenance, TrialFinding, Versions
 from kiosk.visits.person import Person
 from kiosk.visits.visit import Visit, VisitEnd
+from kiosk.wording.measures import trial_label
 from kiosk.wording.page_parts import PageContent
 from kiosk.wording.page_tag import page_tag
 from kiosk.wording.page_words import page_content
@@ -150,7 +151,6 @@ def fullest() -> Findings:
                       Observation("glass_wet"), Observation("pain", UUID(int=109), "shoulder, after brisk 3")),
         table=replace(TABLE, status="synthetic"),
         cautions=(Reason("synthetic"), Reason("draft_language", {"language": "en"}), Reason("small_n", {"n": 38}),
-                  Reason("interval", {"days": 4.0, "days_min": 20.0, "days_max": 400.0}),
                   *(Reason("state_differs", {"what": what, "today": today, "before": before, "visit": 4})
                     for what, today, before in STATE_DIFFERS), Reason("not_understood"),
                   Reason("unscored", {"block": "brisk.preferred", "why": "little_contact", "contact_percent": 38.4,
@@ -182,10 +182,11 @@ def paths() -> list[tuple[str, np.ndarray, np.ndarray]]:
     hand = circle + shake
     hand[200:230] = np.nan
     wander = np.column_stack([20 * np.cos(2 * angle) + 14 * np.cos(5 * angle), 30 * np.sin(3 * angle)])
-    labels = [f"{block} {number}" for block, count in
-              (("steady circle", 3), ("other hand", 2), ("brisk circle", 3)) for number in range(1, count + 1)]
-    return [*((label, circle, hand) for label in labels),
-            ("wandering path 1", wander, wander + shake), ("wandering path 2", wander[::-1], wander + shake)]
+    told = english()
+    labels = [trial_label(f"{block}.{hand}", number + 1, told) for block, hand, count in BLOCKS
+              for number in range(count)]
+    return [*((label, circle, hand) for label in labels[:8]), (labels[8], wander, wander + shake),
+            (labels[9], wander[::-1], wander + shake)]
 
 
 def english() -> Language:
