@@ -69,7 +69,7 @@ def _parser(language: Language) -> argparse.ArgumentParser:
 
 
 def _start_options(parser: argparse.ArgumentParser) -> None:
-    parser.add_argument("--store", type=Path, metavar="FILE")
+    parser.add_argument("--px-per-mm", type=float, nargs=2, metavar=("X", "Y"))
     parser.set_defaults(run=_start)
 
 
@@ -185,7 +185,7 @@ def _demo(chosen: argparse.Namespace, language: Language) -> int:
 def _start(chosen: argparse.Namespace, language: Language) -> int:
     from kiosk.wiring import run_kiosk
 
-    return run_kiosk(language)
+    return run_kiosk(language, chosen.px_per_mm)
 
 
 def _report(chosen: argparse.Namespace, language: Language) -> int:

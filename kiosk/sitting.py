@@ -51,6 +51,7 @@ class Sitting:
     new_id: Callable[[], UUID]
     now_ns: Callable[[], int]
     refresh_hz: float | None
+    calibrated: bool = True
     scored: list[tuple[StoredTrial, TrialScores]] = field(default_factory=list)
     _shown: Step | None = None
     _recorder: Recorder | None = None
@@ -100,7 +101,7 @@ class Sitting:
         return Recorder(
             self.capture, self.calibration, running, refresh_hz=self.refresh_hz,
             latency_ms=self.visit.latency_ms, latency_source=self.visit.latency_source,
-            calibration_id=self.visit.calibration_id)
+            calibrated=self.calibrated, calibration_id=self.visit.calibration_id)
 
     def _frame(self, recorder: Recorder) -> None:
         now_ns = self.now_ns()

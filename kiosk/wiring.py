@@ -29,7 +29,7 @@ from kiosk.demo import (
 )
 from kiosk.demo_files import check_writable, write_demo
 from kiosk.errors import Refused
-from kiosk.glass.calibration import Calibration
+from kiosk.glass.calibration import Calibration, nominal
 from kiosk.glass.capture import Playback
 from kiosk.language import Language, load_language
 from kiosk.pursuit.battery import Battery, load_battery
@@ -46,6 +46,8 @@ from kiosk.visits.visit import Purpose, Visit, VisitEnd
 from norms import TableFaults, age_on, pack_folder, read_folder, read_zip
 
 KIOSK_NAME: Final = "kiosk 01"
+TOUCH_DEVICE: Final = "mouse,disable_multitouch"
+IDLE_S: Final = 0.02
 
 
 @dataclass(frozen=True)
@@ -132,6 +134,53 @@ def demo_stage(calibration: Calibration, clock: VirtualClock) -> DemoStage:
     return Stage(calibration, clock.now_s, offscreen=True)
 
 
+def run_kiosk(language: Language, px_per_mm: tuple[float, float] | None) -> int:
+    """One training visit on this display, kept in memory; its results stay on the screen until the program ends.
+
+    px_per_mm as measured with a ruler; without it trials are recorded but not fit to be scored.
+    """
+    from kiosk.screens.stage import Stage
+    from kiosk.screens.touch_stream import TouchStream
+    from kiosk.screens.window import open_window
+
+    window = open_window(nominal("A").window_width_px, nominal("A").window_height_px, False, fullscreen=True,
+                         touch_device=TOUCH_DEVICE)
+    width_px, height_px = (int(length) for length in window.size)
+    x, y = px_per_mm or (nominal("A").px_per_mm_x, nominal("A").px_per_mm_y)
+    calibration, new_id = Calibration(x, y, width_px, height_px), _ids()
+    device, record = display(new_id, calibration, "ruler" if px_per_mm else "not calibrated")
+    room = Room(load_battery(), open_archive(None, _now_utc, new_id), demo_table(), device, calibration, record,
+                language, new_id, _now_utc)
+    person = Person(id=new_id(), code="TRAINING", birth_date="1980", tool_hand="right", language=language.tag)
+    room.furnish(person)
+    visit = room.begin(person, "training")
+    stage = Stage(calibration, time.monotonic, offscreen=False, fullscreen=True, touch_device=TOUCH_DEVICE)
+    course = Course(room.battery, form=visit.form, preferred_hand=visit.preferred_hand)
+    sitting = Sitting(visit, room.battery, course, room.archive, TouchStream(window, time.monotonic_ns), calibration,
+                      stage, language, new_id, time.monotonic_ns, None, calibrated=px_per_mm is not None)
+    window.bind(focus=lambda _, focused: None if focused else sitting.interrupt("focus_lost"))
+    while not course.done:
+        sitting.tick()
+        stage.draw()
+        sitting.flipped()
+    stage.show_results(room.finish(visit, course, language).content, language)
+    while True:
+        stage.draw()
+        time.sleep(IDLE_S)
+
+
+def display(new_id: IdSource, calibration: Calibration, method: str) -> tuple[Device, CalibrationRecord]:
+    """This display as a tablet whose latency is not known."""
+    device = Device(id=new_id(), device_class="training", label="this display", placement="not known",
+                    protector="not known", panel_px_w=calibration.window_width_px,
+                    panel_px_h=calibration.window_height_px)
+    record = CalibrationRecord(
+        id=new_id(), device_id=device.id, method=method, px_per_mm_x=calibration.px_per_mm_x,
+        px_per_mm_y=calibration.px_per_mm_y, window_px_w=calibration.window_width_px,
+        window_px_h=calibration.window_height_px)
+    return device, record
+
+
 def remake_report(visit: str, store: Path, out: Path | None, language: Language) -> Path:
     """The page of a visit (id or page tag) from a store, made again; where it was saved."""
     new_id = _ids()
@@ -143,7 +192,9 @@ def remake_report(visit: str, store: Path, out: Path | None, language: Language)
         folder_zip = archive.reference_table(kept.sha256)
         reference = ReferenceTable(read_zip(folder_zip), folder_zip)
     imprint = Imprint(CLINIC, KIOSK_NAME, app_version(), _now_utc())
-    made = remake(archive, found, load_battery(), reference, language, imprint, archive.report_id_of(found.id))
+    pages = archive.reports_of(found.id)
+    report_id = pages[-1].id if pages else new_id()
+    made = remake(archive, found, load_battery(), reference, language, imprint, report_id)
     place = out or Path(f"{made.content.page_tag}.pdf")
     try:
         place.write_bytes(made.pdf)
