@@ -11,6 +11,7 @@ from kiosk.scoring.trial_scores import BlockScore, Reason, Scored, TrialScores, 
 from kiosk.storage import tables
 from kiosk.storage.rows import Row, Writing
 from kiosk.visits.archive import StoredFindings, StoredReport, StoredScores
+from kiosk.visits.findings import JudgedBy
 from kiosk.visits.canonical import canonical_json
 
 
@@ -52,6 +53,12 @@ def findings_from(row: Row) -> StoredFindings:
     """Findings of a row."""
     return StoredFindings(row["id"], row["visit_id"], row["score_set_id"], row["reference_sha256"],
                           row["content"])
+
+
+def judged_by(kept: StoredFindings) -> JudgedBy | None:
+    """The table that judged, as the findings tell it."""
+    table = loads(kept.content).get("table")
+    return None if table is None else JudgedBy(table["name"], table["version"], table["sha256"])
 
 
 def report_row(report: StoredReport, audit_seq: int) -> Row:

@@ -178,12 +178,8 @@ class Store:
 
     def table_that_judged(self, visit_id: UUID) -> JudgedBy | None:
         """The table behind the visit's latest findings, None where none judged it."""
-        kept, table = self.findings_of(visit_id), tables.reference_table
-        if kept is None or kept.reference_sha256 is None:
-            return None
-        row = self._ledger.one(sa.select(table.c.name, table.c.version, table.c.sha256)
-                               .where(table.c.sha256 == kept.reference_sha256))
-        return None if row is None else JudgedBy(**row)
+        kept = self.findings_of(visit_id)
+        return None if kept is None else score_rows.judged_by(kept)
 
     def reports_of(self, visit_id: UUID) -> tuple[StoredReport, ...]:
         """The visit's pages, oldest first."""

@@ -40,7 +40,10 @@ class StoredScores:
 
 @dataclass(frozen=True)
 class StoredFindings:
-    """Findings as they were kept: `content` is canonical JSON; reference_sha256 None = no table judged."""
+    """Findings as they were kept: `content` is canonical JSON.
+
+    reference_sha256 is the table that was asked, also where it refused; None where there was none.
+    """
 
     id: UUID
     visit_id: UUID
@@ -95,7 +98,10 @@ class Archive(Protocol):
 
     def add_findings(self, findings: Findings, score_set_id: UUID, reference_sha256: str | None,
                      content: str) -> UUID:
-        """Findings as canonical JSON `content`; their id."""
+        """Findings as canonical JSON `content` (kiosk.visits.findings_json.findings_text); their id.
+
+        reference_sha256 is the table that was asked, kept before by add_reference_table.
+        """
 
     def add_report(self, report: StoredReport) -> None:
         """A page."""

@@ -21,9 +21,11 @@ NOT_ASKED: Final = "not_asked"
 _CONSEQUENCES: Final = ("block_not_run", "lag_needs_both", "latency_unknown")
 
 
-def cautions_of(findings: Findings, today: ScoredVisit, compared: ScoredVisit | None) -> tuple[Reason, ...]:
+def cautions_of(findings: Findings, today: ScoredVisit,
+                compared: ScoredVisit | None) -> tuple[Reason, ...]:
     """Every caution of a visit; `compared` is the earlier visit of its changes."""
-    return (*_of_table(findings), *_of_interval(findings), *_of_state(today, compared), *_of_course(findings), *_of_blocks(findings))
+    return (*_of_table(findings), *_of_interval(findings), *_of_state(today, compared),
+            *_of_course(findings), *_of_blocks(findings))
 
 
 def _of_table(findings: Findings) -> Iterator[Reason]:
