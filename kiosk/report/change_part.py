@@ -37,7 +37,7 @@ def change_part(sheet: Sheet, section: ChangeSection, top_mm: float) -> float:
     left = 0.0 if section.chart is None else chart_width + 4.0
     bottom = max(bottom, _table(sheet, section, left, widths, body if left == 0 else top_mm + 1.1))
     notes, pitch = [[(note, SMALL_QUIET)] for note in section.notes], sheet.spacing.small_pitch_mm
-    return sheet.paragraphs(0, bottom + pitch, notes) - pitch + 0.8
+    return sheet.paragraphs(0, bottom + pitch, notes, sheet.spacing.run_notes) - pitch + 0.8
 
 
 def column_widths(sheet: Sheet, section: ChangeSection) -> list[float]:

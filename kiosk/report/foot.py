@@ -23,14 +23,16 @@ CLEAR_MM = 12.0  # above the sign-off lines, for a hand
 def conditions(sheet: Sheet, lines: Sequence[Labelled], top_mm: float) -> float:
     """Label and words of each condition."""
     said = [[(line.label, SMALL_STRONG), (line.value, SMALL)] for line in lines]
-    return sheet.paragraphs(0, top_mm + 2.8, said) - sheet.spacing.small_pitch_mm + 0.8
+    return (
+        sheet.paragraphs(0, top_mm + 2.8, said, sheet.spacing.run_notes) - sheet.spacing.small_pitch_mm + 0.8
+    )
 
 
 def cautions(sheet: Sheet, said: Sequence[str], top_mm: float) -> float:
     """The fixed cautions, then those of this visit in strong type; a hatched edge beside them."""
     sheet.line((0, top_mm), (sheet.width_mm, top_mm), 0.25, LINE)
     pieces = [[(text, SMALL if place < FIXED_CAUTIONS else SMALL_STRONG)] for place, text in enumerate(said)]
-    after = sheet.paragraphs(TEXT_LEFT_MM, top_mm + 4.4, pieces)
+    after = sheet.paragraphs(TEXT_LEFT_MM, top_mm + 4.4, pieces, sheet.spacing.run_cautions)
     bottom = after - sheet.spacing.small_pitch_mm + 0.8
     sheet.hatch(0, top_mm + 1.8, EDGE_MM, bottom, TEXT, 0.6, 1.8)
     return bottom

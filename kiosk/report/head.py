@@ -85,8 +85,8 @@ def fit_to_read(sheet: Sheet, fit: Fit, visit_line: str, top_mm: float) -> float
     for group in fit.groups:
         left = _bead_group(sheet, group, left, baseline)
     facts = [(f"{visit_line} ·", SMALL_STRONG), (" · ".join(fit.facts), SMALL_QUIET)]
-    baseline = sheet.paragraphs(0, baseline + PITCH_MM, [facts])
-    after = sheet.paragraphs(0, baseline, [[(note, SMALL)] for note in fit.notes])
+    baseline = sheet.paragraphs(0, baseline + PITCH_MM, [facts], sheet.spacing.run_notes)
+    after = sheet.paragraphs(0, baseline, [[(note, SMALL)] for note in fit.notes], sheet.spacing.run_notes)
     return after - sheet.spacing.small_pitch_mm + 0.8
 
 

@@ -68,14 +68,15 @@ SECTION_PITCH_MM: Final = 5.0
 class Spacing:
     """What gives way when much has to be said: gaps, rows, chart, paragraphs; type sizes never do.
 
-    With `run_on` notes and cautions follow each other on the same line.
+    With `run_notes` the notes of a part follow each other on the same line, with `run_cautions` the cautions.
     """
 
     gap_mm: float
     row_mm: float
     chart_mm: float
     paths_mm: float
-    run_on: bool = False
+    run_notes: bool = False
+    run_cautions: bool = False
     small_pitch_mm: float = 3.5
 
 
@@ -85,8 +86,10 @@ SPACINGS: Final = (
     Spacing(4.0, 6.4, 36.0, 17.0),
     Spacing(3.5, 5.8, 33.0, 17.0),
     Spacing(3.0, 5.4, 31.0, 17.0),
-    Spacing(2.6, 5.2, 30.0, 16.0, run_on=True),
-    Spacing(2.3, 5.0, 28.0, 15.0, run_on=True),
-    Spacing(2.0, 4.6, 26.0, 13.0, run_on=True, small_pitch_mm=3.4),
-    Spacing(1.6, 4.2, 25.0, 10.0, run_on=True, small_pitch_mm=3.3),
+    Spacing(2.8, 5.2, 30.0, 16.0, run_notes=True),
+    Spacing(2.5, 5.0, 28.0, 15.0, run_notes=True),
+    Spacing(2.5, 5.0, 28.0, 15.0, run_notes=True, run_cautions=True),
+    Spacing(2.2, 4.7, 26.0, 13.0, run_notes=True, run_cautions=True, small_pitch_mm=3.4),
+    Spacing(1.6, 4.2, 23.5, 9.0, run_notes=True, run_cautions=True, small_pitch_mm=3.3),
+    Spacing(1.2, 4.0, 22.0, 8.0, run_notes=True, run_cautions=True, small_pitch_mm=3.2),
 )

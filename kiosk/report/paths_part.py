@@ -53,7 +53,7 @@ def _on_paper(points: NDArray[np.float64], centre: Point, size_mm: float) -> lis
 
 def _labels(sheet: Sheet, section: PathSection, pitch_mm: float, baseline_mm: float) -> float:
     """Labels under the figures, on two lines where one does not hold them."""
-    wrapped = [sheet.wrap(figure.label, SMALL, pitch_mm - 0.6) for figure in section.figures]
+    wrapped = [sheet.wrap(figure.label, SMALL, pitch_mm - 0.2) for figure in section.figures]
     for place, lines in enumerate(wrapped):
         for down, line in enumerate(lines):
             sheet.write(place * pitch_mm + pitch_mm / 2, baseline_mm + down * 3.1, line, SMALL, "center")

@@ -9,7 +9,6 @@ from dataclasses import dataclass
 from kiosk.report.marks import draw_key_mark, triangle
 from kiosk.report.paper import (
     LINE,
-    PITCH_MM,
     SECTION,
     SMALL,
     SMALL_QUIET,
@@ -54,7 +53,7 @@ def profile_table(sheet: Sheet, profile: Profile, top_mm: float, row_mm: float) 
     keys = _keys(sheet, profile.keys, bottom + 3.2, columns.scale.at(profile.ticks[0].z) - 4.0)
     notes = [[(note, SMALL_QUIET)] for note in (*profile.notes, profile.reference) if note]
     pitch = sheet.spacing.small_pitch_mm
-    return sheet.paragraphs(0, keys + pitch, notes) - pitch + 0.8
+    return sheet.paragraphs(0, keys + pitch, notes, sheet.spacing.run_notes) - pitch + 0.8
 
 
 def measure_columns(sheet: Sheet, profile: Profile) -> Columns:
@@ -96,7 +95,7 @@ def _head(sheet: Sheet, profile: Profile, columns: Columns, top_mm: float) -> fl
     """Section title and heads of the columns; the top of the first row."""
     words, baseline = profile.words, top_mm + 3.9
     sheet.write(0, baseline, words.title, SECTION)
-    low = baseline + PITCH_MM
+    low = baseline + CELL_PITCH_MM
     sheet.write(columns.value_right, low, words.today, SMALL_QUIET, "right")
     lines = sheet.wrap(words.usual_range, SMALL_QUIET, columns.usual_width + GAP_MM)
     for place, line in enumerate(reversed(lines)):

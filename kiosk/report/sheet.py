@@ -83,12 +83,14 @@ class Sheet:
             baseline_mm += pitch_mm
         return baseline_mm
 
-    def paragraphs(self, x_mm: float, baseline_mm: float, said: Sequence[Sequence[Piece]]) -> float:
-        """Small paragraphs of pieces to the right margin, run together where the spacing says so.
+    def paragraphs(
+        self, x_mm: float, baseline_mm: float, said: Sequence[Sequence[Piece]], run_on: bool
+    ) -> float:
+        """Small paragraphs of pieces to the right margin, run together on the same lines or not.
 
         Returns the baseline after the last line.
         """
-        whole = [[piece for one in said for piece in one]] if self.spacing.run_on else said
+        whole = [[piece for one in said for piece in one]] if run_on else said
         for pieces in whole:
             baseline_mm = self._flow(x_mm, baseline_mm, pieces)
         return baseline_mm

@@ -164,7 +164,7 @@ def _reference(findings: Findings, language: Language) -> str:
     say = language.say
     return say(
         "Reference: %(title)s %(version)s, %(ages)s, %(size)s, %(hand)s hand preferred, %(input)s, "
-        "tablet class %(device)s, tested %(from)s to %(to)s.",
+        "tablet class %(device)s, tested %(years)s.",
         **{
             "title": table.title or table.name,
             "version": table.version,
@@ -173,10 +173,14 @@ def _reference(findings: Findings, language: Language) -> str:
             "hand": hand_words(findings.visit.preferred_hand, language),
             "input": token_words(table.input, language),
             "device": table.device_class,
-            "from": table.tested_from[:4],
-            "to": table.tested_to[:4],
+            "years": _years(table.tested_from, table.tested_to, language),
         },
     )
+
+
+def _years(tested_from: str, tested_to: str, language: Language) -> str:
+    first, last = tested_from[:4], tested_to[:4]
+    return first if first == last else between(first, last, language)
 
 
 def _ages(standing: Standing, language: Language) -> str:
