@@ -11,8 +11,8 @@ from kiosk.scoring.trial_scores import BlockScore, Reason, Scored, TrialScores, 
 from kiosk.storage import tables
 from kiosk.storage.rows import Row, Writing
 from kiosk.visits.archive import StoredFindings, StoredReport, StoredScores
-from kiosk.visits.findings import JudgedBy
 from kiosk.visits.canonical import canonical_json
+from kiosk.visits.findings import JudgedBy
 
 
 def add_scores(writing: Writing, visit_id: UUID, scoring_version: int,

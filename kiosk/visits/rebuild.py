@@ -1,5 +1,6 @@
-"""Findings made again from what the archive keeps: the same rules, the table that judged then, the same visit to
-compare with. What was corrected since (details of the person, scores, observations) counts.
+"""Findings made again from what the archive keeps: by the table asked then, with the visit compared then.
+
+What was corrected since (details of the person, scores, observations) counts.
 """
 
 from json import loads
@@ -30,12 +31,16 @@ def rebuild_findings(archive: Archive, visit_id: UUID) -> Findings:
 
 
 def seen_from(archive: Archive, visit: Visit) -> Seen:
-    """What a kept visit gave, with its latest scores; a trial without scores is left out."""
+    """What a kept visit gave, with its latest scores; a trial without scores is left out.
+
+    Refused `visit_not_scored` where it has no scores.
+    """
     scores = archive.scores_of(visit.id)
-    trials = () if scores is None else tuple(
-        (trial, scores.trials[trial.id]) for trial in archive.trials_of(visit.id) if trial.id in scores.trials)
-    return Seen(visit, archive.visit_end(visit.id), trials, {} if scores is None else scores.blocks,
-                archive.observations_of(visit.id))
+    if scores is None:
+        raise Refused("visit_not_scored", {"visit": str(visit.id)})
+    trials = tuple((trial, scores.trials[trial.id]) for trial in archive.trials_of(visit.id)
+                   if trial.id in scores.trials)
+    return Seen(visit, archive.visit_end(visit.id), trials, scores.blocks, archive.observations_of(visit.id))
 
 
 def _table(archive: Archive, kept: StoredFindings | None) -> Table | None:

@@ -1,7 +1,7 @@
 """An invented reference table and invented visits: six primary measures whose z can be worked by hand.
 
-Every measure is placed so that z of its value is -(ln value - ln mean) / 0.25 (scatters) or
--(value - mean) / 40 (lag, delay); rows 60-70 and 70-80, n 100; measures are uncorrelated, so that chances follow the binomial law.
+z of a value is -(ln value - ln mean) / 0.25 (scatters) or -(value - mean) / 40 (lag, delay); rows 60-70 and
+70-80, n 100; measures are uncorrelated, so that chances follow the binomial law.
 """
 
 from dataclasses import replace
