@@ -13,6 +13,7 @@ from kiosk.report.sheet import Point, Sheet
 from kiosk.wording.page_parts import ChangeChart, ChartPoint
 
 AXIS_MM, FOOT_MM, INSET_MM, COLUMN_MM = 6.0, 4.2, 5.0, 5.0
+TICK_PITCH_MM: Final = 3.0
 EARLIER_MM: Final = 0.95
 LATEST_MM: Final = EARLIER_MM * 1.25
 
@@ -68,8 +69,15 @@ def _grid(sheet: Sheet, chart: ChangeChart, frame: Frame) -> None:
         sheet.line((frame.left_mm, y), (frame.right_mm, y), 0.15, LINE, (0.8, 0.8))
     zero = frame.at(0, 0)[1]
     sheet.line((frame.left_mm, zero), (frame.right_mm, zero), 0.4, LINE)
+    _ticks(sheet, chart, frame)
+
+
+def _ticks(sheet: Sheet, chart: ChangeChart, frame: Frame) -> None:
+    """Numbers of z, every other one where the chart is low."""
+    pitch = frame.at(0, 0)[1] - frame.at(0, 1)[1]
     for tick in chart.ticks:
-        sheet.write(frame.left_mm - 1.2, frame.at(0, tick.z)[1] + 1.0, tick.text, SMALL_QUIET, "right")
+        if pitch >= TICK_PITCH_MM or tick.z % 2 == 0:
+            sheet.write(frame.left_mm - 1.2, frame.at(0, tick.z)[1] + 1.0, tick.text, SMALL_QUIET, "right")
 
 
 def _limits(sheet: Sheet, chart: ChangeChart, frame: Frame) -> None:

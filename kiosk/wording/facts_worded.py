@@ -64,9 +64,13 @@ def _number(value: float, language: Language) -> str:
 def _text(text: str, language: Language) -> str:
     if _DAY.fullmatch(text):
         return language.date(date.fromisoformat(text))
-    named = _named(text, language)
+    return _named(text, language) or plain(text)
+
+
+def plain(text: str) -> str:
+    """Text from outside as it may be shown: printable and not too long."""
     shown = "".join(c if c.isprintable() else "?" for c in text)
-    return named or (shown if len(shown) <= _LONGEST else shown[: _LONGEST - 1] + "…")
+    return shown if len(shown) <= _LONGEST else shown[: _LONGEST - 1] + "…"
 
 
 def _named(text: str, language: Language) -> str:

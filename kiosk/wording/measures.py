@@ -17,7 +17,7 @@ _BLOCKS: Mapping[str, Callable[[_Say], str]] = {
 _SHORT: Mapping[str, Callable[[_Say], str]] = {
     "familiarise.preferred": lambda say: say("Practice"),
     "steady.preferred": lambda say: say("Steady"),
-    "steady.other": lambda say: say("Other hand"),
+    "steady.other": lambda say: say("Other"),
     "brisk.preferred": lambda say: say("Brisk"),
     "wander.preferred": lambda say: say("Wander"),
 }

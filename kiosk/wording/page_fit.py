@@ -19,6 +19,9 @@ from kiosk.wording.reasons import sentence
 from kiosk.wording.units import days_apart
 
 
+NOTED = ("state_differs", "not_understood")
+
+
 def identity(findings: Findings, person: Person, device: Device, language: Language) -> tuple[Labelled, ...]:
     """Name where one is held, code, birth, age, hand, tablet."""
     say = language.say
@@ -76,7 +79,7 @@ def fit(findings: Findings, battery: Battery, device: Device, language: Language
     notes = _notes(trials, language)
     return Fit(
         language.say("Fit to read?"),
-        _answer(groups, notes, language),
+        _answer(groups, findings, notes, language),
         groups,
         _facts(groups, trials, findings, language),
         notes,
@@ -117,12 +120,13 @@ def _bead(attempts: Sequence[TrialFinding]) -> BeadState:
     return "scored" if any(fit_to_score(one) for one in attempts) else "not_scored"
 
 
-def _answer(groups: Sequence[BeadGroup], notes: Sequence[str], language: Language) -> str:
+def _answer(groups: Sequence[BeadGroup], findings: Findings, notes: Sequence[str], language: Language) -> str:
     beads = [bead for group in groups for bead in group.beads]
     if "scored" not in beads:
         return language.say_in("fit to read", "no")
     if set(beads) == {"scored"}:
-        return language.say("yes, with a note") if notes else language.say_in("fit to read", "yes")
+        noted = notes or any(one.code in NOTED for one in findings.cautions)
+        return language.say("yes, with a note") if noted else language.say_in("fit to read", "yes")
     return language.say_in("fit to read", "in part")
 
 

@@ -17,12 +17,7 @@ def value_table(findings: Findings, language: Language) -> ValueTable:
     """One row a primary measure, one column a visit, this visit last."""
     say = language.say
     earlier = findings.history[:-1][-(VISITS_SHOWN - 1) :]
-    explanation = say(
-        "No reference group fits this visit, so no comparison is shown. Reason: %(reason)s The values "
-        "below are the person's own. They can be compared with this person's other visits of the same "
-        "kind, by eye.",
-        reason=_reason(findings, language),
-    )
+    explanation = _explanation(findings, language)
     heads = [
         say(
             "visit %(number)d, %(date)s",
@@ -41,6 +36,20 @@ def value_table(findings: Findings, language: Language) -> ValueTable:
         (say("measure"), *heads, say("today")),
         tuple(measure_name(measure, language) for measure in PRIMARY),
         cells,
+    )
+
+
+def _explanation(findings: Findings, language: Language) -> str:
+    if findings.table is not None and not any(m in findings.history[-1].values for m in PRIMARY):
+        return language.say(
+            "No measure could be scored, so no comparison is shown. %(reason)s",
+            reason=_reason(findings, language),
+        )
+    return language.say(
+        "No reference group fits this visit, so no comparison is shown. Reason: %(reason)s The values "
+        "below are the person's own. They can be compared with this person's other visits of the same "
+        "kind, by eye.",
+        reason=_reason(findings, language),
     )
 
 

@@ -9,13 +9,13 @@ from pathlib import Path
 
 from kiosk.errors import Fault
 from kiosk.language import Language
-from kiosk.wording.facts_worded import worded
+from kiosk.wording.facts_worded import plain, worded
 from kiosk.wording.reasons_comparison import REFUSALS, WARNINGS, Sentences
 from kiosk.wording.reasons_files import RULES
-from kiosk.wording.reasons_kiosk import KIOSK
+from kiosk.wording.reasons_kiosk import KIOSK, STORE
 from kiosk.wording.reasons_recording import RECORDING
 
-SENTENCES: Sentences = {**WARNINGS, **REFUSALS, **RECORDING, **KIOSK}
+SENTENCES: Sentences = {**WARNINGS, **REFUSALS, **RECORDING, **KIOSK, **STORE}
 
 
 def sentence(code: str, values: Mapping[str, object], language: Language) -> str:
@@ -36,8 +36,7 @@ def fault_sentence(fault: Fault, language: Language) -> str:
     rule = rule_words(fault.rule, language)
     if fault.value is None:
         return said("%(place)s: %(rule)s.", place=place, rule=rule)
-    found = worded({"value": fault.value}, language)["value"]
-    return said("%(place)s: %(rule)s, got %(value)s.", place=place, rule=rule, value=found)
+    return said("%(place)s: %(rule)s, got %(value)s.", place=place, rule=rule, value=plain(fault.value))
 
 
 def rule_words(rule: str, language: Language) -> str:

@@ -6,6 +6,7 @@ Say = Callable[..., str]
 Sentences = Mapping[str, Callable[[Say, Mapping[str, str]], str]]
 
 REFUSALS: Sentences = {
+    "no_table_loaded": lambda say, v: say("No table is loaded.", **v),
     "synthetic_with_real_person": lambda say, v: say(
         "The reference data are simulated; they answer demonstration and training visits only.", **v
     ),

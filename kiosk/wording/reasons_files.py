@@ -5,6 +5,20 @@ from collections.abc import Callable, Mapping
 Say = Callable[..., str]
 
 RULES: Mapping[str, Callable[[Say], str]] = {
+    "cannot_be_read": lambda say: say("cannot be read"),
+    "is_empty": lambda say: say("is empty"),
+    "must_be_utf8_text": lambda say: say("must be UTF-8 text"),
+    "must_be_comma_separated": lambda say: say("must be separated by commas"),
+    "column_missing": lambda say: say("the column is missing"),
+    "column_unknown": lambda say: say("the column is not known"),
+    "column_twice": lambda say: say("the column stands twice"),
+    "must_have_as_many_fields_as_the_header": lambda say: say("must have as many fields as the header"),
+    "must_have_two_samples": lambda say: say("must hold at least two samples"),
+    "must_be_a_number": lambda say: say("must be a number"),
+    "must_be_finite": lambda say: say("must be a finite number"),
+    "must_be_0_or_1": lambda say: say("must be 0 or 1"),
+    "must_be_within_a_million": lambda say: say("must lie within a million"),
+    "must_not_run_backwards": lambda say: say("time must not run backwards"),
     "not_a_message_catalogue": lambda say: say("must be a message catalogue"),
     "must_keep_the_placeholders": lambda say: say("must keep the placeholders of the message"),
     "must_be_a_known_status": lambda say: say("must be a known status"),

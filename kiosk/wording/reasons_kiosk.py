@@ -31,7 +31,54 @@ KIOSK: Sentences = {
         "There is no block %(block)s with the %(hand)s hand; known: %(known)s.", **v
     ),
     "unknown_trial": lambda say, v: say("%(block)s has trials 1 to %(trials)s, not %(trial)s.", **v),
+    "cannot_write": lambda say, v: say("%(file)s cannot be written: %(why)s.", **v),
+    "demo_table_faulty": lambda say, v: say(
+        "The demonstration table in %(folder)s cannot be read: %(faults)s faults; norms check names them.",
+        **v,
+    ),
+    "no_display": lambda say, v: say("There is no display to open a window on.", **v),
+    "no_window": lambda say, v: say("No window could be opened.", **v),
+    "window_size_fixed": lambda say, v: say(
+        "The window has %(window_px)s pixels where %(wanted_px)s are wanted.", **v
+    ),
+    "too_few_touches": lambda say, v: say(
+        "Too few touches while the finger moved (%(moving_intervals)s, at least %(least)s are needed).", **v
+    ),
+}
+STORE: Sentences = {
     "unknown_person": lambda say, v: say("This person is not in the store.", **v),
     "unknown_device": lambda say, v: say("This tablet is not in the store.", **v),
     "unknown_visit": lambda say, v: say("There is no visit %(visit)s in the store.", **v),
+    "unknown_calibration": lambda say, v: say("This calibration is not in the store.", **v),
+    "unknown_findings": lambda say, v: say("These findings are not in the store.", **v),
+    "unknown_reference_table": lambda say, v: say("The reference table %(sha256)s is not in the store.", **v),
+    "page_tag_on_several": lambda say, v: say(
+        "The page tag %(page_tag)s belongs to %(visits)s visits; name the visit by its id.", **v
+    ),
+    "device_known_otherwise": lambda say, v: say("This tablet is in the store with other properties.", **v),
+    "visit_not_scored": lambda say, v: say("The visit %(visit)s has not been scored.", **v),
+    "no_such_store": lambda say, v: say("There is no store %(file)s.", **v),
+    "not_our_file": lambda say, v: say("%(file)s is not a store of this kiosk.", **v),
+    "newer_schema": lambda say, v: say(
+        "%(file)s was written by a newer kiosk (layout %(file_has)s; %(known)s is known here).", **v
+    ),
+    "store_unreadable": lambda say, v: say("The store cannot be read: %(found)s.", **v),
+    "store_read_only": lambda say, v: say("The store cannot be written to.", **v),
+    "store_busy": lambda say, v: say("Another program holds the store.", **v),
+    "immutable": lambda say, v: say("What is kept is not changed: %(found)s.", **v),
+    "refers_to_unknown": lambda say, v: say("The entry refers to one that is not in the store.", **v),
+    "already_kept": lambda say, v: say("The store holds this entry already.", **v),
+    "samples_format_unknown": lambda say, v: say(
+        "The samples are kept in format %(found)s; %(known)s is known here.", **v
+    ),
+    "samples_unreadable": lambda say, v: say("The samples of a trial cannot be read (%(found)s).", **v),
+    "samples_not_from_raw": lambda say, v: say(
+        "The samples of %(block)s, trial %(trial)s do not follow from its raw touch.", **v
+    ),
+    "trial_without_raw_touch": lambda say, v: say(
+        "%(block)s, trial %(trial)s has no raw touch, so it is not kept.", **v
+    ),
+    "trial_without_calibration": lambda say, v: say(
+        "%(block)s, trial %(trial)s has no calibration, so it is not kept.", **v
+    ),
 }

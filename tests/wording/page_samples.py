@@ -165,7 +165,8 @@ def shortest() -> Findings:
         trials=(trial(1, "familiarise", "preferred", 1), trial(2, "steady", "preferred", 1, cut, "stopped")),
         block_scores={m: BlockScore(m, None, None, None, 0, unit_of(m), "block_not_run") for m in PRIMARY},
         standings={}, profile=None, compared_with=None, changes={}, change_profile=None, history=history(1),
-        table=None, earlier_intake=None)
+        table=None, earlier_intake=None, table_refusal=Refusal("no_table_loaded"),
+        cautions=(Reason("partial", {"trial": 0, "scored": 0, "measures": 6, "how": "stopped_by_person"}),))
 
 
 def values_only() -> Findings:
