@@ -34,7 +34,8 @@ def open_memory() -> sa.Engine:
 def open_file(path: Path, *, read_only: bool = False) -> sa.Engine:
     """The store in a file; made where there is none, unless it is opened to be read only.
 
-    Refused: no_such_store, not_our_file, newer_schema, store_unreadable (each with the file's name).
+    Refused: no_such_store, not_our_file, newer_schema, store_read_only, store_busy, store_unreadable (each with
+    the file's name).
     """
     if not path.is_file() and (read_only or path.exists()):
         raise Refused("not_our_file" if path.exists() else "no_such_store", {"file": path.name})
@@ -47,10 +48,17 @@ def open_file(path: Path, *, read_only: bool = False) -> sa.Engine:
         engine = _engine(address, begin, pragmas, QueuePool)
         _create(engine)
     except (sqlite3.OperationalError, sa.exc.OperationalError) as fault:
-        raise Refused("store_unreadable", {"file": path.name, "found": _message(fault)}) from fault
+        raise Refused(obstacle(_message(fault)), {"file": path.name, "found": _message(fault)}) from fault
     except (sqlite3.DatabaseError, sa.exc.DatabaseError) as fault:
         raise Refused("not_our_file", {"file": path.name}) from fault
     return engine
+
+
+def obstacle(message: str) -> str:
+    """The code of what the engine says is in the way."""
+    if "readonly" in message:
+        return "store_read_only"
+    return "store_busy" if "locked" in message else "store_unreadable"
 
 
 def _check(path: Path, address: str) -> None:

@@ -17,7 +17,7 @@ import sqlalchemy as sa
 from kiosk.errors import Refused
 from kiosk.storage import tables
 from kiosk.storage.column_types import coerced, hash_column, row_sha256
-from kiosk.storage.engine import READING
+from kiosk.storage.engine import READING, obstacle
 
 Row = Mapping[str, Any]
 
@@ -44,7 +44,7 @@ class Ledger:
         except sa.exc.IntegrityError as fault:
             raise Refused(_broken_rule(str(fault.orig)), {"found": str(fault.orig)}) from fault
         except sa.exc.OperationalError as fault:
-            raise Refused(_obstacle(str(fault.orig)), {"found": str(fault.orig)}) from fault
+            raise Refused(obstacle(str(fault.orig)), {"found": str(fault.orig)}) from fault
 
     def all(self, query: sa.Select[Any]) -> list[Row]:
         """The rows of a query, by column name."""
@@ -113,9 +113,3 @@ def _broken_rule(message: str) -> str:
     if message.startswith("immutable"):
         return "immutable"
     return "refers_to_unknown" if "FOREIGN KEY" in message else "already_kept"
-
-
-def _obstacle(message: str) -> str:
-    if "readonly" in message:
-        return "store_read_only"
-    return "store_busy" if "locked" in message else "store_unreadable"
