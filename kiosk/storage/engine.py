@@ -34,8 +34,8 @@ def open_memory() -> sa.Engine:
 def open_file(path: Path, *, read_only: bool = False) -> sa.Engine:
     """The store in a file; made where there is none, unless it is opened to be read only.
 
-    Refused: no_such_store, not_our_file, newer_schema, store_read_only, store_busy, store_unreadable (each with
-    the file's name).
+    Refused: no_such_store, not_our_file, newer_schema, store_read_only, store_busy, store_unreadable (each
+    with the name of the file).
     """
     if not path.is_file() and (read_only or path.exists()):
         raise Refused("not_our_file" if path.exists() else "no_such_store", {"file": path.name})
