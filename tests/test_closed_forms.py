@@ -148,6 +148,17 @@ def test_a_constant_offset_is_error_and_not_scatter(score, block, offset):
     assert value(scores, "offset_y") == pytest.approx(offset.imag, abs=1e-6)
 
 
+@pytest.mark.parametrize("block", [STEADY, WANDER])
+def test_late_and_beside_with_a_gap_in_contact_still_has_its_lag_and_no_scatter(score, block):
+    t_s, disc = target(block)
+    late_s = t_s + 0.25
+    contact = (late_s < 9.0) | (late_s >= 11.5)
+    scores = score(late_s, disc + 5 - 6j, block, contact=contact)
+    assert value(scores, "contact") < 90
+    assert value(scores, "delay" if block == WANDER else "lag") == pytest.approx(250.0, abs=1.0)
+    assert value(scores, "scatter") < 0.05
+
+
 def test_a_hundredth_of_a_millimetre_across_the_discs_edge_flips_time_on_target(score):
     t_s, disc = target(STEADY)
     for direction in np.exp(1j * np.arange(0, 6, 1.1)):

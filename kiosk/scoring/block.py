@@ -2,8 +2,10 @@
 
 A block score is the mean of its valid trials on the score's scale, shown back in the unit: log gives the
 geometric mean, logit p = ((N + 1) expit(mean) - 0.5) / N. Its standard error is on the scale. A valid repeat
-stands for its first attempt. Reasons where there is no score: block_not_run, too_few_valid_trials (or the
-trials' own reason where enough are valid), not_on_its_scale, lag_needs_both, prediction_needs_both.
+stands for an invalid first attempt.
+
+Reasons where there is no score: block_not_run, too_few_valid_trials (or the trials' own reason where enough
+are valid), not_on_its_scale, lag_needs_both, prediction_needs_both.
 """
 
 from collections.abc import Sequence
@@ -31,8 +33,8 @@ def score_blocks(trials: Sequence[Trial], battery: Battery) -> dict[str, BlockSc
     scores: dict[str, BlockScore] = {}
     for block in battery.blocks:
         if block.scored:
-            chosen = _chosen(trials, block)
-            scores |= {f"{block.name}.{name}": _block_score(name, block, chosen) for name in _names(block)}
+            own = [one for one in trials if one[0].block_name == block.name]
+            scores |= {f"{block.name}.{name}": _block_score(name, block, own) for name in _names(block)}
     scores[CIRCLES_LAG] = _circles_lag(scores[STEADY_LAG], scores[BRISK_LAG])
     scores[PREDICTION] = _prediction(scores[DELAY], scores[CIRCLES_LAG])
     return scores
@@ -42,31 +44,25 @@ def _names(block: Block) -> tuple[str, ...]:
     return ("scatter", "lag" if block.path == "circle" else "delay", "error_rms", "time_on_target")
 
 
-def _chosen(trials: Sequence[Trial], block: Block) -> list[TrialScores]:
-    """The last attempt at each trial of the block, or an earlier one where only that is valid."""
-    latest: dict[int, TrialScores] = {}
-    own = [(plan, scores) for plan, scores in trials if (plan.block, plan.hand) == (block.id, block.hand)]
-    for plan, scores in sorted(own, key=lambda trial: trial[0].attempt):
-        if scores.validity.valid or plan.number not in latest:
-            latest[plan.number] = scores
-    return [latest[number] for number in sorted(latest)]
+def _valid(trials: Sequence[Trial]) -> list[TrialScores]:
+    """The first valid attempt at each trial."""
+    first: dict[int, TrialScores] = {}
+    for plan, scores in sorted(trials, key=lambda trial: trial[0].attempt):
+        if scores.validity.valid:
+            first.setdefault(plan.number, scores)
+    return [first[number] for number in sorted(first)]
 
 
-def _block_score(name: str, block: Block, trials: list[TrialScores]) -> BlockScore:
-    measure, kind = f"{block.name}.{name}", kind_of(name)
-    valid = [trial.values[name] for trial in trials if trial.validity.valid]
-    known = [scored.value for scored in valid if scored.value is not None]
-    if len(known) < block.needs_valid:
-        return _none(measure, len(known), _why_too_few(trials, name, block.needs_valid))
-    return _mean(measure, kind, known, looks(block.window_s))
-
-
-def _why_too_few(trials: list[TrialScores], name: str, needed: int) -> str:
+def _block_score(name: str, block: Block, trials: Sequence[Trial]) -> BlockScore:
+    measure, valid = f"{block.name}.{name}", _valid(trials)
+    known = [value for scores in valid if (value := scores.values[name].value) is not None]
     if not trials:
-        return "block_not_run"
-    reasons = [trial.values[name].reason for trial in trials if trial.validity.valid]
-    own = next((reason for reason in reasons if reason is not None), None)
-    return own if own is not None and len(reasons) >= needed else "too_few_valid_trials"
+        return _none(measure, 0, "block_not_run")
+    if len(known) < block.needs_valid:
+        own = [reason for scores in valid if (reason := scores.values[name].reason) is not None]
+        enough = len(valid) >= block.needs_valid
+        return _none(measure, len(known), own[0] if own and enough else "too_few_valid_trials")
+    return _mean(measure, kind_of(name), known, looks(block.window_s))
 
 
 def _mean(measure: str, kind: ScoreKind, values: list[float], n_looks: float) -> BlockScore:

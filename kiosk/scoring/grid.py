@@ -92,16 +92,14 @@ def on_grid(samples: Samples, plan: TrialPlan, latency_s: float = 0.0) -> Window
 
 
 def _track(samples: Samples) -> _Track:
-    """From the last sample before 0 on; of each lift only its begin, held where the finger last was."""
-    begin = max(int(np.searchsorted(samples.t_s, 0.0)) - 1, 0)
-    t_s, down = samples.t_s[begin:], samples.contact[begin:]
-    at = samples.x_mm[begin:] + 1j * samples.y_mm[begin:]
+    """All samples, but of each lift only its begin, held where the finger last was."""
+    down, at = samples.contact, samples.x_mm + 1j * samples.y_mm
     lifting = down[:-1] & ~down[1:]
     at[1:][lifting] = at[:-1][lifting]
     kept = down.copy()
     kept[1:] |= lifting
     kept[:1] = True
-    t_s = t_s[kept]
+    t_s = samples.t_s[kept]
     return _Track(t_s, at[kept], down[kept], np.diff(t_s, append=np.inf))
 
 

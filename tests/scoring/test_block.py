@@ -83,6 +83,13 @@ def test_a_valid_repeat_stands_for_its_first_attempt():
     assert (score.n_trials, score.value) == (3, pytest.approx(4.0))
 
 
+def test_a_valid_first_attempt_is_not_replaced():
+    trials = [trial("steady", "preferred", 1, scatter=4.0), trial("steady", "preferred", 2, scatter=4.0),
+              trial("steady", "preferred", 2, attempt=2, scatter=1.0)]
+    for order in (trials, trials[::-1]):
+        assert score_blocks(order, BATTERY)["steady.preferred.scatter"].value == pytest.approx(4.0)
+
+
 def test_an_invalid_repeat_takes_nothing_away():
     trials = [trial("steady", "preferred", 1, scatter=2.0), trial("steady", "preferred", 2, scatter=8.0),
               trial("steady", "preferred", 2, attempt=2, valid=False, scatter=90.0)]
