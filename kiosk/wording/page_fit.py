@@ -18,7 +18,6 @@ from kiosk.wording.page_parts import BeadGroup, BeadState, Fit, Labelled
 from kiosk.wording.reasons import sentence
 from kiosk.wording.units import days_apart
 
-
 NOTED = ("state_differs", "not_understood")
 
 
