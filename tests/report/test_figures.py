@@ -1,0 +1,133 @@
+"""Where marks stand on the paper, found again in the drawing commands of the file itself."""
+
+import re
+from io import BytesIO
+from itertools import pairwise
+
+import numpy as np
+import pytest
+from pypdf import PdfReader
+
+from kiosk.fonts import cut
+from kiosk.report.page import fitting_spacing, lay_out, render
+from kiosk.report.paper import PAPERS
+from kiosk.report.paths_part import pieces
+from kiosk.report.scale import LABEL_EDGES_Z, USUAL_Z, Scale
+from kiosk.report.sheet import Sheet
+from tests.wording.page_samples import Z_STAR, content, findings, standing
+
+POINTS_IN_MM = 72 / 25.4
+DATA_COLOUR = (0x0B / 255, 0x45 / 255, 0x5B / 255)
+DISC = re.compile(r"n ([\d.-]+) ([\d.-]+) m((?: [\d.-]+){6} c){4} h f\b")
+
+
+@pytest.fixture(scope="module", autouse=True)
+def _fonts():
+    for weight in (400, 600):
+        cut("latin", weight)
+
+
+def commands(pdf):
+    return re.sub(r"\s+", " ", PdfReader(BytesIO(pdf)).pages[0].get_contents().get_data().decode("latin-1"))
+
+
+def discs(pdf, radius_mm, colour=DATA_COLOUR):
+    """Centres in points of filled discs of a radius and colour, read from the file."""
+    found, fill = [], None
+    pattern = re.compile(r"(?P<fill>[\d.]+ [\d.]+ [\d.]+) rg|n (?P<path>(?:[\d.-]+ ){2}m (?:(?:[\d.-]+ ){6}c ?){4})")
+    for one in pattern.finditer(commands(pdf)):
+        if one["fill"]:
+            fill = tuple(float(part) for part in one["fill"].split())
+            continue
+        numbers = np.array([float(n) for n in re.findall(r"-?[\d.]+", one["path"])]).reshape(-1, 2)
+        low, high = numbers.min(axis=0), numbers.max(axis=0)
+        if np.allclose(fill, colour, atol=0.002) and abs((high - low)[0] / 2 - radius_mm * POINTS_IN_MM) < 0.05:
+            found.append(tuple((low + high) / 2))
+    return found
+
+
+def ticks_of_profile(found, paper="A4"):
+    """x in points of the numbers below the profile scale, by number."""
+    sheet = Sheet(PAPERS[paper], "latin", fitting_spacing(found, PAPERS[paper]))
+    lay_out(sheet, found)
+    texts = {tick.text: tick.z for tick in found.profile.ticks}
+    level = [box for box in sheet.boxes if box.text in texts]
+    row = next(box.top_mm for box in level if sum(abs(one.top_mm - box.top_mm) < 0.01 for one in level) == len(texts))
+    at = {texts[box.text]: (box.left_mm + box.right_mm) / 2 for box in level if abs(box.top_mm - row) < 0.01}
+    return {z: (x + PAPERS[paper].side_mm) * POINTS_IN_MM for z, x in at.items()}
+
+
+def test_the_dots_stand_at_their_z_between_the_numbers_of_the_axis():
+    found = content(findings())
+    ticks = ticks_of_profile(found)
+    per_z = (ticks[2.0] - ticks[-3.0]) / 5
+    dots = discs(render(found), 1.35)
+    assert len(dots) == 6
+    from_top = sorted(dots, key=lambda dot: -dot[1])
+    for (x, _), z in zip(from_top, Z_STAR.values(), strict=True):
+        assert (x - ticks[0.0]) / per_z == pytest.approx(z, abs=0.01)
+
+
+def test_a_dot_that_moves_is_seen_to_move():
+    moved = findings(standings={**findings().standings, "brisk.preferred.scatter": standing(
+        "brisk.preferred.scatter", -0.5)})
+    still = sorted(discs(render(content(findings())), 1.35))
+    assert sorted(discs(render(content(moved)), 1.35)) != still
+
+
+def test_a_z_beyond_the_scale_is_a_triangle_with_its_number():
+    far = {**findings().standings, "brisk.preferred.scatter": standing("brisk.preferred.scatter", -4.2)}
+    page = render(content(findings(standings=far)))
+    assert len(discs(page, 1.35)) == 5
+    assert "\N{MINUS SIGN}4.2" in PdfReader(BytesIO(page)).pages[0].extract_text()
+
+
+def test_an_unscored_measure_has_words_and_no_dot():
+    from norms import Refusal
+
+    refused = {**findings().standings, "brisk.preferred.scatter": Refusal("too_few_valid_trials", {})}
+    page = render(content(findings(standings=refused)))
+    assert len(discs(page, 1.35)) == 5
+    assert "not compared" in PdfReader(BytesIO(page)).pages[0].extract_text()
+
+
+# Edges where the uniform labels change when 100 + 15 z is rounded half away from zero; the standard scores are those
+# of Guilmette et al. (2020): 70, 80, 90, 110, 120, 130 begin a new row.
+def test_the_dashed_edges_lie_where_the_labels_change():
+    assert pytest.approx((-2.0333, -1.3667, -0.7, 0.6333, 1.3, 1.9667), abs=5e-5) == LABEL_EDGES_Z
+    for edge in LABEL_EDGES_Z:
+        below, above = (int(np.floor(100 + 15 * (edge + shift) + 0.5)) for shift in (-0.001, 0.001))
+        assert above == below + 1
+
+
+def test_the_usual_band_holds_eighty_of_a_hundred():
+    assert pytest.approx(1.2816, abs=5e-5) == USUAL_Z  # standard normal table, 90th percentile
+
+
+def test_z_rises_evenly_to_the_right():
+    scale = Scale(82.0, 128.0)
+    steps = np.diff([scale.at(z) for z in (-3, -2, -1, 0, 1, 2)])
+    assert np.allclose(steps, steps[0]) and steps[0] > 0
+    assert scale.cut(-9.0) == 82.0 and scale.cut(9.0) == 128.0
+
+
+def test_the_chart_is_true_to_time():
+    found = content(findings())
+    chart = found.change.chart
+    rings = discs(render(found), 0.95 * 1.25)
+    assert len(rings) == 1  # the latest visit, solid and larger
+    assert [b.day - a.day for a, b in pairwise(chart.points)] == [243.0, 243.0]
+
+
+def test_a_hand_off_the_glass_leaves_a_gap_in_its_path():
+    points = np.column_stack([np.arange(100.0), np.zeros(100)])
+    points[40:60] = np.nan
+    found = list(pieces(points))
+    assert len(found) == 2
+    assert found[0][-1, 0] == 39 and found[1][0, 0] == 60
+
+
+def test_a_path_keeps_its_ends_when_it_is_thinned():
+    points = np.column_stack([np.arange(5000.0), np.zeros(5000)])
+    (one,) = pieces(points)
+    assert len(one) < 300 and one[0, 0] == 0 and one[-1, 0] == 4999
