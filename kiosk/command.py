@@ -57,7 +57,9 @@ def _norms(arguments: list[str]) -> int:
 
 def _parser(language: Language) -> argparse.ArgumentParser:
     say = language.say
-    parser = _Parser(prog="kiosk", description=say("Follow a moving disc with a finger: record, score, compare."))
+    parser = _Parser(
+        prog="kiosk", description=say("Follow a moving disc with a finger: record, score, compare.")
+    )
     commands = parser.add_subparsers(metavar=say("COMMAND"), parser_class=_Parser)
     _start_options(commands.add_parser("start", help=say("open the kiosk (a training visit kept in memory)")))
     _demo_options(commands.add_parser("demo", help=say("simulated visits from first touch to printed page")))
@@ -125,7 +127,9 @@ def _plan(chosen: argparse.Namespace) -> TrialPlan:
     for name in ("block", "hand", "trial"):
         if getattr(chosen, name) is None:
             raise WrongUsage("trial_not_named", {"option": f"--{name}"})
-    return load_battery().plan(chosen.block, chosen.hand, chosen.trial, form=chosen.form or "A", side=chosen.side)
+    return load_battery().plan(
+        chosen.block, chosen.hand, chosen.trial, form=chosen.form or "A", side=chosen.side
+    )
 
 
 def _target(chosen: argparse.Namespace, language: Language) -> int:
@@ -139,8 +143,15 @@ def _score(chosen: argparse.Namespace, language: Language) -> int:
     from kiosk.recordings import score_file, score_folder
 
     if chosen.recording.is_dir():
-        found = list(score_folder(chosen.recording, load_battery(), form=chosen.form, side=chosen.side,
-                                  latency_ms=chosen.latency_ms))
+        found = list(
+            score_folder(
+                chosen.recording,
+                load_battery(),
+                form=chosen.form,
+                side=chosen.side,
+                latency_ms=chosen.latency_ms,
+            )
+        )
         return _print_folder(found, chosen.json, language)
     _print_scores(score_file(chosen.recording, _plan(chosen), chosen.latency_ms), chosen.json, language)
     return 0
@@ -176,8 +187,14 @@ def _demo(chosen: argparse.Namespace, language: Language) -> int:
         return 0
     from kiosk.wiring import run_demo
 
-    run_demo(chosen.out, seed=chosen.seed, visits=chosen.visits, language_tag=chosen.language,
-             window=not chosen.no_window, store=chosen.store)
+    run_demo(
+        chosen.out,
+        seed=chosen.seed,
+        visits=chosen.visits,
+        language_tag=chosen.language,
+        window=not chosen.no_window,
+        store=chosen.store,
+    )
     print(language.say("Page, findings and trials are in %(folder)s.", folder=chosen.out))
     return 0
 

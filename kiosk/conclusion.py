@@ -1,6 +1,7 @@
-"""From an archived visit to its scores, findings and page: the same for a visit just ended and for one read back.
+"""From an archived visit to its scores, findings and page.
 
-Everything is read from the archive, so a page made again is the page that was made.
+The same for a visit just ended and for one read back: everything is read from the archive, so a page made
+again is the page that was made.
 """
 
 from collections.abc import Callable
@@ -24,6 +25,7 @@ from kiosk.visits.comparison import Seen, make_findings
 from kiosk.visits.earlier import earlier_visits_from
 from kiosk.visits.findings import Findings
 from kiosk.visits.findings_json import findings_text
+from kiosk.visits.rebuild import rebuild_findings, seen_from
 from kiosk.visits.visit import Visit
 from kiosk.wording.measures import trial_label
 from kiosk.wording.page_parts import PageContent
@@ -65,41 +67,50 @@ class ReferenceTable:
     folder_zip: bytes
 
 
-def conclude(archive: Archive, visit_id: UUID, battery: Battery, reference: ReferenceTable | None,
-             language: Language, imprint: Imprint, new_id: Callable[[], UUID]) -> Conclusion:
+def conclude(
+    archive: Archive,
+    visit_id: UUID,
+    battery: Battery,
+    reference: ReferenceTable | None,
+    language: Language,
+    imprint: Imprint,
+    new_id: Callable[[], UUID],
+) -> Conclusion:
     """Score, compare and print a visit that has ended, and keep score set, findings and page."""
-    visit, seen = archive.visit(visit_id), _seen(archive, visit_id, battery)
-    scores = [(trial.id, one) for trial, one in seen.trials]
-    score_set = archive.add_scores(visit_id, SCORING_VERSION, scores, list(seen.block_scores.values()))
-    findings = _findings(archive, visit, seen, reference)
-    judged = _keep_table(archive, reference) if findings.table is not None else None
-    findings_id = archive.add_findings(findings, score_set, judged, findings_text(findings))
+    visit = archive.visit(visit_id)
+    score_set = _keep_scores(archive, visit, battery)
+    seen = seen_from(archive, visit)
+    person, device = archive.person(visit.person_id), archive.device(visit.device_id)
+    table = None if reference is None else reference.table
+    findings = make_findings(seen, person, device, table, earlier_visits_from(archive, visit))
+    asked = _keep_table(archive, reference)
+    findings_id = archive.add_findings(findings, score_set, asked, findings_text(findings))
     report_id = new_id()
     made = _page(archive, findings, seen, language, imprint, report_id)
-    archive.add_report(StoredReport(report_id, findings_id, language.tag, PAPER, made.pdf, page_tag(report_id)))
+    tag = page_tag(report_id)
+    archive.add_report(StoredReport(report_id, findings_id, language.tag, PAPER, made.pdf, tag))
     return made
 
 
-def remake(archive: Archive, visit: Visit, battery: Battery, reference: ReferenceTable | None,
-           language: Language, imprint: Imprint, report_id: UUID) -> Conclusion:
-    """The page of an archived visit again; nothing is kept."""
-    seen = _seen(archive, visit.id, battery)
-    return _page(archive, _findings(archive, visit, seen, reference), seen, language, imprint, report_id)
+def remake(
+    archive: Archive, visit: Visit, language: Language, imprint: Imprint, new_id: Callable[[], UUID]
+) -> Conclusion:
+    """The page of an archived visit again, by the table asked then; nothing is kept."""
+    pages = archive.reports_of(visit.id)
+    report_id = pages[-1].id if pages else new_id()
+    findings = rebuild_findings(archive, visit.id)
+    return _page(archive, findings, seen_from(archive, visit), language, imprint, report_id)
 
 
-def _seen(archive: Archive, visit_id: UUID, battery: Battery) -> Seen:
-    observations = archive.observations_of(visit_id)
+def _keep_scores(archive: Archive, visit: Visit, battery: Battery) -> UUID:
+    observations = archive.observations_of(visit.id)
     trials = []
-    for trial in archive.trials_of(visit_id):
+    for trial in archive.trials_of(visit.id):
         own = [one for one in observations if one.trial_id == trial.id]
         trials.append((trial, score_trial(trial.record, own)))
     blocks = score_blocks([(trial.record.plan, scores) for trial, scores in trials], battery)
-    return Seen(archive.visit(visit_id), archive.visit_end(visit_id), trials, blocks, observations)
-
-
-def _findings(archive: Archive, visit: Visit, seen: Seen, reference: ReferenceTable | None) -> Findings:
-    return make_findings(seen, archive.person(visit.person_id), archive.device(visit.device_id),
-                         None if reference is None else reference.table, earlier_visits_from(archive, visit))
+    by_id = [(trial.id, scores) for trial, scores in trials]
+    return archive.add_scores(visit.id, SCORING_VERSION, by_id, list(blocks.values()))
 
 
 def _keep_table(archive: Archive, reference: ReferenceTable | None) -> str | None:
@@ -110,14 +121,24 @@ def _keep_table(archive: Archive, reference: ReferenceTable | None) -> str | Non
     return table.sha256
 
 
-def _page(archive: Archive, findings: Findings, seen: Seen, language: Language, imprint: Imprint,
-          report_id: UUID) -> Conclusion:
+def _page(
+    archive: Archive, findings: Findings, seen: Seen, language: Language, imprint: Imprint, report_id: UUID
+) -> Conclusion:
     visit = findings.visit
     content = page_content(
-        findings, archive.person(visit.person_id), archive.device(visit.device_id),
-        [_path(trial, language) for trial in _last_attempts(seen)], language, made_at=imprint.made_at,
-        place=imprint.place, page_tag=page_tag(report_id), report_id=report_id,
-        kiosk_name=imprint.kiosk_name, app_version=imprint.app_version, audit_head=imprint.audit_head)
+        findings,
+        archive.person(visit.person_id),
+        archive.device(visit.device_id),
+        [_path(trial, language) for trial in _last_attempts(seen)],
+        language,
+        made_at=imprint.made_at,
+        place=imprint.place,
+        page_tag=page_tag(report_id),
+        report_id=report_id,
+        kiosk_name=imprint.kiosk_name,
+        app_version=imprint.app_version,
+        audit_head=imprint.audit_head,
+    )
     return Conclusion(findings, content, render(content, PAPER), report_id)
 
 

@@ -1,8 +1,8 @@
 """Simulated visits from first touch to printed page: the demo.
 
-The simulated person's finger moves through the same capture, running trial, course, screens and archive as any
-finger; only the clock is virtual. Trials are drawn every 50 ms of virtual time, waits are skipped. Coded person,
-invented clinic.
+The simulated person's finger moves through the same capture, running trial, course, screens and archive as
+any finger; only the clock is virtual. Trials are drawn every 50 ms of virtual time, waits are skipped. Coded
+person, invented clinic.
 """
 
 from collections.abc import Callable, Mapping
@@ -31,7 +31,6 @@ REACHES_FOR_DISC_S: Final = 0.7
 PRESS_S: Final = 1.0
 ROUGHER: Final = 1.6
 SLOWER_S: Final = 0.045
-CLINIC: Final = "Harbour Street demonstration clinic (invented)"
 PANEL: Final = WindowRect(0, 0, 1280, 800, 1280, 800)
 RANGES: Final = AxisRanges(left=0.0, right=16383.0, bottom=10239.0, top=0.0)
 ANSWERS: Final[Mapping[str, tuple[float, str]]] = {
@@ -121,12 +120,27 @@ def simulated_device(new_id: Callable[[], UUID]) -> tuple[Device, CalibrationRec
     """A simulated 10.1-inch tablet that adds no latency."""
     calibration = nominal("A")
     device = Device(
-        id=new_id(), device_class="simulated", label="simulated tablet", placement="flat", protector="no",
-        panel_px_w=PANEL.panel_width_px, panel_px_h=PANEL.panel_height_px, input_fuzz=0.0, latency_ms=0.0,
-        latency_sd_ms=0.0, latency_method="simulated")
+        id=new_id(),
+        device_class="simulated",
+        label="simulated tablet",
+        placement="flat",
+        protector="no",
+        panel_px_w=PANEL.panel_width_px,
+        panel_px_h=PANEL.panel_height_px,
+        input_fuzz=0.0,
+        latency_ms=0.0,
+        latency_sd_ms=0.0,
+        latency_method="simulated",
+    )
     record = CalibrationRecord(
-        id=new_id(), device_id=device.id, method="simulated", px_per_mm_x=calibration.px_per_mm_x,
-        px_per_mm_y=calibration.px_per_mm_y, window_px_w=PANEL.width_px, window_px_h=PANEL.height_px)
+        id=new_id(),
+        device_id=device.id,
+        method="simulated",
+        px_per_mm_x=calibration.px_per_mm_x,
+        px_per_mm_y=calibration.px_per_mm_y,
+        window_px_w=PANEL.width_px,
+        window_px_h=PANEL.height_px,
+    )
     return device, record, calibration
 
 
@@ -140,12 +154,16 @@ class SimulatedPerson:
         self._trial = 0
 
     def comes(self, visit: int, last: bool) -> None:
-        """The hand of this visit (from 1): practice, the day; on the last of several, a slower and rougher hand."""
+        """The hand of this visit (from 1): practice, the day; on the last of several slower and rougher."""
         usual = later(self._hand, visit - 1)
         self._today = day_to_day(usual, self._rng)
         if last and visit > 1:
-            self._today = replace(self._today, noise_mm=ROUGHER * self._today.noise_mm,
-                                  noise_s=ROUGHER * self._today.noise_s, delay_s=self._today.delay_s + SLOWER_S)
+            self._today = replace(
+                self._today,
+                noise_mm=ROUGHER * self._today.noise_mm,
+                noise_s=ROUGHER * self._today.noise_s,
+                delay_s=self._today.delay_s + SLOWER_S,
+            )
         self._trial = 0
 
     def touches(self, plan: TrialPlan, from_ns: int) -> list[Touch]:
@@ -165,8 +183,9 @@ def as_touches(samples: Samples, calibration: Calibration, from_ns: int) -> list
     ]
 
 
-def sit_through(sitting: Sitting, stage: DemoStage, clock: VirtualClock, capture: Playback,
-                person: SimulatedPerson) -> None:
+def sit_through(
+    sitting: Sitting, stage: DemoStage, clock: VirtualClock, capture: Playback, person: SimulatedPerson
+) -> None:
     """One whole visit, from welcome to thanks."""
     while not sitting.course.done:
         _one_frame(sitting, stage)
@@ -177,8 +196,9 @@ def sit_through(sitting: Sitting, stage: DemoStage, clock: VirtualClock, capture
     _one_frame(sitting, stage)
 
 
-def _follow(sitting: Sitting, stage: DemoStage, clock: VirtualClock, capture: Playback,
-            person: SimulatedPerson) -> None:
+def _follow(
+    sitting: Sitting, stage: DemoStage, clock: VirtualClock, capture: Playback, person: SimulatedPerson
+) -> None:
     """Follow the disc to the end of the trial; touch it again where a long lift made it wait."""
     trial, lifted_ns = sitting.step, 0
     while sitting.step == trial and trial.plan is not None:
@@ -191,20 +211,16 @@ def _follow(sitting: Sitting, stage: DemoStage, clock: VirtualClock, capture: Pl
 
 
 def _answer(sitting: Sitting, stage: DemoStage, clock: VirtualClock) -> None:
+    """Wait, then press; both take the same time with and without a window, however long a control is held."""
     step = sitting.step
     wait_s, action = ANSWERS[step.screen]
+    ends_ns = clock.ns + round((wait_s + PRESS_S) * 1e9)
     clock.pass_s(wait_s)
     _one_frame(sitting, stage)
     if sitting.step == step:
-        _press(stage, action, clock)
+        stage.press(action, clock.pass_s)
     if sitting.step == step:
         raise DidNotAnswer("screen_did_not_answer", {"screen": step.screen, "action": action})
-
-
-def _press(stage: DemoStage, action: str, clock: VirtualClock) -> None:
-    """However long the control must be held, a press takes one second, with and without a window."""
-    ends_ns = clock.ns + round(PRESS_S * 1e9)
-    stage.press(action, clock.pass_s)
     clock.ns = ends_ns
 
 
@@ -212,4 +228,3 @@ def _one_frame(sitting: Sitting, stage: DemoStage) -> None:
     sitting.tick()
     stage.draw()
     sitting.flipped()
-

@@ -37,10 +37,15 @@ class ScoredRecording:
         }
         validity = self.scores.validity
         return {
-            "block": self.plan.block, "hand": self.plan.hand, "trial": self.plan.number,
-            "side": self.plan.hand_side, "form": self.plan.form, "valid": validity.valid,
+            "block": self.plan.block,
+            "hand": self.plan.hand,
+            "trial": self.plan.number,
+            "side": self.plan.hand_side,
+            "form": self.plan.form,
+            "valid": validity.valid,
             "reasons": [_reason(r) for r in validity.reasons],
-            "cautions": [_reason(r) for r in validity.cautions], **figures,
+            "cautions": [_reason(r) for r in validity.cautions],
+            **figures,
         }
 
 
@@ -51,8 +56,9 @@ def score_file(path: Path, plan: TrialPlan, latency_ms: float | None) -> ScoredR
     return ScoredRecording(path.name, plan, score_trial(record))
 
 
-def score_folder(folder: Path, battery: Battery, *, form: str | None, side: str | None,
-                 latency_ms: float | None) -> Iterator[ScoredRecording | KioskError]:
+def score_folder(
+    folder: Path, battery: Battery, *, form: str | None, side: str | None, latency_ms: float | None
+) -> Iterator[ScoredRecording | KioskError]:
     """Each CSV that bears a trial's name, in order; a bad file yields its refusal and does not stop the rest.
 
     Form and side come from findings.json in the folder or beside it, or else from the arguments.
@@ -66,11 +72,18 @@ def score_folder(folder: Path, battery: Battery, *, form: str | None, side: str 
         yield _score_named(path, match, battery, known, latency_ms)
 
 
-def _score_named(path: Path, match: re.Match[str], battery: Battery, known: dict[str, str],
-                 latency_ms: float | None) -> ScoredRecording | KioskError:
+def _score_named(
+    path: Path, match: re.Match[str], battery: Battery, known: dict[str, str], latency_ms: float | None
+) -> ScoredRecording | KioskError:
     try:
-        plan = battery.plan(match[3], match[4], int(match[5]), form=known.get("form", "A"),
-                            side=known.get("side"), attempt=2 if match[6] else 1)
+        plan = battery.plan(
+            match[3],
+            match[4],
+            int(match[5]),
+            form=known.get("form", "A"),
+            side=known.get("side"),
+            attempt=2 if match[6] else 1,
+        )
         return score_file(path, plan, latency_ms)
     except KioskError as refusal:
         return refusal
@@ -89,7 +102,8 @@ def _form_and_side(place: Path) -> dict[str, dict[str, str]]:
         visits = json.loads(place.read_text(encoding="utf-8"))["visits"]
         return {
             Path(trial["file"]).name: {"form": visit["visit"]["form"], "side": trial["side"]}
-            for visit in visits for trial in visit["trials"]
+            for visit in visits
+            for trial in visit["trials"]
         }
     except (ValueError, KeyError, TypeError) as fault:
         raise Refused("findings_unreadable", {"file": place.name}) from fault
@@ -97,4 +111,3 @@ def _form_and_side(place: Path) -> dict[str, dict[str, str]]:
 
 def _reason(reason: Reason) -> dict[str, object]:
     return {"code": reason.code, "values": dict(reason.values)}
-

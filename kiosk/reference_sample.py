@@ -1,7 +1,8 @@
 """A sample of simulated people, and the demo's reference table made from it.
 
-Every person is a simulated hand of pursuit/simulated_hand.py that does the whole battery; recordings are scored
-like any other. Ages are spread evenly over the bands of the table. The numbers say nothing about real people.
+Every person is a simulated hand of pursuit/simulated_hand.py that does the whole battery; recordings are
+scored like any other. Ages are spread evenly over the bands of the table. The numbers say nothing about real
+people.
 """
 
 import csv
@@ -62,9 +63,14 @@ def write_demo_norms(folder: Path, seed: int, battery: Battery) -> None:
 
 def _about(seed: int, battery: Battery) -> dict[str, object]:
     reference = {
-        "status": "synthetic", "population": f"simulated hands of {PEOPLE + PAIRS} invented people",
-        "country": "none", "setting": "simulation", "sampling": f"seed {seed}, ages even over the bands",
-        "exclusions": "none", "tested_from": "2026-01-05", "tested_to": "2026-01-05",
+        "status": "synthetic",
+        "population": f"simulated hands of {PEOPLE + PAIRS} invented people",
+        "country": "none",
+        "setting": "simulation",
+        "sampling": f"seed {seed}, ages even over the bands",
+        "exclusions": "none",
+        "tested_from": "2026-01-05",
+        "tested_to": "2026-01-05",
         "window_s": {block.id: block.window_s for block in battery.blocks if block.scored},
     }
     sources = [{"title": "simulated hands of the pursuit kiosk (kiosk demo --norms)"}]
@@ -97,8 +103,10 @@ def _pair(index: int, age_years: float, rng: Generator) -> list[Sitter]:
     """Two visits; the later one still within the ages of the table."""
     days = int(rng.integers(DAYS[0], DAYS[1] + 1))
     first = min(age_years, BANDS[-1] - 0.01 - days / DAYS_IN_A_YEAR)
-    return [Sitter(f"S{index:04d}", 1, "retest", first, 0),
-            Sitter(f"S{index:04d}", 2, "retest", first + days / DAYS_IN_A_YEAR, days)]
+    return [
+        Sitter(f"S{index:04d}", 1, "retest", first, 0),
+        Sitter(f"S{index:04d}", 2, "retest", first + days / DAYS_IN_A_YEAR, days),
+    ]
 
 
 def _rows(sitters: Sequence[Sitter], hand: Hand, battery: Battery, rng: Generator) -> Iterator[list[object]]:
@@ -112,10 +120,16 @@ def _rows(sitters: Sequence[Sitter], hand: Hand, battery: Battery, rng: Generato
 
 def simulate_visit(hand: Hand, battery: Battery, form: str, rng: Generator) -> dict[str, BlockScore]:
     """Block scores of one whole battery of this hand, practice left out."""
-    plans = [battery.plan(block.id, block.hand, number, form=form)
-             for block in battery.blocks if block.scored for number in range(1, block.trials + 1)]
-    return score_blocks([(plan, score_trial(_record(hand, plan, rng, place)))
-                         for place, plan in enumerate(plans, start=1)], battery)
+    plans = [
+        battery.plan(block.id, block.hand, number, form=form)
+        for block in battery.blocks
+        if block.scored
+        for number in range(1, block.trials + 1)
+    ]
+    return score_blocks(
+        [(plan, score_trial(_record(hand, plan, rng, place))) for place, plan in enumerate(plans, start=1)],
+        battery,
+    )
 
 
 def _record(hand: Hand, plan: TrialPlan, rng: Generator, place: int) -> TrialRecord:
@@ -125,6 +139,23 @@ def _record(hand: Hand, plan: TrialPlan, rng: Generator, place: int) -> TrialRec
 
 def _row(sitter: Sitter, score: BlockScore, battery: Battery) -> list[object]:
     variance = "" if score.trial_variance is None else repr(score.trial_variance)
-    return [sitter.person, sitter.visit, sitter.purpose, "yes", repr(sitter.age_years), "not_asked", "simulated",
-            "finger", sitter.day, sitter.visit - 1, battery.id, battery.version, SCORING_VERSION, score.measure,
-            repr(score.value), repr(score.scaled), variance, score.n_trials]
+    return [
+        sitter.person,
+        sitter.visit,
+        sitter.purpose,
+        "yes",
+        repr(sitter.age_years),
+        "not_asked",
+        "simulated",
+        "finger",
+        sitter.day,
+        sitter.visit - 1,
+        battery.id,
+        battery.version,
+        SCORING_VERSION,
+        score.measure,
+        repr(score.value),
+        repr(score.scaled),
+        variance,
+        score.n_trials,
+    ]

@@ -99,9 +99,15 @@ class Sitting:
     def _begin_trial(self, plan: TrialPlan) -> Recorder:
         running = RunningTrial(plan, self.battery.rest_on_disc_s, self.battery.return_after_lift_s)
         return Recorder(
-            self.capture, self.calibration, running, refresh_hz=self.refresh_hz,
-            latency_ms=self.visit.latency_ms, latency_source=self.visit.latency_source,
-            calibrated=self.calibrated, calibration_id=self.visit.calibration_id)
+            self.capture,
+            self.calibration,
+            running,
+            refresh_hz=self.refresh_hz,
+            latency_ms=self.visit.latency_ms,
+            latency_source=self.visit.latency_source,
+            calibrated=self.calibrated,
+            calibration_id=self.visit.calibration_id,
+        )
 
     def _frame(self, recorder: Recorder) -> None:
         now_ns = self.now_ns()
@@ -131,7 +137,9 @@ class Sitting:
 
     def _keep(self, record: TrialRecord) -> TrialScores:
         """Commit the trial before anything else happens to it, then score it."""
-        stored = StoredTrial(self.new_id(), self.visit.id, self.course.position, record, self._repeat_of(record))
+        stored = StoredTrial(
+            self.new_id(), self.visit.id, self.course.position, record, self._repeat_of(record)
+        )
         self.archive.add_trial(stored)
         scores = score_trial(record)
         self.scored.append((stored, scores))

@@ -67,25 +67,48 @@ class Battery:
         known = ", ".join(b.name for b in self.blocks)
         raise WrongUsage("unknown_block", {"block": block, "hand": hand, "known": known})
 
-    def plan(self, block: str, hand: str, number: int, *, form: str = "A", side: str | None = None,
-             attempt: int = 1) -> TrialPlan:
+    def plan(
+        self,
+        block: str,
+        hand: str,
+        number: int,
+        *,
+        form: str = "A",
+        side: str | None = None,
+        attempt: int = 1,
+    ) -> TrialPlan:
         """The frozen plan of one trial; number from 1, side is the hand that moves."""
         one = self.block(block, hand)
         if not 1 <= number <= one.trials:
             raise WrongUsage("unknown_trial", {"block": one.name, "trial": number, "trials": one.trials})
         moving = side or ("right" if hand == "preferred" else "left")
         return TrialPlan(
-            battery=self.id, battery_version=self.version, block=block, hand=hand, hand_side=moving,
-            number=number, attempt=attempt, form=form, scored=one.scored,
-            path=self._path(one, number, form, moving), run_in_s=self.run_in_s, window_s=one.window_s,
-            run_on_s=self.run_on_s, disc_radius_mm=self.disc_radius_mm)
+            battery=self.id,
+            battery_version=self.version,
+            block=block,
+            hand=hand,
+            hand_side=moving,
+            number=number,
+            attempt=attempt,
+            form=form,
+            scored=one.scored,
+            path=self._path(one, number, form, moving),
+            run_in_s=self.run_in_s,
+            window_s=one.window_s,
+            run_on_s=self.run_on_s,
+            disc_radius_mm=self.disc_radius_mm,
+        )
 
     def _path(self, block: Block, number: int, form: str, side: str) -> Path:
         if block.path == "wander":
             return self.wander[f"{form}{number}"]
         mirror = -1 if side == "left" else 1
-        return Circle(self.circle_radius_mm, block.period_s, mirror * block.directions[number - 1],
-                      self.circle_start_rad)
+        return Circle(
+            self.circle_radius_mm,
+            block.period_s,
+            mirror * block.directions[number - 1],
+            self.circle_start_rad,
+        )
 
 
 @cache
@@ -99,21 +122,37 @@ def read_battery(data: dict[str, Any]) -> Battery:
     """A Battery from the tables of a battery file."""
     width, height = data["field_mm"]
     return Battery(
-        id=data["id"], version=data["version"], field_mm=(width, height),
-        disc_radius_mm=data["disc_radius_mm"], rest_on_disc_s=data["rest_on_disc_s"],
-        return_after_lift_s=data["return_after_lift_s"], run_in_s=data["run_in_s"], run_on_s=data["run_on_s"],
-        rest_without_disc_s=data["rest_without_disc_s"], circle_radius_mm=data["circle"]["radius_mm"],
-        circle_start_rad=data["circle"]["start_rad"], understood_contact_s=data["understood"]["contact_s"],
-        understood_turns=data["understood"]["turns"], wander=_wander_paths(data["wander"]),
-        blocks=tuple(_block(b) for b in data["block"]))
+        id=data["id"],
+        version=data["version"],
+        field_mm=(width, height),
+        disc_radius_mm=data["disc_radius_mm"],
+        rest_on_disc_s=data["rest_on_disc_s"],
+        return_after_lift_s=data["return_after_lift_s"],
+        run_in_s=data["run_in_s"],
+        run_on_s=data["run_on_s"],
+        rest_without_disc_s=data["rest_without_disc_s"],
+        circle_radius_mm=data["circle"]["radius_mm"],
+        circle_start_rad=data["circle"]["start_rad"],
+        understood_contact_s=data["understood"]["contact_s"],
+        understood_turns=data["understood"]["turns"],
+        wander=_wander_paths(data["wander"]),
+        blocks=tuple(_block(b) for b in data["block"]),
+    )
 
 
 def _block(data: dict[str, Any]) -> Block:
     directions = tuple(data.get("directions", ()))
-    return Block(id=data["id"], hand=data["hand"], path=data["path"],
-                 trials=len(directions) or len(data["numbers"]), directions=directions,
-                 period_s=data.get("period_s", 0.0), window_s=data["window_s"], scored=data["scored"],
-                 needs_valid=data["needs_valid"])
+    return Block(
+        id=data["id"],
+        hand=data["hand"],
+        path=data["path"],
+        trials=len(directions) or len(data["numbers"]),
+        directions=directions,
+        period_s=data.get("period_s", 0.0),
+        window_s=data["window_s"],
+        scored=data["scored"],
+        needs_valid=data["needs_valid"],
+    )
 
 
 def _wander_paths(data: dict[str, Any]) -> dict[str, Wander]:

@@ -2,15 +2,16 @@
 
     python tests/outside/recompute.py OUT demo_norms
 
-Reads OUT/trials/*.csv, OUT/findings.json (only what each trial was: block, hand, side, form, validity) and the
-table's table.csv, and prints JSON {visit: {"blocks": {measure: value}, "z": {measure: z}}}. Written from the
-published definition of the battery and its scores, instant by instant, with no regard to speed.
+Reads OUT/trials/*.csv, OUT/findings.json (only what each trial was: block, hand, side, form, validity) and
+the table's table.csv, and prints JSON [{"blocks": {measure: value}, "z": {measure: z}}], one a visit. Written
+from the published definition of the battery and its scores, instant by instant, with no regard to speed.
 """
 
 import csv
 import json
 import math
 import sys
+from itertools import pairwise
 from pathlib import Path
 
 import numpy as np
@@ -19,7 +20,11 @@ RADIUS_MM, DISC_MM, CUT_MM, GRID_HZ = 40.0, 12.0, 40.0, 240
 RUN_IN_S = 2.0
 TURN_S = {"steady": 8.0, "brisk": 4.0}
 WINDOW_S = {"steady": 16.0, "brisk": 16.0, "wander": 20.0}
-DIRECTIONS = {("steady", "preferred"): (1, -1, 1), ("steady", "other"): (1, -1), ("brisk", "preferred"): (-1, 1, -1)}
+DIRECTIONS = {
+    ("steady", "preferred"): (1, -1, 1),
+    ("steady", "other"): (1, -1),
+    ("brisk", "preferred"): (-1, 1, -1),
+}
 KX, AX = (2, 5, 11), (20.44, 13.54, 9.49)
 KY, AY = (3, 8, 13), (20.28, 13.04, 10.48)
 PHASES = {
@@ -44,8 +49,8 @@ def disc_at(trial, t_s):
     s = path_s(t_s)
     if trial["block"] == "wander":
         px, py = PHASES[f"{trial['form']}{trial['trial']}"]
-        x = sum(a * math.cos(2 * math.pi * k * s / 20 + p) for k, a, p in zip(KX, AX, px))
-        y = sum(a * math.cos(2 * math.pi * k * s / 20 + p) for k, a, p in zip(KY, AY, py))
+        x = sum(a * math.cos(2 * math.pi * k * s / 20 + p) for k, a, p in zip(KX, AX, px, strict=True))
+        y = sum(a * math.cos(2 * math.pi * k * s / 20 + p) for k, a, p in zip(KY, AY, py, strict=True))
         return complex(x, y)
     turn = math.pi / 2 + direction(trial) * 2 * math.pi * s / TURN_S[trial["block"]]
     return RADIUS_MM * complex(math.cos(turn), math.sin(turn))
@@ -59,14 +64,19 @@ def direction(trial):
 
 def read_rows(file):
     with open(file, newline="", encoding="utf-8") as text:
-        return [(float(r["t_s"]), complex(float(r["x_mm"]), float(r["y_mm"])), r["contact"] == "1")
-                for r in csv.DictReader(text)]
+        return [
+            (float(r["t_s"]), complex(float(r["x_mm"]), float(r["y_mm"])), r["contact"] == "1")
+            for r in csv.DictReader(text)
+        ]
 
 
 def hand_on_grid(rows, window_s):
     """Hand and contact at run-in + k/240: silence holds, short lifts are bridged, long ones hold."""
-    nominal = float(np.median([b[0] - a[0] for a, b in zip(rows, rows[1:])
-                               if a[2] and b[2] and a[1] != b[1] and a[0] >= 0]))
+    nominal = float(
+        np.median(
+            [b[0] - a[0] for a, b in pairwise(rows) if a[2] and b[2] and a[1] != b[1] and a[0] >= 0]
+        )
+    )
     legs = []
     i = 0
     while i < len(rows) - 1:
@@ -100,8 +110,10 @@ def trial_scores(trial, rows):
     hand, contact = hand_on_grid(rows, window_s)
     disc = np.array([disc_at(trial, one) for one in t])
     distance = np.abs(hand - disc)
-    scores = {"error_rms": math.sqrt(np.mean(np.minimum(distance, CUT_MM) ** 2)),
-              "time_on_target": 100 * np.mean((distance <= DISC_MM + 1e-9) & contact)}
+    scores = {
+        "error_rms": math.sqrt(np.mean(np.minimum(distance, CUT_MM) ** 2)),
+        "time_on_target": 100 * np.mean((distance <= DISC_MM + 1e-9) & contact),
+    }
     on, asked = hand[contact], disc[contact]
     if contact.mean() < 0.8:
         return scores
@@ -160,7 +172,8 @@ def visit_scores(visit, out):
         if trial["block"] != "familiarise" and trial["valid"]:
             rows = read_rows(out / trial["file"])
             chosen[trial["block"], trial["hand"], trial["trial"]] = trial_scores(
-                {**trial, "form": visit["visit"]["form"]}, rows)
+                {**trial, "form": visit["visit"]["form"]}, rows
+            )
     blocks, means = {}, {}
     for name, needed in NEEDED.items():
         block, hand = name.split(".")
