@@ -1,8 +1,9 @@
 """Where marks stand on the paper, found again in the drawing commands of the file itself."""
 
 import re
+from dataclasses import replace
+from datetime import timedelta
 from io import BytesIO
-from itertools import pairwise
 
 import numpy as np
 import pytest
@@ -14,11 +15,12 @@ from kiosk.report.paper import PAPERS
 from kiosk.report.paths_part import pieces
 from kiosk.report.scale import LABEL_EDGES_Z, USUAL_Z, Scale
 from kiosk.report.sheet import Sheet
-from tests.wording.page_samples import Z_STAR, content, findings, standing
+from tests.wording.page_samples import STARTED, Z_STAR, content, findings, standing
 
 POINTS_IN_MM = 72 / 25.4
-DATA_COLOUR = (0x0B / 255, 0x45 / 255, 0x5B / 255)
-DISC = re.compile(r"n ([\d.-]+) ([\d.-]+) m((?: [\d.-]+){6} c){4} h f\b")
+DATA_COLOUR = (0x0B / 255, 0x46 / 255, 0x5B / 255)  # #0B465B
+
+WHITE = (1.0, 1.0, 1.0)
 
 
 @pytest.fixture(scope="module", autouse=True)
@@ -34,14 +36,19 @@ def commands(pdf):
 def discs(pdf, radius_mm, colour=DATA_COLOUR):
     """Centres in points of filled discs of a radius and colour, read from the file."""
     found, fill = [], None
-    pattern = re.compile(r"(?P<fill>[\d.]+ [\d.]+ [\d.]+) rg|n (?P<path>(?:[\d.-]+ ){2}m (?:(?:[\d.-]+ ){6}c ?){4})")
+    pattern = re.compile(
+        r"(?P<fill>[\d.]+ [\d.]+ [\d.]+) rg|n (?P<path>(?:[\d.-]+ ){2}m (?:(?:[\d.-]+ ){6}c ?){4})"
+    )
     for one in pattern.finditer(commands(pdf)):
         if one["fill"]:
             fill = tuple(float(part) for part in one["fill"].split())
             continue
         numbers = np.array([float(n) for n in re.findall(r"-?[\d.]+", one["path"])]).reshape(-1, 2)
         low, high = numbers.min(axis=0), numbers.max(axis=0)
-        if np.allclose(fill, colour, atol=0.002) and abs((high - low)[0] / 2 - radius_mm * POINTS_IN_MM) < 0.05:
+        if (
+            np.allclose(fill, colour, atol=0.002)
+            and abs((high - low)[0] / 2 - radius_mm * POINTS_IN_MM) < 0.02
+        ):
             found.append(tuple((low + high) / 2))
     return found
 
@@ -52,7 +59,9 @@ def ticks_of_profile(found, paper="A4"):
     lay_out(sheet, found)
     texts = {tick.text: tick.z for tick in found.profile.ticks}
     level = [box for box in sheet.boxes if box.text in texts]
-    row = next(box.top_mm for box in level if sum(abs(one.top_mm - box.top_mm) < 0.01 for one in level) == len(texts))
+    row = next(
+        box.top_mm for box in level if sum(abs(one.top_mm - box.top_mm) < 0.01 for one in level) == len(texts)
+    )
     at = {texts[box.text]: (box.left_mm + box.right_mm) / 2 for box in level if abs(box.top_mm - row) < 0.01}
     return {z: (x + PAPERS[paper].side_mm) * POINTS_IN_MM for z, x in at.items()}
 
@@ -69,8 +78,12 @@ def test_the_dots_stand_at_their_z_between_the_numbers_of_the_axis():
 
 
 def test_a_dot_that_moves_is_seen_to_move():
-    moved = findings(standings={**findings().standings, "brisk.preferred.scatter": standing(
-        "brisk.preferred.scatter", -0.5)})
+    moved = findings(
+        standings={
+            **findings().standings,
+            "brisk.preferred.scatter": standing("brisk.preferred.scatter", -0.5),
+        }
+    )
     still = sorted(discs(render(content(findings())), 1.35))
     assert sorted(discs(render(content(moved)), 1.35)) != still
 
@@ -91,7 +104,8 @@ def test_an_unscored_measure_has_words_and_no_dot():
     assert "not compared" in PdfReader(BytesIO(page)).pages[0].extract_text()
 
 
-# Edges where the uniform labels change when 100 + 15 z is rounded half away from zero; the standard scores are those
+# Edges where the uniform labels change when 100 + 15 z is rounded half away from zero; the standard scores
+# are those
 # of Guilmette et al. (2020): 70, 80, 90, 110, 120, 130 begin a new row.
 def test_the_dashed_edges_lie_where_the_labels_change():
     assert pytest.approx((-2.0333, -1.3667, -0.7, 0.6333, 1.3, 1.9667), abs=5e-5) == LABEL_EDGES_Z
@@ -112,11 +126,23 @@ def test_z_rises_evenly_to_the_right():
 
 
 def test_the_chart_is_true_to_time():
-    found = content(findings())
-    chart = found.change.chart
-    rings = discs(render(found), 0.95 * 1.25)
-    assert len(rings) == 1  # the latest visit, solid and larger
-    assert [b.day - a.day for a, b in pairwise(chart.points)] == [243.0, 243.0]
+    history = findings().history
+    starts = [STARTED - timedelta(days=days) for days in (400, 300, 0)]
+    uneven = tuple(replace(point, started_at=start) for point, start in zip(history, starts, strict=True))
+    page = render(content(findings(history=uneven, compared_with=uneven[1])))
+    (latest,) = discs(page, 0.95 * 1.25)
+    first, second = sorted(discs(page, 0.95 + 0.3, WHITE))
+    assert (second[0] - first[0]) / (latest[0] - first[0]) == pytest.approx(0.25, abs=0.002)
+
+
+def test_the_chart_stands_the_visits_at_their_z():
+    page, chart = render(content(findings())), content(findings()).change.chart
+    (latest,) = discs(page, 0.95 * 1.25)
+    first, second = sorted(discs(page, 0.95 + 0.3, WHITE))
+    z = [point.z for point in chart.points]
+    assert (latest[1] - first[1]) / (second[1] - first[1]) == pytest.approx(
+        (z[2] - z[0]) / (z[1] - z[0]), rel=0.01
+    )
 
 
 def test_a_hand_off_the_glass_leaves_a_gap_in_its_path():

@@ -1,4 +1,4 @@
-"""The page as a file: one sheet, readable text, embedded fonts, the same bytes, nothing cut or overlapping."""
+"""The page as a file: one sheet, readable text, embedded fonts, the same bytes, nothing cut."""
 
 import os
 import re
@@ -63,12 +63,25 @@ def test_every_caution_stands_in_the_text_of_the_page(pages, which):
 @pytest.mark.parametrize("paper", PAPERS)
 def test_values_percentiles_and_sentences_are_found_in_the_text(pages, paper):
     said = text_of(pages["usual", paper])
-    for value, percentile in (("5.3 mm", "34"), ("11.6 mm", "7"), ("105 ms behind", "9"), ("302 ms behind", "5"),
-                              ("10.4 mm", "30"), ("6.4 mm", "27")):
+    for value, percentile in (
+        ("5.3 mm", "34"),
+        ("11.6 mm", "7"),
+        ("105 ms behind", "9"),
+        ("302 ms behind", "5"),
+        ("10.4 mm", "30"),
+        ("6.4 mm", "27"),
+    ):
         assert value in said
         assert re.search(rf"(?<![\d.]){percentile} \(\d", said), percentile
-    for sentence in ("2 of 6 scores are low for age 72.", "About 13 in 100 people", "At most about 20 in 100 people",
-                     "Below average", "reliably poorer", "Not yet reviewed", "Page 1 of 1"):
+    for sentence in (
+        "2 of 6 scores are low for age 72.",
+        "About 13 in 100 people",
+        "At most about 20 in 100 people",
+        "Below average",
+        "reliably poorer",
+        "Not yet reviewed",
+        "Page 1 of 1",
+    ):
         assert sentence in said
 
 
@@ -97,10 +110,18 @@ def test_language_title_and_its_display_are_set(pages):
 
 
 def test_the_same_content_gives_the_same_bytes_in_another_process_and_time_zone(pages):
-    program = ("import hashlib; from tests.wording.page_samples import content, fullest; "
-               "from kiosk.report.page import render; print(hashlib.sha256(render(content(fullest()))).hexdigest())")
-    told = subprocess.run([sys.executable, "-c", program], cwd=ROOT, capture_output=True, text=True, check=True,
-                          env=os.environ | {"TZ": "Pacific/Kiritimati", "PYTHONHASHSEED": "7"})
+    program = (
+        "import hashlib; from tests.wording.page_samples import content, fullest; "
+        "from kiosk.report.page import render; print(hashlib.sha256(render(content(fullest()))).hexdigest())"
+    )
+    told = subprocess.run(
+        [sys.executable, "-c", program],
+        cwd=ROOT,
+        capture_output=True,
+        text=True,
+        check=True,
+        env=os.environ | {"TZ": "Pacific/Kiritimati", "PYTHONHASHSEED": "7"},
+    )
     assert told.stdout.strip() == sha256(pages["fullest", "A4"]).hexdigest()
 
 
@@ -116,9 +137,15 @@ def boxes_of(found, paper):
 
 
 def overlapping(boxes, slack_mm=0.05):
-    return [(a.text, b.text) for i, a in enumerate(boxes) for b in boxes[i + 1:]
-            if a.left_mm < b.right_mm - slack_mm and b.left_mm < a.right_mm - slack_mm
-            and a.top_mm < b.bottom_mm - slack_mm and b.top_mm < a.bottom_mm - slack_mm]
+    return [
+        (a.text, b.text)
+        for i, a in enumerate(boxes)
+        for b in boxes[i + 1 :]
+        if a.left_mm < b.right_mm - slack_mm
+        and b.left_mm < a.right_mm - slack_mm
+        and a.top_mm < b.bottom_mm - slack_mm
+        and b.top_mm < a.bottom_mm - slack_mm
+    ]
 
 
 @pytest.mark.parametrize(("kind", "paper"), EVERY)
@@ -179,10 +206,20 @@ def test_the_more_is_said_the_closer_it_is_set():
 
 def test_words_half_as_long_again_still_stand_on_one_page():
     found = content(findings())
-    longer = {one.name: one.name + " lengthen"[: max(1, len(one.name) * 2 // 5)] for one in found.profile.rows}
+    longer = {
+        one.name: one.name + " lengthen"[: max(1, len(one.name) * 2 // 5)] for one in found.profile.rows
+    }
     rows = tuple(replace(row, name=longer[row.name]) for row in found.profile.rows)
-    told = tuple(replace(one, sentence=one.sentence + " " + one.sentence[: len(one.sentence) * 2 // 5],
-                         chance=one.chance + " " + one.chance[: len(one.chance) * 2 // 5]) for one in found.headlines)
+    told = tuple(
+        replace(
+            one,
+            sentence=one.sentence + " " + one.sentence[: len(one.sentence) * 2 // 5],
+            chance=one.chance + " " + one.chance[: len(one.chance) * 2 // 5],
+        )
+        for one in found.headlines
+    )
     cautions = tuple(one + " " + one[: len(one) * 2 // 5] for one in found.cautions)
-    page = render(replace(found, profile=replace(found.profile, rows=rows), headlines=told, cautions=cautions))
+    page = render(
+        replace(found, profile=replace(found.profile, rows=rows), headlines=told, cautions=cautions)
+    )
     assert len(reader(page).pages) == 1

@@ -7,7 +7,7 @@ from pathlib import Path
 
 ROOT = Path(__file__).resolve().parents[2]
 MAKERS = ("Refused", "WrongUsage", "Refusal", "Reason")
-CODE = re.compile(r"[a-z][a-z0-9]*(_[a-z0-9]+)+")
+RULE = re.compile(r"(must|column|not_a|is_empty|cannot_be)(_[a-z0-9]+)*")
 
 
 def trees(*folders: str) -> Iterator[tuple[Path, ast.Module]]:
@@ -60,9 +60,8 @@ def rules_of_files() -> set[str]:
         if path.parts[1] == "wording" or not any(True for _ in calls(tree, ("Fault",))):
             continue
         for node in ast.walk(tree):
-            if isinstance(node, ast.Constant) and isinstance(node.value, str) and CODE.fullmatch(node.value):
-                if node.value.startswith(("must_", "column_", "not_a_", "is_empty", "cannot_be_")):
-                    found.add(node.value)
+            if isinstance(node, ast.Constant) and isinstance(node.value, str) and RULE.fullmatch(node.value):
+                found.add(node.value)
     return found
 
 
@@ -88,8 +87,12 @@ def _codes(node: ast.expr) -> Iterator[str]:
 def _value_names(call: ast.Call, tree: ast.Module) -> set[str]:
     given = call.args[1] if len(call.args) > 1 else None
     if isinstance(given, ast.Name):
-        assigned = (node.value for node in ast.walk(tree) if isinstance(node, ast.Assign)
-                    and any(isinstance(one, ast.Name) and one.id == given.id for one in node.targets))
+        assigned = (
+            node.value
+            for node in ast.walk(tree)
+            if isinstance(node, ast.Assign)
+            and any(isinstance(one, ast.Name) and one.id == given.id for one in node.targets)
+        )
         given = next((value for value in assigned if isinstance(value, ast.Dict)), None)
     if not isinstance(given, ast.Dict):
         return set()

@@ -34,14 +34,17 @@ def test_the_two_sentences_each_have_their_chance():
     today, changed = headlines(findings(), english())
     assert today.sentence == "2 of 6 scores are low for age 72."
     assert today.chance == "About 13 in 100 people of the reference group have 2 or more this low."
-    assert changed.sentence == ("1 of 6 is reliably poorer than at visit 2 (Scatter, brisk circle). "
-                                "None reliably better.")
+    assert changed.sentence == (
+        "1 of 6 is reliably poorer than at visit 2 (Scatter, brisk circle). None reliably better."
+    )
     assert changed.chance == "At most about 20 in 100 people who have not changed show 1 or more poorer."
 
 
 def test_with_nothing_low_the_chance_of_one_is_told():
-    none_low = findings(standings={m: standing(m, 0.1) for m in PRIMARY},
-                        profile=Profile(PRIMARY, 6, 0, (), 28.5, (28.5, 12.7), 200, ()))
+    none_low = findings(
+        standings={m: standing(m, 0.1) for m in PRIMARY},
+        profile=Profile(PRIMARY, 6, 0, (), 28.5, (28.5, 12.7), 200, ()),
+    )
     today = headlines(none_low, english())[0]
     assert today.sentence == "None of 6 scores is low for age 72."
     assert "28 in 100" in today.chance or "29 in 100" in today.chance
@@ -49,8 +52,10 @@ def test_with_nothing_low_the_chance_of_one_is_told():
 
 
 def test_a_chance_that_cannot_be_given_says_why():
-    refused = Refusal("correlation_missing", {"measure_1": PRIMARY[0], "measure_2": PRIMARY[1], "kind": "visit",
-                                              "table": "t"})
+    refused = Refusal(
+        "correlation_missing",
+        {"measure_1": PRIMARY[0], "measure_2": PRIMARY[1], "kind": "visit", "table": "t"},
+    )
     today = headlines(findings(profile=refused), english())[0]
     assert today.chance.startswith("How common that is cannot be said. The table does not say how Scatter")
 
@@ -114,14 +119,18 @@ def test_the_five_fixed_cautions_stand_first_and_in_order():
 
 # The exact texts are the project's own (its sheet of screens and words, section 3).
 FIXED = (
-    "This page describes how one person followed a moving disc on this tablet on this day. It does not diagnose or "
+    "This page describes how one person followed a moving disc on this tablet on this day. It "
+    "does not diagnose or "
     "rule out anything, and must not be the only reason for a decision.",
-    "For a qualified clinician who knows the person. Low scores also come from tiredness, pain, poor sight, cold "
+    "For a qualified clinician who knows the person. Low scores also come from tiredness, "
+    "pain, poor sight, cold "
     "hands, worry, new surroundings or unclear instructions.",
     "One or two low scores are common in healthy people; the sentence at the top says how common.",
-    "'Reliable' means larger than chance and practice usually produce. It does not say why, or whether it matters to "
+    "'Reliable' means larger than chance and practice usually produce. It does not say why, or "
+    "whether it matters to "
     "the person. People whose performance varies more from day to day pass the limits more often.",
-    "Compare only with visits on the same kind of tablet, with the same input, hand and battery version. Differences "
+    "Compare only with visits on the same kind of tablet, with the same input, hand and "
+    "battery version. Differences "
     "between visits in state or set-up are listed above.",
 )
 
@@ -130,29 +139,37 @@ def test_the_fixed_cautions_have_their_fixed_words():
     assert fixed_cautions(english()) == FIXED
 
 
-@pytest.mark.parametrize("said", [
-    "SIMULATED REFERENCE DATA. NOT FOR USE WITH REAL PEOPLE.",
-    "The English instructions have not been checked by a second translator.",
-    "The reference group is small (n 38): the ranges are wide.",
-    "The practice trial was not completed as shown; scores may reflect that.",
-    "Last dose: 2–4 h ago today, not taken today at visit 4.",
-    "Brisk circle could not be scored: the finger was on the glass 38.4\N{NO-BREAK SPACE}% of the time",
-])
+@pytest.mark.parametrize(
+    "said",
+    [
+        "SIMULATED REFERENCE DATA. NOT FOR USE WITH REAL PEOPLE.",
+        "The English instructions have not been checked by a second translator.",
+        "The reference group is small (n 38): the ranges are wide.",
+        "The practice trial was not completed as shown; scores may reflect that.",
+        "Last dose: 2–4 h ago today, not taken today at visit 4.",
+        "Brisk circle could not be scored: the finger was on the glass 38.4\N{NO-BREAK SPACE}% of the time",
+    ],
+)
 def test_a_visit_brings_its_own_cautions(said):
     assert any(said in caution for caution in content(fullest()).cautions[5:])
 
 
 def test_a_stopped_visit_says_after_which_trial_and_how_much_is_scored():
-    assert content(shortest()).cautions[5:] == ("Stopped by the person after trial 0. 0 of 6 measures scored.",)
+    assert content(shortest()).cautions[5:] == (
+        "Stopped by the person after trial 0. 0 of 6 measures scored.",
+    )
 
 
 def test_without_a_fitting_group_the_page_has_values_and_the_reason():
     found = content(values_only())
     assert found.profile is None and found.change is None
     assert found.values.explanation == (
-        "No reference group fits this visit, so no comparison is shown. Reason: The reference data are simulated; "
-        "they answer demonstration and training visits only. The values below are the person's own. They can be "
-        "compared with this person's other visits of the same kind, by eye.")
+        "No reference group fits this visit, so no comparison is shown. Reason: The reference data "
+        "are simulated; "
+        "they answer demonstration and training visits only. The values below are the person's "
+        "own. They can be "
+        "compared with this person's other visits of the same kind, by eye."
+    )
     assert found.values.cells[3][-1] == "302 ms behind" and len(found.values.heads) == 6
 
 
@@ -173,7 +190,9 @@ def test_a_visit_with_one_usable_hand_plans_that_hand_only():
     assert [group.label for group in content(found).fit.groups] == ["other hand"]
 
 
-@pytest.mark.parametrize(("birth", "said"), [("1954-05-09", "9 May 1954"), ("1954-05", "May 1954"), ("1954", "1954")])
+@pytest.mark.parametrize(
+    ("birth", "said"), [("1954-05-09", "9 May 1954"), ("1954-05", "May 1954"), ("1954", "1954")]
+)
 def test_a_birth_date_is_told_as_precisely_as_it_is_known(birth, said):
     assert birth_words(birth, english()) == said
 

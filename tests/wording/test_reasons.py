@@ -46,9 +46,23 @@ def test_a_missing_figure_has_a_sentence_without_values(code):
     assert plain_sentence(sentence(code, {}, english()))
 
 
-@pytest.mark.parametrize("code", sorted({"system_packages_missing", "file_is_faulty", "immutable", "store_busy",
-                                         "refers_to_unknown", "already_kept", "store_read_only",
-                                         "wrong_hand", "helped_by_touch", "unknown_calibration"}))
+@pytest.mark.parametrize(
+    "code",
+    sorted(
+        {
+            "system_packages_missing",
+            "file_is_faulty",
+            "immutable",
+            "store_busy",
+            "refers_to_unknown",
+            "already_kept",
+            "store_read_only",
+            "wrong_hand",
+            "helped_by_touch",
+            "unknown_calibration",
+        }
+    ),
+)
 def test_a_code_made_from_a_variable_has_a_sentence(code):
     values = {"names": ("a", "b"), "file": "a.csv", "count": 2, "found": "x", "sha256": "ab"}
     assert plain_sentence(sentence(code, values, english()))
@@ -78,7 +92,9 @@ def test_every_rule_of_a_file_has_words():
 
 def test_a_fault_names_file_row_column_rule_and_value():
     fault = Fault("/home/someone/walk.csv", 7, "x_mm", "must_be_finite", "inf")
-    assert fault_sentence(fault, english()) == "walk.csv, row 7, column x_mm: must be a finite number, got inf."
+    assert (
+        fault_sentence(fault, english()) == "walk.csv, row 7, column x_mm: must be a finite number, got inf."
+    )
 
 
 def test_a_fault_of_a_whole_file_names_neither_row_nor_column():

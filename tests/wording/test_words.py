@@ -12,7 +12,9 @@ from tests.wording.page_samples import REPORT_ID, english, standing
 
 NEVER = re.compile(
     r"diagnos|impair|deficit|abnormal|\bfail|\bpositive\b|\bnegative\b|dement|parkinson|stroke\b|diseas|alzheimer|"
-    r"sclerosis|ataxi|\bnormal\b|detects|screens for|patholog|\d(st|nd|rd|th)\b", re.IGNORECASE)
+    r"sclerosis|ataxi|\bnormal\b|detects|screens for|patholog|\d(st|nd|rd|th)\b",
+    re.IGNORECASE,
+)
 MESSAGES = list(codes_raised.messages())
 
 
@@ -22,18 +24,30 @@ def test_messages_are_really_collected():
 
 def test_no_message_holds_a_word_that_is_never_said():
     fixed = set(fixed_cautions(english()))
-    said = [(str(path), line, text) for path, line, text in MESSAGES if text not in fixed and NEVER.search(text)]
+    said = [
+        (str(path), line, text) for path, line, text in MESSAGES if text not in fixed and NEVER.search(text)
+    ]
     assert said == []
 
 
-@pytest.mark.parametrize("planted", ["Diagnosis: none", "impaired", "he failed", "7th percentile", "Abnormal"])
+@pytest.mark.parametrize(
+    "planted", ["Diagnosis: none", "impaired", "he failed", "7th percentile", "Abnormal"]
+)
 def test_the_check_sees_a_planted_word(planted):
     assert NEVER.search(planted)
 
 
-# Guilmette TJ et al. (2020), The Clinical Neuropsychologist 34:437-453, uniform labels (facts sheet: two transcriptions).
-PUBLISHED = ("Exceptionally low", "Below average", "Low average", "Average", "High average", "Above average",
-             "Exceptionally high")
+# Guilmette TJ et al. (2020), The Clinical Neuropsychologist 34:437-453, uniform labels (facts sheet: two
+# transcriptions).
+PUBLISHED = (
+    "Exceptionally low",
+    "Below average",
+    "Low average",
+    "Average",
+    "High average",
+    "Above average",
+    "Exceptionally high",
+)
 
 
 def test_the_labels_are_the_published_uniform_set():
