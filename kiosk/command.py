@@ -7,7 +7,7 @@ sentence per fault on standard error.
 import argparse
 import json
 import sys
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from pathlib import Path
 from typing import TYPE_CHECKING, NoReturn
 
@@ -71,7 +71,7 @@ def _parser(language: Language) -> argparse.ArgumentParser:
 
 
 def _start_options(parser: argparse.ArgumentParser) -> None:
-    parser.add_argument("--px-per-mm", type=float, nargs=2, metavar=("X", "Y"))
+    parser.add_argument("--px-per-mm", type=_px_per_mm, nargs=2, metavar=("X", "Y"))
     parser.set_defaults(run=_start)
 
 
@@ -104,7 +104,7 @@ def _target_options(parser: argparse.ArgumentParser) -> None:
 def _score_options(parser: argparse.ArgumentParser) -> None:
     parser.add_argument("recording", type=Path, metavar="FILE.csv|FOLDER")
     _trial_options(parser, required=False)
-    parser.add_argument("--latency-ms", type=float, metavar="L")
+    parser.add_argument("--latency-ms", type=_latency, metavar="L")
     parser.add_argument("--json", action="store_true")
     parser.set_defaults(run=_score)
 
@@ -121,6 +121,22 @@ def _positive(text: str) -> int:
     if number < 1:
         raise argparse.ArgumentTypeError(f"must be 1 or more, got {number}")
     return number
+
+
+def _number_in(low: float, high: float) -> Callable[[str], float]:
+    """Reads a number inside these bounds; others (nan, inf too) are wrong usage."""
+
+    def number(text: str) -> float:
+        value = float(text)
+        if not low <= value <= high:
+            raise argparse.ArgumentTypeError(f"must be a number from {low:g} to {high:g}, got {text}")
+        return value
+
+    return number
+
+
+_latency = _number_in(0.0, 1000.0)
+_px_per_mm = _number_in(1.0, 100.0)
 
 
 def _plan(chosen: argparse.Namespace) -> TrialPlan:
