@@ -1,8 +1,8 @@
 """What the staff's screens show: every word ready, every control with the action it reports.
 
-Screens draw these types and add no words of their own; kiosk.wording.staff_words makes them from the desk's state.
-Actions are short strings of the desk ("key 7", "set posture seated", "open ID", "next"). An empty string stands
-where there is nothing to say. Millimetres on the glass where a position is given.
+Screens draw these types and add no words of their own; kiosk.wording.staff_words makes them from the desk's
+state. Actions are short strings of the desk ("key 7", "set posture seated", "open ID", "next"). An empty string
+stands where there is nothing to say. Millimetres on the glass where a position is given.
 """
 
 from dataclasses import dataclass, field
@@ -205,5 +205,16 @@ class TextView:
     fields: tuple[Choices, ...] = field(default=())
 
 
-StaffView = (ChoiceView | PadView | ListView | TickView | NoticeView | ObservationView | PageView | FigureView
-             | CardView | CrossView | TextView)
+StaffView = (
+    ChoiceView
+    | PadView
+    | ListView
+    | TickView
+    | NoticeView
+    | ObservationView
+    | PageView
+    | FigureView
+    | CardView
+    | CrossView
+    | TextView
+)
