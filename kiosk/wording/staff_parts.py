@@ -1,8 +1,8 @@
 """What the staff's screens show: every word ready, every control with the action it reports.
 
 Screens draw these types and add no words of their own; kiosk.wording.staff_words makes them from the desk's
-state. Actions are short strings of the desk ("key 7", "set posture seated", "open ID", "next"). An empty string
-stands where there is nothing to say. Millimetres on the glass where a position is given.
+state. Actions are short strings of the desk ("key 7", "set posture seated", "open ID", "next"). An empty
+string stands where there is nothing to say. Millimetres on the glass where a position is given.
 """
 
 from dataclasses import dataclass, field
@@ -65,7 +65,7 @@ class ChoiceView:
 class PadView:
     """A key pad: a PIN (masked dots), a code with its check character, a date, a number.
 
-    entered is what to show in the window of the pad; keys are rows of options (one character each, or a word).
+    entered is what to show in the pad's window; keys are rows of options (one character each, or a word).
     """
 
     head: Head
@@ -87,7 +87,7 @@ class ListRow:
 
 @dataclass(frozen=True)
 class ListView:
-    """Rows to pick from (today, found persons, earlier visits, staff, devices); pages where there are more."""
+    """Rows to pick from (today, found persons, earlier visits, devices); pages where there are more."""
 
     head: Head
     columns: tuple[str, ...]
@@ -111,7 +111,7 @@ class TickView:
 
 @dataclass(frozen=True)
 class NoticeView:
-    """Words in the middle and controls below: hand-over lock, locked after a crash, saved, could not print."""
+    """Words in the middle, controls below: hand-over lock, locked after a crash, could not print."""
 
     headline: str
     sentence: str
@@ -170,7 +170,7 @@ class FigureView:
 
 @dataclass(frozen=True)
 class CardView:
-    """The card outline to be matched in one axis: its length in pixels now; controls make it longer, shorter."""
+    """The card outline to be matched in one axis, in pixels; controls make it longer or shorter."""
 
     head: Head
     prompt: str
