@@ -26,6 +26,7 @@ from kiosk.report.paper import (
 from kiosk.report.sheet import Sheet
 from kiosk.wording.page_parts import BeadGroup, BeadState, Fit, Headline, Labelled, PageContent
 
+TITLE_LEFT_MM = 11.0
 BEAD_MM, BEAD_PITCH_MM = 3.0, 4.0
 WORD_COLUMN_MM, BETWEEN_MM = 20.0, 1.4
 AGE = Style(14, 600)
@@ -35,14 +36,17 @@ def header(sheet: Sheet, content: PageContent, top_mm: float) -> float:
     """Identity mark, title, place and time, page tag; a rule below."""
     right = sheet.width_mm
     mark(sheet, (4.0, top_mm + 4.4), 4.0)
-    sheet.write(11.0, top_mm + 4.2, content.title, TITLE)
+    sheet.write(TITLE_LEFT_MM, top_mm + 4.2, content.title, TITLE)
     tag_left = right - sheet.text_width(content.page_tag, TITLE)
     sheet.write(tag_left, top_mm + 4.2, content.page_tag, TITLE)
     sheet.write(tag_left - 2.0, top_mm + 4.2, content.tag_label, SMALL_QUIET, "right")
-    sheet.write(right, top_mm + 9.0, f"{content.when} · {content.page_number}", PLAIN, "right")
-    sheet.write(11.0, top_mm + 9.0, " · ".join(filter(None, (content.subtitle, content.place))), PLAIN)
-    sheet.line((0, top_mm + 12.0), (right, top_mm + 12.0), 0.6)
-    return top_mm + 12.0
+    when = f"{content.when} · {content.page_number}"
+    sheet.write(right, top_mm + 9.0, when, PLAIN, "right")
+    room = right - sheet.text_width(when, PLAIN) - TITLE_LEFT_MM - 4.0
+    told = sheet.wrap(" · ".join(filter(None, (content.subtitle, content.place))), PLAIN, room)
+    bottom = sheet.write_lines(TITLE_LEFT_MM, top_mm + 9.0, told, PLAIN, PITCH_MM) - PITCH_MM + 3.0
+    sheet.line((0, bottom), (right, bottom), 0.6)
+    return bottom
 
 
 def mark(sheet: Sheet, centre: tuple[float, float], radius_mm: float) -> None:

@@ -8,15 +8,17 @@ enters the file.
 from io import BytesIO
 from typing import Any
 
+from reportlab import rl_config
 from reportlab.pdfgen.canvas import Canvas
 
 from kiosk.errors import Refused
 from kiosk.report import foot, head
 from kiosk.report.change_part import change_part
+from kiosk.report.faces import font_name, registered_font
 from kiosk.report.paper import MM, PAPERS, SMALL, SPACINGS, WATERMARK, Paper, Spacing
 from kiosk.report.paths_part import paths_part
 from kiosk.report.profile_table import profile_table
-from kiosk.report.sheet import Overflow, Sheet, font_name, registered_font
+from kiosk.report.sheet import Overflow, Sheet
 from kiosk.report.values_part import values_part
 from kiosk.wording.page_parts import PageContent
 
@@ -99,6 +101,7 @@ def _canvas(out: BytesIO, content: PageContent, paper: Paper) -> Canvas:
         initialFontName=first_font,
         initialFontSize=SMALL.size_pt,
     )
+    rl_config.useA85 = 0  # streams as plain bytes: a fifth smaller, and quicker
     canvas.setTitle(f"{content.title} {content.page_tag}")
     canvas.setSubject(content.subtitle)
     canvas.setAuthor(content.place)

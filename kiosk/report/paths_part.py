@@ -12,7 +12,7 @@ from kiosk.wording.page_parts import PathFigure, PathSection
 PITCH_MM = 18.1
 SPAN_MM = 100.0  # millimetres of glass that one figure shows
 CLIP_MM = 56.0  # a hand further out than this from the centre is drawn at the edge
-MOST_POINTS = 240
+MOST_POINTS = 600
 
 
 def paths_part(sheet: Sheet, section: PathSection, top_mm: float, size_mm: float) -> float:
@@ -23,7 +23,7 @@ def paths_part(sheet: Sheet, section: PathSection, top_mm: float, size_mm: float
         return top_mm + 5.0
     pitch = min(PITCH_MM, sheet.width_mm / len(section.figures))
     size, top = min(size_mm, pitch - 1.0), top_mm + 5.4
-    for place, figure in enumerate(section.figures):
+    for place, figure in enumerate(section.figures if sheet.draws else ()):
         centre = (place * pitch + pitch / 2, top + size / 2)
         _figure(sheet, figure, centre, size)
     return _labels(sheet, section, pitch, top + size + 3.2)

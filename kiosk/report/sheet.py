@@ -10,12 +10,10 @@ from dataclasses import dataclass
 from typing import Any, Final
 
 from reportlab.lib.colors import HexColor
-from reportlab.pdfbase import pdfmetrics
-from reportlab.pdfbase.ttfonts import TTFont
 from reportlab.pdfgen.canvas import Canvas
 
 from kiosk.errors import Refused
-from kiosk.fonts import font_file
+from kiosk.report.faces import font_name, registered_font, width_of
 from kiosk.report.paper import MM, TEXT, Paper, Spacing, Style
 
 ASCENT, DESCENT = 0.75, 0.21  # of the em, as far as letters with an accent-free top and a tail reach
@@ -48,20 +46,31 @@ class Sheet:
         self.boxes: list[TextBox] = []
         self._canvas = canvas
 
+    @property
+    def draws(self) -> bool:
+        """Whether there is a canvas; without one the page is only measured."""
+        return self._canvas is not None
+
     def text_width(self, text: str, style: Style) -> float:
         """Width of a text in mm."""
-        return float(self._font(style).stringWidth(text, style.size_pt)) / MM
+        return width_of(self.script, style.weight, text) * style.size_pt / MM
 
-    def wrap(self, text: str, style: Style, width_mm: float) -> list[str]:
-        """Lines no wider than the width, broken at plain spaces only."""
-        lines: list[str] = []
-        for word in text.split(" "):
-            longer = f"{lines[-1]} {word}" if lines else word
-            if lines and self.text_width(longer, style) <= width_mm:
-                lines[-1] = longer
+    def wrap(self, text: str, style: Style, width_mm: float, first_mm: float | None = None) -> list[str]:
+        """Lines no wider than the width, broken at plain spaces only.
+
+        Where `first_mm` is given, the first line has only that room and may stay empty.
+        """
+        space = self.text_width(" ", style)
+        room, line, used, lines = width_mm if first_mm is None else first_mm, "", 0.0, []
+        for place, word in enumerate(text.split(" ")):
+            width = self.text_width(word, style)
+            joined = used + space + width if line else width
+            if joined <= room or (place == 0 and first_mm is None):
+                line, used = f"{line} {word}" if line else word, joined
             else:
-                lines.append(word)
-        return lines
+                lines.append(line)
+                line, used, room = word, width, width_mm
+        return [*lines, line]
 
     def write(self, x_mm: float, baseline_mm: float, text: str, style: Style, align: str = "left") -> float:
         """Write one line; the x of its right edge."""
@@ -99,22 +108,12 @@ class Sheet:
         x = left_mm
         for text, style in pieces:
             space = self.text_width(" ", style)
-            for line, starts_here in self._broken(text, style, x, left_mm):
-                if not starts_here:
-                    x, baseline_mm = left_mm, baseline_mm + self.spacing.small_pitch_mm
-                x = self.write(x, baseline_mm, line, style) + space if line else x
+            first, *rest = self.wrap(text, style, self.width_mm - left_mm, self.width_mm - x)
+            x = self.write(x, baseline_mm, first, style) + space if first else x
+            for line in rest:
+                baseline_mm += self.spacing.small_pitch_mm
+                x = self.write(left_mm, baseline_mm, line, style) + space
         return baseline_mm + self.spacing.small_pitch_mm if pieces else baseline_mm
-
-    def _broken(self, text: str, style: Style, x_mm: float, left_mm: float) -> list[tuple[str, bool]]:
-        """The lines of a piece that begins at x; the first may be empty where not one word fits there."""
-        words = text.split(" ")
-        here = 0
-        while (
-            here < len(words) and x_mm + self.text_width(" ".join(words[: here + 1]), style) <= self.width_mm
-        ):
-            here += 1
-        rest = self.wrap(" ".join(words[here:]), style, self.width_mm - left_mm) if here < len(words) else []
-        return [(" ".join(words[:here]), True), *((line, False) for line in rest)]
 
     def line(
         self, start: Point, end: Point, width_mm: float, colour: str = TEXT, dash_mm: Sequence[float] = ()
@@ -235,16 +234,3 @@ class Sheet:
 
     def _point(self, x_mm: float, y_mm: float) -> Point:
         return ((self.paper.side_mm + x_mm) * MM, (self.paper.height_mm - self.paper.top_mm - y_mm) * MM)
-
-
-def font_name(script: str, weight: int) -> str:
-    """The name under which a script and weight are known to the page."""
-    return f"kiosk-{script}-{weight}"
-
-
-def registered_font(script: str, weight: int) -> Any:
-    """The font, loaded once for all pages of this process."""
-    name = font_name(script, weight)
-    if name not in pdfmetrics.getRegisteredFontNames():
-        pdfmetrics.registerFont(TTFont(name, str(font_file(script, weight))))
-    return pdfmetrics.getFont(name)

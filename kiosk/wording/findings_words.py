@@ -139,15 +139,10 @@ def _change_chance(profile: object, judged: list[Change], language: Language) ->
         return _chance_unknown(profile, language)
     if not isinstance(profile, ChangeProfile):
         return ""
-    least, chance = max(1, profile.n_worse), profile.chance_worse_percent
-    if chance < 0.5:
-        return language.say(
-            "Fewer than 1 in 100 people who have not changed show %(k)d or more poorer.", k=least
-        )
     return language.say(
         "At most about %(people)s in 100 people who have not changed show %(k)d or more poorer.",
-        people=people_in_100(chance, language),
-        k=least,
+        people=people_in_100(profile.chance_worse_percent, language),
+        k=max(1, profile.n_worse),
     )
 
 

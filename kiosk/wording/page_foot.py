@@ -48,7 +48,7 @@ def footer(
         say("scoring %(version)d", version=versions.scoring),
         say("comparison %(version)d", version=versions.comparison),
         table,
-        say("kiosk %(name)s", name=kiosk_name),
+        kiosk_name,
         say("app %(version)s", version=app_version),
         say("made %(date)s", date=language.date(made_at.date())),
     ]

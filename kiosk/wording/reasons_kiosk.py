@@ -37,6 +37,14 @@ KIOSK: Sentences = {
         **v,
     ),
     "no_display": lambda say, v: say("There is no display to open a window on.", **v),
+    "no_touch_device": lambda say, v: say("No touch panel was found.", **v),
+    "touch_devices_closed": lambda say, v: say(
+        "Input devices are there (%(count)s), but none may be read by this user.", **v
+    ),
+    "touch_device_missing": lambda say, v: say("There is no touch panel %(name)s; found: %(known)s.", **v),
+    "several_touch_devices": lambda say, v: say(
+        "There are several touch panels; name one of them: %(known)s.", **v
+    ),
     "no_window": lambda say, v: say("No window could be opened.", **v),
     "window_size_fixed": lambda say, v: say(
         "The window has %(window_px)s pixels where %(wanted_px)s are wanted.", **v

@@ -58,12 +58,8 @@ def percentile(printed: PrintedPercentile, language: Language) -> str:
 
 
 def people_in_100(chance_percent: float, language: Language) -> str:
-    """How many people in 100, whole; "fewer than 1" below one half."""
-    if chance_percent < 0.5:
-        return language.say("fewer than 1")
-    if chance_percent > 99.5:
-        return language.say("more than 99")
-    return language.number(chance_percent)
+    """How many people in 100, whole: never none and never all."""
+    return language.number(min(max(chance_percent, 1.0), 99.0))
 
 
 def unbroken(text: str) -> str:

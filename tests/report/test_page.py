@@ -158,6 +158,18 @@ def test_no_text_leaves_the_live_area_or_touches_another(kind, paper):
         assert box.top_mm >= 0 and box.bottom_mm <= sheet.height_mm + 1.0, box
 
 
+def test_a_long_place_and_code_touch_nothing():
+    place = (
+        "Outpatient department of the invented clinic on the long road "
+        "behind the harbour, second floor, room 4"
+    )
+    found = content(findings(), place=place)
+    sheet = Sheet(PAPERS["A4"], "latin", fitting_spacing(found, PAPERS["A4"]))
+    lay_out(sheet, found)
+    assert overlapping(sheet.boxes) == []
+    assert place.split(" ")[-1] in " ".join(box.text for box in sheet.boxes)
+
+
 def test_the_check_of_overlap_sees_two_texts_on_one_place():
     sheet, _ = boxes_of(findings(), "A4")
     box = sheet.boxes[10]

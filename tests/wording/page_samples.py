@@ -370,7 +370,7 @@ def content(found: Findings, language: Language | None = None, **changes: object
         "place": "Hill Road Clinic, room 4",
         "page_tag": page_tag(REPORT_ID),
         "report_id": REPORT_ID,
-        "kiosk_name": "04",
+        "kiosk_name": "kiosk 04",
         "app_version": "0.1.0",
         "audit_head": "8ad1f00dcafe",
     } | changes
