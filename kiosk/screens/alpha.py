@@ -29,7 +29,8 @@ def picture(calibration: Calibration, half_width_mm: float, half_height_mm: floa
     y_mm = (np.arange(-rows, rows) + 0.5) / calibration.px_per_mm_y
     distance_mm = shape(*np.meshgrid(x_mm, y_mm))
     per_mm = np.sqrt(calibration.px_per_mm_x * calibration.px_per_mm_y)
-    return np.clip(0.5 - distance_mm * per_mm, 0.0, 1.0)
+    cover: Floats = np.clip(0.5 - distance_mm * per_mm, 0.0, 1.0)
+    return cover
 
 
 def disc(radius_mm: float) -> Distance:
@@ -56,7 +57,8 @@ def arcs(inner_mm: float, outer_mm: float, arc_deg: float) -> Distance:
         beyond = np.maximum(np.abs(from_arc) - reach_rad, 0.0)
         radius = np.hypot(x, y)
         along, away = radius * np.sin(beyond), radius * np.cos(beyond) - middle
-        return np.hypot(along, away) - half
+        from_line: Floats = np.hypot(along, away) - half
+        return from_line
 
     return distance
 

@@ -9,25 +9,20 @@ import numpy as np
 from kivy.graphics import InstructionGroup
 
 from kiosk.screens import alpha
-from kiosk.screens.layout import Box, around
-from kiosk.screens.parts import Part, RestingRing, Scene
+from kiosk.screens.layout import Box
+from kiosk.screens.parts import Part, Scene
 from kiosk.screens.pen import texture_of
 from kiosk.screens.theme import (
     MAIN_WORDS,
     PERSON_RADIUS_MM,
-    READ,
     READ_STRONG,
     SECOND_OUTLINE_MM,
     SECOND_WORDS,
-    STAFF_OUTLINE_MM,
-    STAFF_RADIUS_MM,
     STOP_OUTLINE_MM,
     rgb,
 )
 
 STOP_HOLD_S: Final = 0.6
-STAFF_HOLD_S: Final = 2.0
-FINGER_HOLD_S: Final = 0.5
 FILL_S: Final = 0.400
 BUTTON_MM: Final = 26.0
 MAIN_WIDTH_MM: Final = (76.0, 200.0)
@@ -103,7 +98,7 @@ class Stop(Button):
         marks, words = pen.stamped(cover, word, READ_STRONG, -0.24 * box.height - 2.0)
         self.words.append(Box(box.x + words.left, box.y + words.bottom, words.width, words.height))
         outer = alpha.rounded(*half, PERSON_RADIUS_MM)
-        inner = alpha.rounded(half[0] - STOP_OUTLINE_MM, half[1] - STOP_OUTLINE_MM, PERSON_RADIUS_MM - STOP_OUTLINE_MM)
+        inner = alpha.grown(outer, -STOP_OUTLINE_MM)
         edge = alpha.picture(pen.glass.calibration, *half, alpha.without(outer, inner))
         fill = alpha.picture(pen.glass.calibration, *half, outer)
         self._textures = (texture_of(np.maximum(edge, marks)), texture_of(fill * (1.0 - marks)))
@@ -163,9 +158,10 @@ class MainButton(Button):
         pen, box = self.scene.pen, self.box
         fill = pen.rounded(self._ready, box, PERSON_RADIUS_MM, "text")
         x, words_x = self._columns()
-        discs = (pen.disc(self._ready, x, box.y, 7.5, "ground"), pen.disc(self._ready, x, box.y, 6.5, "target"),
-                 pen.disc(self._ready, x, box.y, 1.1, "pip"))
-        return fill, self.say(words, MAIN_WORDS, words_x, box.y - 3.0, "button_words", canvas=self._ready), discs
+        rim_disc_pip = ((7.5, "ground"), (6.5, "target"), (1.1, "pip"))
+        discs = tuple(pen.disc(self._ready, x, box.y, radius, role) for radius, role in rim_disc_pip)
+        said = self.say(words, MAIN_WORDS, words_x, box.y - 3.0, "button_words", canvas=self._ready)
+        return fill, said, discs
 
     def _draw_idle(self, words: str) -> tuple[Any, ...]:
         pen, box = self.scene.pen, self.box
@@ -214,51 +210,6 @@ class SecondButton(Button):
         show(self.canvas.before, self._fill, pressed)
         for ink in self._inks:
             tint(self, ink, "ground" if pressed else "text")
-
-
-class Choice(Button):
-    """A staff choice, 15 mm high; chosen = accent fill, bar under the word, and weight 600."""
-
-    def __init__(self, scene: Scene, action: str, words: str, box: Box, chosen: bool) -> None:
-        super().__init__(scene, f"choice {action}", action, box)
-        pen = scene.pen
-        pen.rounded(self.canvas, box, STAFF_RADIUS_MM, "accent" if chosen else "surface")
-        if chosen:
-            pen.rounded(self.canvas, around(box.x, box.bottom + 2.4, 10.0, 1.2), 0.6, "on_accent")
-        else:
-            pen.outline(self.canvas, box, STAFF_RADIUS_MM, STAFF_OUTLINE_MM, "line")
-        self.say(words, READ_STRONG if chosen else READ, box.x, box.y - 2.0 + (1.0 if chosen else 0.0),
-                 "on_accent" if chosen else "text")
-
-    @staticmethod
-    def width_mm(scene: Scene, words: str) -> float:
-        """The width these words need, chosen or not."""
-        return max(scene.pen.letters.width_mm(words, READ_STRONG) + 9.0, 15.0)
-
-
-class StaffCorner(Button):
-    """The staff's way in: a quiet word in the corner, held 2 s."""
-
-    def __init__(self, scene: Scene, word: str, box: Box) -> None:
-        super().__init__(scene, "staff corner", "staff", box, STAFF_HOLD_S)
-        self._ink = self.say(word, READ, box.x, box.y - 2.0, "quiet")
-
-    def show_pressed(self, pressed: bool) -> None:
-        """The word comes forward."""
-        tint(self, self._ink, "text" if pressed else "quiet")
-
-
-class FingerRing(Button):
-    """The ring of the finger check: closes while a finger is in it, and has felt it after half a second."""
-
-    def __init__(self, scene: Scene, x: float, y: float) -> None:
-        super().__init__(scene, "finger ring", "finger_felt", around(x, y, 36.0, 36.0), FINGER_HOLD_S)
-        self._ring = RestingRing(scene, x, y)
-        self.add_widget(self._ring)
-
-    def show_pressed(self, pressed: bool) -> None:
-        """Closed while touched."""
-        self._ring.show(1.0 if pressed else 0.0)
 
 
 def again() -> alpha.Distance:

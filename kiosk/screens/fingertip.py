@@ -11,7 +11,7 @@ from kivy.input.motionevent import MotionEvent
 from kivy.input.provider import MotionEventProvider
 
 
-class FingertipTouch(MotionEvent):  # type: ignore[misc]
+class FingertipTouch(MotionEvent):
     """One contact of the fingertip."""
 
     def __init__(self, device: str, identity: int, args: tuple[float, float]) -> None:
@@ -24,7 +24,7 @@ class FingertipTouch(MotionEvent):  # type: ignore[misc]
         super().depack(args)
 
 
-class Fingertip(MotionEventProvider):  # type: ignore[misc]
+class Fingertip(MotionEventProvider):
     """Queues what a finger does; the event loop takes one step of it a frame."""
 
     def __init__(self, window: Any) -> None:
@@ -71,4 +71,4 @@ class Fingertip(MotionEventProvider):  # type: ignore[misc]
 
     def _fraction(self, x_px: float, y_px: float) -> tuple[float, float]:
         width, height = self._window.size
-        return x_px / max(width - 1, 1), y_px / max(height - 1, 1)
+        return x_px / width, y_px / height

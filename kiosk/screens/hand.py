@@ -13,8 +13,10 @@ from kiosk.screens.pen import Pen, texture_of_pixels
 from kiosk.screens.theme import rgb
 
 EDGE_MM: Final = 0.9
-HALF_MM: Final = (48.0, 58.5)     # half size of the whole picture, and its middle on a right hand: in the
-MIDDLE_MM: Final = (38.5, -49.0)  # field the forearm leaves at the bottom wherever the fingertip is on the circle
+# Half size of the whole picture and its middle on a right hand: wherever the fingertip is on the circle, the
+# forearm leaves the field.
+HALF_MM: Final = (48.0, 58.5)
+MIDDLE_MM: Final = (38.5, -49.0)
 _CREASES: Final = (
     ((19.9, -27.9), (28.4, -46.8)), ((33.0, -26.2), (40.0, -41.7)), ((45.1, -25.3), (50.7, -38.8)),
     ((19.0, -58.1), (25.3, -71.2)),
@@ -52,8 +54,9 @@ def hand_picture(pen: Pen, side: str, scale: float = 1.0, paper: str = "field",
         shapes = [alpha.mirrored(shape) for shape in shapes]
     covers = [alpha.picture(pen.glass.calibration, *half_mm, shape) for shape in shapes]
     colour = np.broadcast_to(rgb(pen.role(paper)), (*covers[0].shape, 3))
-    for cover, role in ((covers[1], "text"), (covers[2], paper)):
-        colour = colour * (1 - cover[..., np.newaxis]) + np.array(rgb(pen.role(role))) * cover[..., np.newaxis]
+    for layer, role in ((covers[1], "text"), (covers[2], paper)):
+        cover = layer[..., np.newaxis]
+        colour = colour * (1 - cover) + np.array(rgb(pen.role(role))) * cover
     return texture_of_pixels(np.rint(np.dstack([colour, covers[0]]) * 255).astype(np.uint8))
 
 
@@ -71,4 +74,5 @@ def chevron(turn_rad: float) -> alpha.Distance:
         return float(x * cos - y * sin), float(x * sin + y * cos)
 
     tip = turned(1.6, 0.0)
-    return alpha.union(alpha.capsule(tip, turned(-1.9, 2.8), 0.6), alpha.capsule(tip, turned(-1.9, -2.8), 0.6))
+    ends = (turned(-1.9, 2.8), turned(-1.9, -2.8))
+    return alpha.union(*(alpha.capsule(tip, end, 0.6) for end in ends))

@@ -3,6 +3,7 @@
 Millimetres from the field's centre, y up; seconds of the scene's clock.
 """
 
+from collections.abc import Sequence
 from math import atan2, degrees, pi
 from typing import Final
 
@@ -18,13 +19,14 @@ from kiosk.screens.layout import around
 from kiosk.screens.parts import FIELD, Beads, Field, Part, Path, Scene
 from kiosk.screens.screen import Screen, beads_now, stop_box
 from kiosk.screens.target import Target
-from kiosk.screens.theme import TELL_IN_FIELD
+from kiosk.screens.theme import FIELD_RADIUS_MM, TELL_IN_FIELD
 from kiosk.visits.course import Step
 from kiosk.wording.instructions import screen_words
 
 IN_CIRCLE_MM: Final = 56.0
 IN_WANDER_MM: Final = 120.0
 FROM_DISC_MM: Final = 24.0
+MOST_LINES: Final = 4
 BELOW_CENTRE_MM: Final = 9.0
 BEADS_BELOW_STOP_TOP_MM: Final = 46.8
 COME_S: Final = 1.0       # the hand comes to the disc
@@ -35,13 +37,16 @@ _CHEVRON_TURNS_RAD: Final = (0.60, 0.77, 0.94)
 
 
 class WaitingWords(Part):
-    """What the person reads before the disc sets off: inside the circle, or clear of a wandering disc."""
+    """What the person reads before the disc sets off: inside the circle, or clear of a wandering disc.
 
-    def __init__(self, scene: Scene, text: str, plan: TrialPlan) -> None:
+    Of several ways to say it the first that fits is taken, else the last.
+    """
+
+    def __init__(self, scene: Scene, texts: Sequence[str], plan: TrialPlan) -> None:
         x, y = (float(place) for place in plan.position(0.0))
         on_circle = isinstance(plan.path, Circle)
         width = IN_CIRCLE_MM if on_circle else IN_WANDER_MM
-        lines = scene.pen.letters.lines(text, TELL_IN_FIELD, width)
+        lines = _first_that_fits(scene, texts, width)
         height = TELL_IN_FIELD.cap_mm + TELL_IN_FIELD.pitch_mm * (len(lines) - 1)
         middle = (0.0, -BELOW_CENTRE_MM) if on_circle else _clear_of(x, y, width, height)
         super().__init__(scene, "waiting words", around(*middle, width, height + 6.0))
@@ -54,6 +59,15 @@ class WaitingWords(Part):
     def show(self, shown: bool) -> None:
         """Gone once the disc moves; there again where it waits again."""
         show(self.canvas, self._lines, shown)
+
+
+def _first_that_fits(scene: Scene, texts: Sequence[str], width: float) -> tuple[str, ...]:
+    letters = scene.pen.letters
+    for text in texts:
+        lines = letters.lines(text, TELL_IN_FIELD, width)
+        if len(lines) <= MOST_LINES and letters.widest_mm(lines, TELL_IN_FIELD) <= width:
+            break
+    return lines
 
 
 def _clear_of(x: float, y: float, width: float, height: float) -> tuple[float, float]:
@@ -92,8 +106,8 @@ class Trial(InField):
 
     def __init__(self, scene: Scene, step: Step) -> None:
         super().__init__(scene, step)
-        words = screen_words(step, scene.language).headline
-        self._words = self.put(WaitingWords(scene, words, self.plan))
+        words = screen_words(step, scene.language)
+        self._words = self.put(WaitingWords(scene, (words.headline, *words.sentences), self.plan))
         self.frame(self.waiting(), scene.now_s())
 
     def frame(self, picture: Picture, now_s: float) -> None:
@@ -151,6 +165,7 @@ class MovingHand(Part):
         add_hand(self.canvas, hand_picture(scene.pen, side))
         self.canvas.add(PopMatrix())
         self.canvas.add(ScissorPop())
+        scene.pen.round_off(self.canvas, FIELD, FIELD_RADIUS_MM, "ground")
 
     def show(self, x_mm: float, y_mm: float, away: float) -> None:
         """The fingertip at a place, or on its way to it (away 1 to 0)."""

@@ -6,6 +6,7 @@ draw once and answer no touch.
 
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
+from itertools import pairwise
 from typing import Any, Final
 
 from kivy.uix.widget import Widget
@@ -54,7 +55,7 @@ class Scene:
         return 1 if self.pen.letters.rtl else -1
 
 
-class Plain(Widget):  # type: ignore[misc]
+class Plain(Widget):
     """A widget of our own drawing: the toolkit's style sheet, which goes by class name, is left out."""
 
     def apply_class_lang_rules(self, *_args: Any, **_values: Any) -> None:
@@ -116,7 +117,7 @@ class Beads(Part):
         scene.pen.picture(self.canvas, self.box, _bead_layers(spots))
 
 
-def _bead_layers(spots: "list[tuple[str, tuple[float, float]]]") -> dict[str, alpha.Distance]:
+def _bead_layers(spots: Sequence[tuple[str, tuple[float, float]]]) -> dict[str, alpha.Distance]:
     """The shapes of each colour, mm from the middle of the row."""
     shapes: dict[str, list[alpha.Distance]] = {}
     for state, (x, y) in spots:
@@ -135,7 +136,7 @@ _BEADS: Final = {
 def _along(beads: Sequence[Bead]) -> list[float]:
     """Where each bead begins, mm from the first."""
     places = [0.0] if beads else []
-    for before, bead in zip(beads, beads[1:], strict=False):
+    for before, bead in pairwise(beads):
         same = (before.block, before.hand) == (bead.block, bead.hand)
         places.append(places[-1] + BEAD_MM + (BEAD_GAP_MM if same else BLOCK_GAP_MM))
     return places
@@ -210,18 +211,3 @@ class Header(Part):
         self.say(title, ACT, mark_x - lead * 8.0, y - 2.5, "text", start)
         self.say(who_and_when, READ, -lead * edge, y - 2.0, "quiet", end)
         pen.box(self.canvas, Box(-edge, top - 21.0, 2 * edge, RULE_MM), "line")
-
-
-class RestingRing(Part):
-    """The ring of the finger check: six open arcs, one closed ring while a finger is in it."""
-
-    def __init__(self, scene: Scene, x: float, y: float) -> None:
-        super().__init__(scene, "finger ring", around(x, y, 36.0, 36.0))
-        pen = scene.pen
-        self._open = pen.shape(self.canvas, x, y, (17.0, 17.0), ("arcs", 40.0), alpha.arcs(15.0, 17.0, 40.0), "target")
-        self._closed = pen.ring(self.canvas, x, y, 14.0, 18.0, "contact")
-        self.show(0.0)
-
-    def show(self, level: float) -> None:
-        """0 open, 1 closed."""
-        self._open.a, self._closed.a = 1.0 - level, level

@@ -60,8 +60,9 @@ class Pen:
     def box(self, canvas: Any, box: Box, role: str) -> Any:
         """A filled rectangle, at least one pixel thick."""
         ink = self.colour(canvas, role)
-        left, bottom, right, top = self.edges_px(box)
-        canvas.add(Rectangle(pos=(left, bottom), size=(max(right - left, 1), max(top - bottom, 1))))
+        left, bottom, _, _ = self.edges_px(box)
+        width, height = self.glass.size_px(box.width, box.height)
+        canvas.add(Rectangle(pos=(left, bottom), size=(max(round(width), 1), max(round(height), 1))))
         return ink
 
     def rounded(self, canvas: Any, box: Box, radius: float, role: str) -> Any:
@@ -80,22 +81,27 @@ class Pen:
 
         The corners are painted over with the colour outside.
         """
-        left, bottom, right, top = edges = self.edges_px(box)
+        left, bottom, right, top = self.edges_px(box)
         canvas.add(ScissorPush(x=left, y=bottom, width=right - left, height=top - bottom))
         canvas.add(ClearColor(*rgb(self.role(role)), 1.0))
         canvas.add(ClearBuffers(clear_color=True))
         canvas.add(ScissorPop())
+        self.round_off(canvas, box, radius, outside)
+
+    def round_off(self, canvas: Any, box: Box, radius: float, outside: str) -> None:
+        """Paint the corners of a box over with the colour outside."""
         self.colour(canvas, outside)
         radius = self._whole(radius)
         around_disc = alpha.without(lambda x, y: x * 0.0 - 1.0, alpha.disc(radius))
-        self._corners(canvas, edges, ("corner", radius), around_disc, radius)
+        self._corners(canvas, self.edges_px(box), ("corner", radius), around_disc, radius)
 
     def outline(self, canvas: Any, box: Box, radius: float, width: float, role: str) -> Any:
         """The inside edge of a rounded rectangle."""
         ink = self.colour(canvas, role)
         left, bottom, right, top = edges = self.edges_px(box)
         radius, width = self._whole(radius), self._whole(width)
-        across, up = self._corners(canvas, edges, ("ring", radius, width), alpha.ring(radius - width, radius), radius)
+        ring = alpha.ring(radius - width, radius)
+        across, up = self._corners(canvas, edges, ("ring", radius, width), ring, radius)
         thick_x, thick_y = (max(round(length), 1) for length in self.glass.size_px(width, width))
         for y in (bottom, top - thick_y):
             canvas.add(Rectangle(pos=(left + across, y), size=(right - left - 2 * across, thick_y)))
@@ -116,13 +122,13 @@ class Pen:
         if not layers:
             return
         half = (box.width / 2, box.height / 2)
-        covers = [alpha.picture(self.glass.calibration, *half, shape)[..., np.newaxis] for shape in layers.values()]
+        covers = [alpha.picture(self.glass.calibration, *half, shape)[..., np.newaxis]
+                  for shape in layers.values()]
         opaque = np.maximum(np.sum(covers, axis=0), 1e-9)
-        colour = np.sum([cover * np.array(rgb(self.role(role))) for role, cover in zip(layers, covers, strict=True)],
-                        axis=0) / opaque
-        pixels = np.rint(np.dstack([colour, np.minimum(opaque, 1.0)]) * 255).astype(np.uint8)
+        inks = [cover * np.array(rgb(self.role(role))) for role, cover in zip(layers, covers, strict=True)]
+        pixels = np.rint(np.dstack([np.sum(inks, axis=0) / opaque, np.minimum(opaque, 1.0)]) * 255)
         canvas.add(Color(1, 1, 1, 1))
-        canvas.add(self.about(box.x, box.y, texture_of_pixels(pixels)))
+        canvas.add(self.about(box.x, box.y, texture_of_pixels(pixels.astype(np.uint8))))
 
     def disc(self, canvas: Any, x: float, y: float, radius: float, role: str) -> Any:
         """A filled circle."""
@@ -151,7 +157,8 @@ class Pen:
                         texture=texture_of(np.vstack([profile, profile]))))
         return ink
 
-    def stamped(self, cover: alpha.Floats, text: str, style: TypeStyle, baseline: float) -> tuple[alpha.Floats, Box]:
+    def stamped(self, cover: alpha.Floats, text: str, style: TypeStyle,
+                baseline: float) -> tuple[alpha.Floats, Box]:
         """An alpha picture with one line of words upon it, centred across; and the box of the words.
 
         The baseline is mm above the picture's middle, as is the box.
@@ -179,7 +186,8 @@ class Pen:
         left = round(x_px - _SHIFT[align] * line.advance_px * ratio) + line.left_px * ratio
         bottom = round(y_px) + line.bottom_px
         rows, columns = line.alpha.shape
-        canvas.add(Rectangle(pos=(left, bottom), size=(columns * ratio, rows), texture=texture_of(line.alpha)))
+        size = (columns * ratio, rows)
+        canvas.add(Rectangle(pos=(left, bottom), size=size, texture=texture_of(line.alpha)))
         return ink, self._box_of_px(left + 1, bottom + 1, columns * ratio - 2, rows - 2)
 
     def texture(self, key: Hashable, half: tuple[float, float], shape: alpha.Distance) -> Any:

@@ -3,15 +3,19 @@
 Demo steps come from the real course of the battery; a results page is drawn where its content is given.
 """
 
+import os
+import sys
 from collections.abc import Iterator, Sequence
 from pathlib import Path
+from subprocess import run
 
 from kiosk.glass.calibration import Panel, nominal
-from kiosk.language import Language
+from kiosk.language import Language, load_language
 from kiosk.pursuit.battery import load_battery
 from kiosk.pursuit.running import Picture
 from kiosk.pursuit.trial import TrialPlan
-from kiosk.screens.person import HINT_AFTER_S, REST_S
+from kiosk.screens.pages import REST_S
+from kiosk.screens.person import HINT_AFTER_S
 from kiosk.screens.stage import Stage
 from kiosk.screens.theme import DARK, LIGHT
 from kiosk.visits.course import Course, Step
@@ -60,9 +64,10 @@ def _to_the_end(course: Course) -> Iterator[tuple[str, Step]]:
     while not course.done:
         if step.screen in ("change_hand", "new_path"):
             yield f"{step.screen}_{step.hand_side}", step
-        if step.screen == "rest" and course.position == 3:
+        if step.screen == "rest" and course.position == 4:
             yield "rest_two_more", step
-        if step.screen == "trial" and step.plan is not None and (step.plan.block, step.plan.number) == ("wander", 1):
+        plan = step.plan
+        if step.screen == "trial" and plan is not None and (plan.block, plan.number) == ("wander", 1):
             yield "trial_wander", step
         step = course.trial_ended("complete", True) if step.screen == "trial" else course.act("ready")
     yield "thanks", step
@@ -71,11 +76,21 @@ def _to_the_end(course: Course) -> Iterator[tuple[str, Step]]:
     yield "stopped", stopped.act("end")
 
 
-def render_all(folder: Path, languages: Sequence[Language], themes: Sequence[str], panels: Sequence[Panel],
-               content: PageContent | None = None, hand: str = "right") -> tuple[Path, ...]:
-    """A PNG of every screen for each language, theme and panel; results too where content is given."""
+def render_all(folder: Path, tags: Sequence[str], themes: Sequence[str],
+               panels: Sequence[Panel]) -> tuple[Path, ...]:
+    """A PNG of every screen for each language tag, theme and panel; a process for each panel's window."""
     folder.mkdir(parents=True, exist_ok=True)
-    return tuple(path for panel in panels for theme in themes for language in languages
+    for panel in panels:
+        run([sys.executable, "-m", "kiosk.screens.pictures", str(folder), panel, ",".join(tags),
+             ",".join(themes)], check=True, env=os.environ | {"PYTHONPATH": os.pathsep.join(sys.path)})
+    return tuple(sorted(folder.glob("*.png")))
+
+
+def render_panel(folder: Path, languages: Sequence[Language], themes: Sequence[str], panel: Panel,
+                 content: PageContent | None = None, hand: str = "right") -> tuple[Path, ...]:
+    """A PNG of every screen on one panel, in this process; results too where a page's content is given."""
+    folder.mkdir(parents=True, exist_ok=True)
+    return tuple(path for theme in themes for language in languages
                  for path in _render(folder, language, theme, panel, content, hand))
 
 
@@ -128,3 +143,11 @@ def _moving(stage: Stage, clock: StillClock, plan: TrialPlan) -> Iterator[str]:
         clock.pass_time(1.0)
     stage.draw()
     yield "trial_moving"
+
+
+def _main(folder: str, panel: Panel, tags: str, themes: str) -> None:
+    render_panel(Path(folder), [load_language(tag) for tag in tags.split(",")], themes.split(","), panel)
+
+
+if __name__ == "__main__":
+    _main(*sys.argv[1:])  # type: ignore[arg-type]

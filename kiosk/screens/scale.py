@@ -5,11 +5,14 @@ Edges stand where the published labels change: standard scores are rounded half 
 """
 
 from collections.abc import Sequence
-from typing import Any, Final
+from typing import Final
+
+import numpy as np
 
 from kiosk.screens import alpha
 from kiosk.screens.layout import Box
 from kiosk.screens.parts import Part, Scene
+from kiosk.screens.staff_text import HEAD_MM
 from kiosk.screens.theme import READ, READ_STRONG, RULE_MM
 from kiosk.wording.page_parts import MeasureRow, Profile
 
@@ -21,7 +24,8 @@ DOT_MM: Final = 2.3
 CLEARING_MM: Final = 0.6
 BEFORE_MM: Final = 1.45
 BEFORE_BELOW_MM: Final = 3.6
-HEAD_MM: Final = 9.0
+TICKS_MM: Final = 8.0
+EDGE_MM: Final = 1.5   # for the outer ticks' numbers
 
 
 class Scale(Part):
@@ -31,13 +35,17 @@ class Scale(Part):
         super().__init__(scene, "scale", box)
         self._rows = box.top - HEAD_MM
         self._draw_words(profile)
-        self._draw_ground(len(profile.rows) * row_mm)
+        height = len(profile.rows) * row_mm
+        self._draw_ground(height)
+        for tick in profile.ticks:
+            self.say(tick.text, READ, self.x(tick.z), self._rows - height - 6.0, "quiet")
         for number, row in enumerate(profile.rows):
             self._draw_row(row, self._rows - (number + 0.5) * row_mm)
 
     def x(self, z: float) -> float:
         """Where a z stands."""
-        return self.box.left + (z - Z_FROM) / (Z_TO - Z_FROM) * self.box.width
+        width = self.box.width - 2 * EDGE_MM
+        return self.box.left + EDGE_MM + (z - Z_FROM) / (Z_TO - Z_FROM) * width
 
     def _draw_words(self, profile: Profile) -> None:
         words, baseline = profile.words, self.box.top - 5.0
@@ -90,9 +98,9 @@ class Scale(Part):
         left = (row.z_star or 0.0) < Z_FROM
         points = ((2.3, -2.3), (2.3, 2.3), (-2.3, 0.0)) if left else ((-2.3, 2.3), (-2.3, -2.3), (2.3, 0.0))
         x = self.box.left + 2.5 if left else self.box.right - 2.5
-        self.scene.pen.shape(self.canvas, x, y, (2.5, 2.5), ("beyond", left), alpha.triangle(*points), "accent")
-        number = self.scene.language.number(row.z_star or 0.0, 1)
-        self.say(number, READ, x + (4.0 if left else -4.0), y - 2.0, "text", "left" if left else "right")
+        shape = alpha.triangle(*points)
+        self.scene.pen.shape(self.canvas, x, y, (2.5, 2.5), ("beyond", left), shape, "accent")
+        self.say(row.z_text, READ, x + (4.0 if left else -4.0), y - 2.0, "text", "left" if left else "right")
 
 
 class Hatched(Part):
@@ -107,10 +115,10 @@ class Hatched(Part):
 def hatch(half_width: float, half_height: float) -> alpha.Distance:
     """Lines at 45 degrees, 0.6 thick, pitch 1.8, within a rectangle."""
 
-    def distance(x: Any, y: Any) -> Any:
+    def distance(x: alpha.Floats, y: alpha.Floats) -> alpha.Floats:
         across = ((x - y) / 2**0.5) % 1.8
         line = abs(across - 0.9) - 0.3
         inside = alpha.rounded(half_width, half_height, 0.0)(x, y)
-        return alpha.np.maximum(line, inside)
+        return np.maximum(line, inside)
 
     return distance

@@ -6,7 +6,7 @@ never on the toolkit's: a virtual clock works as well as the real one. One draw(
 
 from collections.abc import Callable
 from pathlib import Path
-from typing import Any, Final
+from typing import Final
 
 from kivy.base import EventLoop
 
@@ -27,7 +27,7 @@ from kiosk.screens.window import open_window
 from kiosk.visits.course import Step
 from kiosk.wording.page_parts import PageContent
 
-IN_FIELD: Final = {"trial": Trial, "demonstration": Demonstration}
+IN_FIELD: Final[dict[str, Callable[[Scene, Step], Screen]]] = {"trial": Trial, "demonstration": Demonstration}
 _MAX_PAGES: Final = 6
 _HOLD_SLACK_S: Final = 0.001
 
@@ -51,10 +51,9 @@ class Stage:
 
     def show(self, step: Step, language: Language) -> None:
         """The screen of this step, in this language. Screens in the field are always dark."""
-        if step.screen in IN_FIELD:
-            self._put(step.screen, lambda: IN_FIELD[step.screen](self._scene(DARK, language), step), DARK)
-        else:
-            self._put(step.screen, lambda: BUILDERS[step.screen](self._scene(self._theme, language), step), self._theme)
+        build = IN_FIELD.get(step.screen) or BUILDERS[step.screen]
+        theme = DARK if step.screen in IN_FIELD else self._theme
+        self._put(step.screen, lambda: build(self._scene(theme, language), step), theme)
 
     def show_results(self, content: PageContent, language: Language) -> None:
         """What staff see of a page, on the light theme."""

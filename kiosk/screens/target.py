@@ -12,7 +12,6 @@ from kivy.graphics import Color, PopMatrix, PushMatrix, Rectangle, Translate
 from kiosk.pursuit.running import Picture
 from kiosk.screens import alpha
 from kiosk.screens.fade import CLOSING_STEPS, ContactFade, closing_step
-from kiosk.screens.layout import around
 from kiosk.screens.parts import FIELD, Part, Scene
 from kiosk.screens.pen import Pen, texture_of_pixels
 from kiosk.screens.theme import rgb
@@ -64,7 +63,8 @@ class Target(Part):
     def _set_level(self, level: float) -> None:
         """Both rings at their opacity; one that cannot be seen has no size, so that it is not painted."""
         self._level = level
-        for ring, ink, opacity in ((self._open, self._open_ink, 1.0 - level), (self._closed, self._closed_ink, level)):
+        rings = ((self._open, self._open_ink, 1.0 - level), (self._closed, self._closed_ink, level))
+        for ring, ink, opacity in rings:
             ink.a = opacity
             ring.size = ring.texture.size if opacity else (0, 0)
 
@@ -93,8 +93,3 @@ def _disc_texture(pen: Pen) -> Any:
         colour = colour * (1 - cover) + np.array(rgb(pen.role(role))) * cover
     pixels = np.rint(np.dstack([colour, clear]) * 255).astype(np.uint8)
     return texture_of_pixels(pixels)
-
-
-def ring_box(x_mm: float, y_mm: float) -> Any:
-    """What the target may cover about a place."""
-    return around(x_mm, y_mm, 2 * CLEAR_MM, 2 * CLEAR_MM)

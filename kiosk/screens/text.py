@@ -1,7 +1,7 @@
 """Words as pictures: shaped by Pillow (raqm) from plain logical strings, at the calibrated size.
 
-Widths in mm; pixels follow the calibration's vertical scale, so that a capital has its height in mm. A line is
-drawn once and never changes: no label of free width whose text is exchanged.
+Widths in mm; pixels follow the calibration's vertical scale, so that a capital has its height in mm. A line
+is drawn once and never changes: no label of free width whose text is exchanged.
 """
 
 from dataclasses import dataclass, field
@@ -63,9 +63,11 @@ class Lettering:
         left_px, top_px = int(np.floor(left)) - 1, int(np.floor(top)) - 1
         size = int(np.ceil(right)) + 1 - left_px, int(np.ceil(bottom)) + 1 - top_px
         image = Image.new("L", size)
-        ImageDraw.Draw(image).text((-left_px, -top_px), text, 255, font, anchor="ls", direction=self.direction)
+        pen = ImageDraw.Draw(image)
+        pen.text((-left_px, -top_px), text, 255, font, anchor="ls", direction=self.direction)
         alpha = np.asarray(image, dtype=np.float64)[::-1] / 255
-        return LinePicture(alpha, left_px, -(top_px + size[1]), font.getlength(text, direction=self.direction))
+        advance_px = font.getlength(text, direction=self.direction)
+        return LinePicture(alpha, left_px, -(top_px + size[1]), advance_px)
 
     def _filled(self, text: str, style: TypeStyle, width_mm: float) -> tuple[str, ...]:
         lines: list[str] = []

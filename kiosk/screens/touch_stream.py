@@ -1,14 +1,14 @@
 """The finest stream of touches the toolkit offers, as a Capture of the glass room.
 
-Raw units are window pixels, origin at the bottom left. Every position the window reports counts: of touches at
-most one move a frame, of a mouse every move. The toolkit keeps no sensor times, so a sample's time is the
+Raw units are window pixels, origin at the bottom left. Every position the window reports counts: of touches
+at most one move a frame, of a mouse every move. The toolkit keeps no sensor times, so a sample's time is the
 monotonic clock at its arrival: the clock is named "frame_monotonic".
 """
 
 from collections.abc import Callable
 from typing import Any, Final
 
-from kiosk.glass.capture import Touch
+from kiosk.glass.capture import Spans, Touch
 from kiosk.pursuit.samples import AxisRanges, WindowRect
 
 MOUSE: Final = -1
@@ -20,6 +20,7 @@ class TouchStream:
     source = "toolkit"
     clock_name = "frame_monotonic"
     lost_events: int | None = None
+    lost_spans_ns: Spans | None = None
     input_fuzz: float | None = None
 
     def __init__(self, window: Any, monotonic_ns: Callable[[], int]) -> None:
@@ -61,8 +62,12 @@ class TouchStream:
     def _mouse(self, window: Any, x: float, y: float, _modifiers: Any) -> None:
         if self._mouse_down:
             height = window.size[1]
-            self._touches.append(Touch(self._now_ns(), float(x), float(height - 1 - y), True, MOUSE))
+            self._touches.append(Touch(self._now_ns(), x + 0.5, height - y - 0.5, True, MOUSE))
 
     def _keep(self, touch: Any, contact: bool) -> None:
-        identity = MOUSE if touch.device == "mouse" else int(touch.uid)
-        self._touches.append(Touch(self._now_ns(), float(touch.x), float(touch.y), contact, identity))
+        if touch.device == "mouse":  # a mouse points at the middle of a pixel, a finger at a share of the panel
+            x_px, y_px, identity = touch.x + 0.5, touch.y + 0.5, MOUSE
+        else:
+            x_px, y_px = touch.sx * self.ranges.right, touch.sy * self.ranges.top
+            identity = int(touch.uid)
+        self._touches.append(Touch(self._now_ns(), float(x_px), float(y_px), contact, identity))

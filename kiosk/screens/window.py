@@ -1,4 +1,4 @@
-"""The window: where it is drawn, Kivy's settings before its window module is imported, no way out of the kiosk.
+"""The window: where it is drawn, Kivy's settings before it opens, no way out of the kiosk.
 
 All input providers are taken out, so that exactly the source the caller names feeds the window.
 """
@@ -47,10 +47,10 @@ def can_draw() -> bool:
 
 def open_window(width_px: int, height_px: int, offscreen: bool, *, fullscreen: bool = False,
                 touch_device: str = "") -> Any:
-    """The one window, of this size in pixels, started and empty; resized when it is open already.
+    """The one window of the process, of this size in pixels, started and empty.
 
     `touch_device` is one input source in the toolkit's own notation ("mouse,disable_multitouch"), none
-    where it is empty.
+    where it is empty. A window that is open already keeps its size; refused `window_size_fixed` for another.
     """
     prepare(offscreen)
     _configure(width_px, height_px, fullscreen, touch_device)
@@ -63,7 +63,8 @@ def open_window(width_px: int, height_px: int, offscreen: bool, *, fullscreen: b
         runTouchApp(embedded=True)
         Window.bind(on_request_close=lambda *_, **__: True)
     if tuple(Window.size) != (width_px, height_px):
-        Window.size = (width_px, height_px)
+        sizes = {"window_px": tuple(Window.size), "wanted_px": (width_px, height_px)}
+        raise Refused("window_size_fixed", sizes)
     return Window
 
 

@@ -62,7 +62,8 @@ def staff_choices(language: Language) -> tuple[tuple[str, str], ...]:
 
 def locked_words(language: Language) -> ScreenWords:
     """The neutral screen after a restart, and between person and staff."""
-    return ScreenWords(language.say("This tablet is locked."), (language.say("Please give it to the staff."),))
+    return ScreenWords(language.say("This tablet is locked."),
+                       (language.say("Please give it to the staff."),))
 
 
 def _welcome(step: Step, language: Language) -> ScreenWords:
@@ -85,12 +86,16 @@ def _demonstration(step: Step, language: Language) -> ScreenWords:
 def _instruction(step: Step, language: Language) -> ScreenWords:
     return ScreenWords(
         language.say("Put your finger on the disc."),
-        (language.say("Keep it there. When it moves, go with it."), language.say("If you lose it, just go back to it.")),
-        (("show_again", language.say_in("button", "Show again")), ("ready", language.say_in("button", "I am ready"))))
+        (language.say("Keep it there. When it moves, go with it."),
+         language.say("If you lose it, just go back to it.")),
+        (("show_again", language.say_in("button", "Show again")),
+         ("ready", language.say_in("button", "I am ready"))))
 
 
 def _trial(step: Step, language: Language) -> ScreenWords:
-    return ScreenWords(language.say("When you are ready, put your finger on the disc."))
+    """Two ways to say it; the second is for a language in which the first does not fit the circle."""
+    return ScreenWords(language.say("When you are ready, put your finger on the disc."),
+                       (language.say("Put your finger on the disc."),))
 
 
 def _not_understood_once(step: Step, language: Language) -> ScreenWords:

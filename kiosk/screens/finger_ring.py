@@ -1,0 +1,27 @@
+"""The ring of the finger check: 30 mm inside, so that a whole fingertip finds room. Seconds, mm."""
+
+from typing import Final
+
+from kiosk.screens import alpha
+from kiosk.screens.buttons import Button
+from kiosk.screens.layout import around
+from kiosk.screens.parts import Scene
+from kiosk.screens.target import CLOSED_MM, OPEN_MM
+
+FINGER_HOLD_S: Final = 0.5
+
+
+class FingerRing(Button):
+    """The ring of the finger check: closes while a finger is in it, and has felt it after half a second."""
+
+    def __init__(self, scene: Scene, x: float, y: float) -> None:
+        super().__init__(scene, "finger ring", "finger_felt", around(x, y, 36.0, 36.0), FINGER_HOLD_S)
+        pen, half = scene.pen, (17.0, 17.0)
+        arcs = alpha.arcs(*OPEN_MM, alpha.OPEN_ARC_DEG)
+        self._open = pen.shape(self.canvas, x, y, half, ("arcs", alpha.OPEN_ARC_DEG), arcs, "target")
+        self._closed = pen.ring(self.canvas, x, y, *CLOSED_MM, "contact")
+        self.show_pressed(False)
+
+    def show_pressed(self, pressed: bool) -> None:
+        """One closed ring while a finger is in it, else six open arcs."""
+        self._open.a, self._closed.a = float(not pressed), float(pressed)

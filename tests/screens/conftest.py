@@ -1,0 +1,70 @@
+"""One off-screen window for this room's tests, on panel A, with a clock that stands until it is set on."""
+
+from dataclasses import dataclass, field
+from pathlib import Path
+
+import numpy as np
+import pytest
+
+from kiosk.glass.calibration import PANEL_A
+from kiosk.language import Language, load_language
+from kiosk.screens.window import can_draw
+
+if not can_draw():
+    collect_ignore_glob = ["test_*.py"]
+
+
+class StandingClock:
+    """Seconds, set on by hand."""
+
+    def __init__(self) -> None:
+        self.now_s = 100.0
+
+    def __call__(self) -> float:
+        return self.now_s
+
+    def pass_time(self, seconds: float) -> None:
+        self.now_s += seconds
+
+
+@dataclass
+class Room:
+    """A stage, its clock, and what was reported."""
+
+    stage: object
+    clock: StandingClock
+    said: list[str] = field(default_factory=list)
+
+    def shot(self) -> np.ndarray:
+        """The window's pixels as (rows from the bottom, columns, 3) integers."""
+        stage = self.stage
+        rgba = np.frombuffer(stage.pixels(), dtype=np.uint8).reshape(800, 1280, 4)
+        return rgba[..., :3].astype(int)
+
+
+@pytest.fixture
+def room():
+    from kiosk.screens.stage import Stage
+
+    clock = StandingClock()
+    stage = Stage(PANEL_A, clock, offscreen=True)
+    room = Room(stage, clock)
+    stage.on_action = room.said.append
+    yield room
+    stage.close()
+
+
+@pytest.fixture(scope="session")
+def english() -> Language:
+    return load_language("en")
+
+
+@pytest.fixture(scope="session")
+def steps():
+    from kiosk.screens.pictures import all_steps
+
+    return {hand: dict(all_steps(hand)) for hand in ("right", "left")}
+
+
+def here() -> Path:
+    return Path(__file__).parent

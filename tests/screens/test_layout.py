@@ -1,0 +1,189 @@
+"""Every screen, hand, language and panel: inside the glass, nothing over anything else, large enough to touch."""
+
+from itertools import combinations
+
+import pytest
+
+from kiosk.glass.calibration import PANEL_A, PANEL_B
+from kiosk.screens import theme
+from kiosk.screens.layout import Glass, around
+from tests.screens.sample_languages import arabic, lengthened
+from tests.screens.sample_page import page
+
+# What may lie over what: things in the field, by design.
+IN_FIELD = {"field", "path", "target", "waiting words", "hand", "chevrons"}
+ON_SHEET = {("table", "scale")}
+LANGUAGES = {"English": None, "40 % longer": lengthened, "right to left": arabic}
+
+
+def scenes(language, english):
+    """A scene on each panel; no window of that size is needed to lay out."""
+    from kiosk.screens.parts import Scene
+    from kiosk.screens.pen import pen_for
+
+    spoken = LANGUAGES[language]() if LANGUAGES[language] else english
+    for calibration in (PANEL_A, PANEL_B):
+        pen = pen_for(Glass(calibration), theme.DARK, spoken.script, spoken.direction)
+        yield Scene(pen, spoken, lambda: 0.0, lambda action: None)
+
+
+def screens(scene, steps):
+    """Every screen, and every page of those that have several."""
+    from kiosk.screens.person import BUILDERS, locked
+    from kiosk.screens.results import Results
+    from kiosk.screens.stage import IN_FIELD as FIELDS
+
+    for hand in ("right", "left"):
+        for name, step in steps[hand].items():
+            screen = (FIELDS.get(step.screen) or BUILDERS[step.screen])(scene, step)
+            yield f"{name} {hand}", screen
+            for later_s in (8.0, 10.0):
+                screen.tick(later_s)
+                yield f"{name} {hand} after {later_s}", screen
+            while screen.reported("ready") or screen.reported("begin"):
+                yield f"{name} {hand} next page", screen
+            screen.reported("staff")
+            yield f"{name} {hand} with staff", screen
+    yield "locked", locked(scene)
+    results = Results(scene, page())
+    for view in [part.action for part in results.parts if getattr(part, "action", "").startswith("view ")]:
+        results.reported(view)
+        yield f"results {view}", results
+
+
+def may_overlap(one, other):
+    names = {one.name, other.name}
+    return names <= IN_FIELD or tuple(sorted(names, reverse=True)) in ON_SHEET
+
+
+@pytest.mark.parametrize("language", LANGUAGES)
+def test_nothing_leaves_the_glass_or_lies_over_anything_else(room, steps, english, language):
+    seen = 0
+    for scene in scenes(language, english):
+        for name, screen in screens(scene, steps):
+            for part in screen.parts:
+                assert scene.glass.box.holds(part.box, 0.2), f"{part.name} leaves the glass on {name}"
+                hangs = 2.6 if part.name == "message" else 0.8  # a last line's descenders, in the gap below
+                for words in part.words:
+                    assert part.box.holds(words, hangs), (
+                        f"words leave {part.name} on {name}: {words} {part.box}"
+                    )
+            for one, other in combinations(screen.parts, 2):
+                assert may_overlap(one, other) or not one.box.overlaps(other.box), (
+                    f"{one.name} lies over {other.name} on {name}"
+                )
+            seen += 1
+    assert seen > 150
+
+
+@pytest.mark.parametrize("language", LANGUAGES)
+def test_a_persons_controls_are_20_mm_and_5_apart_staffs_15_and_3(room, steps, english, language):
+    from kiosk.screens.buttons import Button
+    from kiosk.screens.staff_buttons import Choice
+
+    for scene in scenes(language, english):
+        for name, screen in screens(scene, steps):
+            buttons = [part for part in screen.parts if isinstance(part, Button)]
+            for one in buttons:
+                least = 15.0 if isinstance(one, Choice) else 20.0
+                assert min(one.box.width, one.box.height) >= least, f"{one.name} on {name}"
+            for one, other in combinations(buttons, 2):
+                gap = 3.0 if isinstance(one, Choice) else 5.0
+                wider = around(
+                    one.box.x, one.box.y, one.box.width + 2 * gap - 0.1, one.box.height + 2 * gap - 0.1
+                )
+                assert not wider.overlaps(other.box), f"{one.name} and {other.name} on {name}"
+
+
+@pytest.mark.parametrize("language", LANGUAGES)
+def test_waiting_words_stand_inside_the_circle_clear_of_the_ring(room, steps, english, language):
+    for scene in scenes(language, english):
+        from kiosk.screens.in_field import Trial
+
+        step = steps["right"]["trial"]
+        words = [
+            box for part in Trial(scene, step).parts if part.name == "waiting words" for box in part.words
+        ]
+        assert 2 <= len(words) <= 4
+        for box in words:
+            for x, y in (
+                (box.left, box.bottom),
+                (box.right, box.bottom),
+                (box.left, box.top),
+                (box.right, box.top),
+            ):
+                assert (x**2 + y**2) ** 0.5 <= 39.4
+                assert (x**2 + (y - 40.0) ** 2) ** 0.5 >= 18.0
+
+
+def test_stop_is_in_the_upper_corner_away_from_the_moving_hand_in_every_language(room, steps, english):
+    from kiosk.screens.in_field import Trial
+
+    for language in LANGUAGES:
+        for scene in scenes(language, english):
+            for hand, side in (("right", -1), ("left", 1)):
+                stop = Trial(scene, steps[hand]["trial"]).button("stop").box
+                assert stop.x * side > 75.0
+                assert stop.y > 0.0
+                assert (stop.width, stop.height) == (28.0, 26.0)
+
+
+def test_stops_word_is_at_most_23_mm_wide(room, steps, english):
+    from kiosk.wording.instructions import stop_word
+
+    for language in LANGUAGES:
+        for scene in scenes(language, english):
+            assert scene.pen.letters.width_mm(stop_word(scene.language), theme.READ_STRONG) <= 23.0
+
+
+def test_right_to_left_mirrors_button_and_beads_but_not_field_or_stop(room, steps, english):
+    from kiosk.screens.person import BUILDERS
+
+    step = steps["right"]["instruction"]
+    left_to_right, right_to_left = (
+        BUILDERS["instruction"](next(scenes(language, english)), step)
+        for language in ("English", "right to left")
+    )
+    for screen, sign in ((left_to_right, 1), (right_to_left, -1)):
+        again, ready = screen.button("show_again").box, screen.button("ready").box
+        assert (ready.x - again.x) * sign > 0
+        assert screen.button("stop").box.x < -75
+
+
+def test_a_longer_language_steps_its_headline_down_until_the_block_fits(room, steps, english):
+    from kiosk.screens.pages import zone
+    from kiosk.screens.parts import fit
+
+    scene = next(scenes("English", english))
+    place = zone(scene)
+    assert (place.top, place.bottom) == pytest.approx((scene.glass.box.top - 31, scene.glass.box.bottom + 42))
+    short = fit(scene, "Rest your hand.", "Take your time.", place)
+    long = fit(
+        scene, "Please let your hand lie down and rest now.", "Shake it out and take your time. " * 4, place
+    )
+    assert short.style.cap_mm == 9.0
+    assert long.style.cap_mm < 9.0
+    assert long.height <= place.height
+
+
+def test_sentences_that_do_not_fit_one_screen_take_another_page(room, english):
+    from kiosk.screens.pages import zone
+    from kiosk.screens.parts import pages
+
+    scene = next(scenes("English", english))
+    sentences = ["This is one of many sentences that fill a screen."] * 6
+    turned = pages(scene, "Hello.", sentences, zone(scene))
+    assert len(turned) >= 2
+    assert " ".join(sentence for _, sentence in turned) == " ".join(sentences)
+
+
+def test_every_message_of_the_person_is_at_most_63_characters_and_two_lines(room, steps, english):
+    from kiosk.wording.instructions import finger_hint, screen_words, use_this_hand
+
+    scene = next(scenes("English", english))
+    words = [screen_words(step, english) for step in steps["right"].values()] + [use_this_hand(english)]
+    said = {text for one in words for text in (one.headline, *one.sentences)} | {finger_hint(english)}
+    assert len(said) > 20
+    for text in said:
+        assert len(text) <= 63
+        assert len(scene.pen.letters.lines(text, theme.TELL, 152.0)) <= 2

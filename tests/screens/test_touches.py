@@ -1,0 +1,263 @@
+"""What the person does, by real touches through the toolkit's event loop and an input provider."""
+
+import numpy as np
+import pytest
+
+from kiosk.pursuit.battery import load_battery
+from kiosk.visits.course import Course
+
+
+def show(room, step, english):
+    room.stage.show(step, english)
+    room.stage.draw()
+
+
+@pytest.mark.parametrize(
+    ("screen", "action"),
+    [
+        ("welcome", "begin"),
+        ("welcome", "stop"),
+        ("finger_check", "finger_felt"),
+        ("demonstration", "stop"),
+        ("instruction", "show_again"),
+        ("instruction", "ready"),
+        ("trial", "stop"),
+        ("not_understood_once", "show_again"),
+        ("not_understood", "staff"),
+        ("new_path_right", "ready"),
+        ("change_hand_left", "ready"),
+        ("rest", "stop"),
+        ("stop_menu", "rest"),
+        ("stop_menu", "go_on"),
+        ("stop_menu", "end"),
+        ("stopped", "go_on"),
+        ("thanks", "staff"),
+    ],
+)
+def test_every_control_reports_its_action_once(room, steps, english, screen, action):
+    show(room, steps["right"][screen], english)
+    room.stage.press(action, room.clock.pass_time)
+    for _ in range(3):
+        room.clock.pass_time(5.0)
+        if screen != "demonstration":
+            room.stage.draw()
+    assert room.said == [action]
+
+
+def test_touches_go_through_the_event_loop_and_the_window(room, steps, english):
+    from kivy.core.window import Window
+
+    show(room, steps["right"]["welcome"], english)
+    seen = []
+    heard = seen.append
+    Window.bind(on_touch_down=lambda _, touch: heard(touch.pos))
+    room.stage.press("begin")
+    assert seen[0] == pytest.approx(room.stage.button_centre("begin"), abs=1.0)
+
+
+@pytest.mark.parametrize("action", ["explain", "retry"])
+def test_an_action_the_screen_does_not_offer_is_named_as_a_fault(room, steps, english, action):
+    show(room, steps["right"]["welcome"], english)
+    with pytest.raises(ValueError, match=f"action must be one of .*welcome.*{action}"):
+        room.stage.press(action)
+
+
+def test_after_staff_have_come_they_choose_how_to_go_on(room, steps, english):
+    for choice in ("retry", "go_on_marked", "end"):
+        show(room, steps["right"]["not_understood"], english)
+        assert choice not in room.stage.actions()
+        room.stage.press("staff", room.clock.pass_time)
+        room.stage.press(choice)
+    assert room.said == ["staff", "retry", "staff", "go_on_marked", "staff", "end"]
+
+
+def test_stop_acts_after_0_6_seconds_not_before(room, steps, english):
+    show(room, steps["right"]["trial"], english)
+    place = room.stage.button_centre("stop")
+    room.stage.finger_down(*place)
+    room.clock.pass_time(0.59)
+    room.stage.finger_up()
+    room.clock.pass_time(1.0)
+    room.stage.draw()
+    assert room.said == []
+    room.stage.finger_down(*place)
+    room.clock.pass_time(0.6)
+    room.stage.draw()
+    assert room.said == ["stop"]
+    room.stage.finger_up()
+    assert room.said == ["stop"]
+
+
+def test_stop_lets_go_when_the_finger_slides_off(room, steps, english):
+    show(room, steps["right"]["trial"], english)
+    room.stage.finger_down(*room.stage.button_centre("stop"))
+    room.clock.pass_time(0.3)
+    room.stage.finger_move(640.0, 400.0)
+    room.clock.pass_time(1.0)
+    room.stage.draw()
+    assert room.said == []
+
+
+def test_a_button_acts_on_lift_inside_its_edge_only(room, steps, english):
+    show(room, steps["right"]["welcome"], english)
+    x, y = room.stage.button_centre("begin")
+    room.stage.finger_down(x, y)
+    assert room.said == []
+    room.stage.finger_move(x, y + 200.0)
+    room.stage.finger_up()
+    assert room.said == []
+    room.stage.finger_down(x, y)
+    room.stage.finger_move(x + 20.0, y)
+    room.stage.finger_up()
+    assert room.said == ["begin"]
+
+
+def test_a_finger_that_comes_down_elsewhere_and_slides_on_presses_nothing(room, steps, english):
+    show(room, steps["right"]["welcome"], english)
+    room.stage.finger_down(640.0, 400.0)
+    room.stage.finger_move(*room.stage.button_centre("begin"))
+    room.stage.finger_up()
+    assert room.said == []
+
+
+def test_on_touch_down_fill_and_words_are_swapped_at_once_and_back_on_lift(room, steps, english):
+    for screen, action in (("welcome", "begin"), ("instruction", "show_again"), ("trial", "stop")):
+        show(room, steps["right"][screen], english)
+        x, y = (round(place) for place in room.stage.button_centre(action))
+        before = room.shot()
+        room.stage.finger_down(x, y)
+        pressed = room.shot()
+        corner = (slice(y - 60, y - 50), slice(x + 20, x + 40))
+        assert np.abs(before[corner].mean() - pressed[corner].mean()) > 120
+        room.stage.finger_up()
+        if screen == "trial":
+            assert (room.shot() == before).all()
+
+
+def test_the_first_eight_seconds_of_a_rest_cannot_be_cut_short(room, steps, english):
+    show(room, steps["right"]["rest"], english)
+    place = room.stage.button_centre("ready")
+    waiting = room.shot()
+    for wait_s in (0.0, 4.0, 3.9):
+        room.clock.pass_time(wait_s)
+        room.stage.finger_down(*place)
+        room.stage.finger_up()
+    assert room.said == []
+    assert (room.shot() == waiting).all()  # nothing counts down
+    room.clock.pass_time(0.1)
+    room.stage.draw()
+    room.stage.press("ready")
+    assert room.said == ["ready"]
+
+
+def test_after_eight_seconds_the_button_fills_in_400_milliseconds(room, steps, english):
+    show(room, steps["right"]["rest"], english)
+    x, y = (round(place) for place in room.stage.button_centre("ready"))
+    seen = []
+    for wait_s in (7.99, 0.02, 0.2, 0.2, 1.0):
+        room.clock.pass_time(wait_s)
+        room.stage.draw()
+        seen.append(room.shot()[y - 55, x][0])
+    assert seen[0] == seen[1] == 0x16
+    assert seen[2] == pytest.approx((0x16 + 0xF7) / 2, abs=3)
+    assert seen[3] == seen[4] == 0xF7
+
+
+def test_the_demonstration_moves_by_the_clock_given_and_ends_by_itself(room, steps, english):
+    show(room, steps["right"]["demonstration"], english)
+    first = room.shot()
+    room.stage.draw()
+    assert (room.shot() == first).all()
+    for _ in range(150):
+        room.clock.pass_time(0.1)
+        room.stage.draw()
+    assert room.said == ["shown"]
+
+
+def test_the_finger_check_gives_a_hint_after_ten_seconds(room, steps, english):
+    show(room, steps["right"]["finger_check"], english)
+    room.clock.pass_time(9.9)
+    room.stage.draw()
+    assert not room.stage.screen.has("hint")
+    room.clock.pass_time(0.2)
+    room.stage.draw()
+    assert room.stage.screen.has("hint")
+
+
+def test_a_second_finger_does_not_take_a_button_over(room, steps, english):
+    from kiosk.screens.fingertip import Fingertip
+
+    show(room, steps["right"]["welcome"], english)
+    button = room.stage.screen.button("begin")
+    first, second = Fingertip(room.stage._window), Fingertip(room.stage._window)
+    touches = []
+    for finger in (first, second):
+        finger.down(*room.stage.button_centre("begin"))
+        finger.update(lambda kind, touch: touches.append(touch))
+    for touch in touches:
+        touch.scale_for_screen(1280, 800)
+    assert button.on_touch_down(touches[0])
+    assert not button.on_touch_down(touches[1])
+
+
+def test_a_whole_visit_is_led_through_by_touches_alone(room, english):
+    course = Course(load_battery(), form="A", preferred_hand="left")
+    shown, answer = set(), {"welcome": "begin", "finger_check": "finger_felt"}
+    while not course.done:
+        step = course.step
+        shown.add(step.screen)
+        room.said.clear()
+        room.stage.show(step, english)
+        room.stage.draw()
+        if step.screen == "trial":
+            course.trial_ended("complete", True, understood=True)
+            continue
+        room.clock.pass_time(13.0 if step.screen in ("rest", "demonstration") else 0.0)
+        room.stage.draw()
+        if step.screen != "demonstration":
+            room.stage.press(answer.get(step.screen, "ready"), room.clock.pass_time)
+        course.act(room.said[0])
+        assert len(room.said) == 1
+    assert shown == {
+        "welcome",
+        "finger_check",
+        "demonstration",
+        "instruction",
+        "trial",
+        "rest",
+        "change_hand",
+        "new_path",
+    }
+
+
+def test_results_show_one_view_at_a_time_and_tell_nobody(room, english):
+    from tests.screens.sample_page import page
+
+    room.stage.show_results(page(), english)
+    room.stage.draw()
+    views = [action for action in room.stage.actions() if action.startswith("view ")]
+    looks = []
+    for view in views:
+        room.stage.choose(view)
+        looks.append(room.shot())
+    assert len(views) >= 4
+    assert all((one != other).any() for number, one in enumerate(looks) for other in looks[:number])
+    assert room.said == []
+
+
+def test_results_without_a_comparison_show_values_and_no_scale(room, english):
+    from tests.screens.sample_page import page
+
+    room.stage.show_results(page(compared=False), english)
+    room.stage.choose("view 1")
+    assert room.stage.screen.has("values")
+    assert not room.stage.screen.has("scale")
+
+
+def test_a_picture_of_the_window_is_saved_as_it_was_drawn(room, steps, english, tmp_path):
+    from PIL import Image
+
+    show(room, steps["right"]["trial"], english)
+    room.stage.screenshot(tmp_path / "trial.png")
+    saved = np.asarray(Image.open(tmp_path / "trial.png"))[::-1]
+    assert (saved == room.shot()).all()
