@@ -6,26 +6,34 @@ t_ns is nanoseconds of the one monotonic clock; x_raw, y_raw are device units. i
 from bisect import bisect_right
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
-from typing import Protocol
+from typing import Literal, Protocol
 
 from kiosk.pursuit.samples import AxisRanges, WindowRect
+
+Tool = Literal["finger", "stylus", "palm"]
+Spans = tuple[tuple[int, int], ...]
 
 
 @dataclass(frozen=True)
 class Touch:
-    """One sample of one contact; contact False is the moment it lifted, at its last position."""
+    """One sample of one contact; contact False is the moment it lifted, at its last position.
+
+    tool: what touches, where the device tells it apart; else a finger.
+    """
 
     t_ns: int
     x_raw: float
     y_raw: float
     contact: bool
     identity: int = 0
+    tool: Tool = "finger"
 
 
 class Capture(Protocol):
     """A source of touches. start, then drain once a frame, then stop; drained touches never come again.
 
-    lost_events and input_fuzz (the device's own filter, in device units) are None where they are not known.
+    Since start: lost_events, how often touches were lost on their way here, and lost_spans_ns, between which
+    moments. input_fuzz: the device's own filter, in device units. None where not known.
     """
 
     source: str
@@ -33,6 +41,7 @@ class Capture(Protocol):
     ranges: AxisRanges
     window: WindowRect
     lost_events: int | None
+    lost_spans_ns: Spans | None
     input_fuzz: float | None
 
     def start(self) -> None:
@@ -51,6 +60,7 @@ class Playback:
     source = "playback"
     clock_name = "simulated"
     lost_events: int | None = 0
+    lost_spans_ns: Spans | None = ()
     input_fuzz: float | None = 0.0
 
     def __init__(self, now_ns: Callable[[], int], ranges: AxisRanges, window: WindowRect) -> None:

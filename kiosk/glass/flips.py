@@ -33,8 +33,18 @@ class Flips:
         return t_s[max(int(np.searchsorted(t_s, 0.0, side="right")) - 1, 0):]
 
     def dropped(self, set_off_ns: int) -> int | None:
-        """Intervals since setting off longer than 1.5 refresh intervals; None where there are no flips."""
+        """Refreshes since setting off that brought no new frame; None where there are no flips."""
         refresh_hz = self.refresh_hz()
         if refresh_hz is None or len(self._t_ns) < 2:
             return None
-        return int(np.sum(np.diff(self.since(set_off_ns)) > LATE / refresh_hz))
+        return missed(self.since(set_off_ns), refresh_hz)
+
+
+def missed(flip_t_s: Floats, refresh_hz: float) -> int:
+    """Refreshes without a frame, in intervals longer than 1.5 refreshes.
+
+    >>> missed(np.array([0.0, 1.0, 2.4, 4.0, 8.1]), refresh_hz=1.0)  # one late, one that took four
+    4
+    """
+    refreshes = np.diff(flip_t_s) * refresh_hz
+    return int(np.sum(np.rint(refreshes[refreshes > LATE]) - 1))

@@ -87,6 +87,9 @@ class Recorder:
             [touch.x_raw for touch in touches], [touch.y_raw for touch in touches],
             self._capture.ranges, self._capture.window)
         for touch, x, y in zip(touches, x_mm.tolist(), y_mm.tolist(), strict=True):
+            if touch.tool != "finger":
+                self.running.feed_other(touch.t_ns / NS, touch.contact, touch.identity)
+                continue
             self.running.feed(touch.t_ns / NS, x, y, touch.contact, touch.identity)
             if self.running.over_s is None and self.running.owners[-1:] == [touch.identity]:
                 self._touches.append(touch)
@@ -117,5 +120,11 @@ class Recorder:
             dropped_frames=self._flips.dropped(set_off_ns), flip_t_s=self._flips.since(set_off_ns),
             calibrated=self._calibrated, latency_ms=self._latency_ms, latency_source=self._latency_source,
             other_touches=running.others.touches, other_contact_s=running.other_contact_s(),
-            lost_events=self._capture.lost_events, identity_lost=running.identity_lost,
-            input_fuzz=self._capture.input_fuzz)
+            lost_events=self._capture.lost_events, lost_spans_s=self._lost_spans_s(set_off_ns),
+            identity_lost=running.identity_lost, input_fuzz=self._capture.input_fuzz)
+
+    def _lost_spans_s(self, set_off_ns: int) -> tuple[tuple[float, float], ...] | None:
+        spans_ns = self._capture.lost_spans_ns
+        if spans_ns is None:
+            return None
+        return tuple(((from_ns - set_off_ns) / NS, (to_ns - set_off_ns) / NS) for from_ns, to_ns in spans_ns)

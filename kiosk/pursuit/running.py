@@ -72,6 +72,12 @@ class RunningTrial:
         else:
             self.others.feed(t_s, contact, identity)
 
+    def feed_other(self, t_s: float, contact: bool, identity: int) -> None:
+        """One sample of something that is no finger: never the owner's, counted with the other contacts."""
+        self._pass(t_s)
+        if self.over_s is None:
+            self.others.feed(t_s, contact, identity)
+
     def advance(self, now_s: float) -> None:
         """Let time pass to now_s: set off, return to waiting, or end, each at its own exact time."""
         self._pass(now_s)

@@ -71,7 +71,10 @@ def _no_flips() -> NDArray[np.float64]:
 
 @dataclass(frozen=True)
 class TrialFacts:
-    """How the recording went; None where not known."""
+    """How the recording went; None where not known.
+
+    lost_events: how often touches were lost on their way; lost_spans_s: between which moments.
+    """
 
     outcome: Outcome = "complete"
     outcome_reason: str | None = None
@@ -86,6 +89,7 @@ class TrialFacts:
     other_touches: int | None = None
     other_contact_s: float | None = None
     lost_events: int | None = None
+    lost_spans_s: tuple[tuple[float, float], ...] | None = None
     identity_lost: bool | None = None
     input_fuzz: float | None = None
 

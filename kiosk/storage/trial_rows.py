@@ -21,7 +21,7 @@ from kiosk.visits.device_record import CalibrationRecord
 _FACTS_IN_COLUMNS: Final = ("outcome", "outcome_reason", "clock", "touch_source", "refresh_hz",
                             "dropped_frames", "other_touches", "lost_events")
 _FACTS_IN_PLAN: Final = ("latency_ms", "latency_source")
-_FACTS_IN_HEADER: Final = ("calibrated", "other_contact_s", "identity_lost", "input_fuzz")
+_FACTS_IN_HEADER: Final = ("calibrated", "other_contact_s", "identity_lost", "input_fuzz", "lost_spans_s")
 _PLAN_IN_COLUMNS: Final = ("block", "hand", "hand_side", "number", "attempt", "scored")
 
 
@@ -49,7 +49,7 @@ def trial_from(row: Row, calibration: CalibrationRecord) -> StoredTrial:
     packed, plan = unpack(row["samples"]), loads(row["plan"])
     facts = TrialFacts(
         **{name: row[name] for name in _FACTS_IN_COLUMNS},
-        **{name: plan.pop(name) for name in _FACTS_IN_PLAN}, **packed.facts, flip_t_s=packed.flip_t_s)
+        **{name: plan.pop(name) for name in _FACTS_IN_PLAN}, **_known(packed.facts), flip_t_s=packed.flip_t_s)
     record = TrialRecord(
         plan=TrialPlan(**{**plan, "path": path_from(plan["path"])}),
         samples=samples_of(packed.raw, packed.set_off_ns, calibration), facts=facts, raw=packed.raw,
@@ -70,6 +70,12 @@ def path_from(described: dict[str, Any]) -> Path:
         return Circle(**facts)
     axes = {axis: tuple(Line(*line) for line in facts[axis]) for axis in ("x", "y")}
     return Wander(facts["name"], facts["period_s"], **axes)
+
+
+def _known(facts: dict[str, Any]) -> dict[str, Any]:
+    """The header's facts as they were: JSON keeps pairs as lists. Older containers know no lost spans."""
+    spans = facts.get("lost_spans_s")
+    return facts | {"lost_spans_s": None if spans is None else tuple(tuple(span) for span in spans)}
 
 
 def _packed(record: TrialRecord) -> Packed:

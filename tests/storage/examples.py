@@ -83,7 +83,8 @@ class Examples:
             "dropped_frames": 3, "flip_t_s": np.cumsum(self.rng.uniform(0.016, 0.017, 900)),
             "calibrated": True,
             "latency_ms": 61.25, "latency_source": "video", "other_touches": 1, "other_contact_s": 0.1 + 0.2,
-            "lost_events": 0, "identity_lost": False, "input_fuzz": 0.1}
+            "lost_events": 1, "lost_spans_s": ((-0.25, 1 / 3), (4.0, 4.125)),
+            "identity_lost": False, "input_fuzz": 0.1}
         record = TrialRecord(plan, CALIBRATION.samples(raw, set_off_ns), TrialFacts(**known | facts), raw,
                              set_off_ns, self.calibration.id)
         return StoredTrial(self.new_id(), self.visit.id, position, record)
