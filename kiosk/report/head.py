@@ -43,10 +43,18 @@ def header(sheet: Sheet, content: PageContent, top_mm: float) -> float:
     when = f"{content.when} · {content.page_number}"
     sheet.write(right, top_mm + 9.0, when, PLAIN, "right")
     room = right - sheet.text_width(when, PLAIN) - TITLE_LEFT_MM - 4.0
-    told = sheet.wrap(" · ".join(filter(None, (content.subtitle, content.place))), PLAIN, room)
+    told = _joined(sheet, [part for part in (content.subtitle, content.place) if part], room)
     bottom = sheet.write_lines(TITLE_LEFT_MM, top_mm + 9.0, told, PLAIN, PITCH_MM) - PITCH_MM + 3.0
     sheet.line((0, bottom), (right, bottom), 0.6)
     return bottom
+
+
+def _joined(sheet: Sheet, parts: Sequence[str], width_mm: float) -> list[str]:
+    """The parts on one line where they fit, else each on its own line or lines."""
+    one_line = " · ".join(parts)
+    if sheet.text_width(one_line, PLAIN) <= width_mm:
+        return [one_line]
+    return [line for part in parts for line in sheet.wrap(part, PLAIN, width_mm)]
 
 
 def mark(sheet: Sheet, centre: tuple[float, float], radius_mm: float) -> None:
