@@ -17,7 +17,8 @@ from kiosk.wording.page_parts import ChangeRow, ChangeSection
 
 GAP_MM = 2.2
 CHART_LEAST_MM, CHART_MOST_MM = 36.0, 80.0
-NAME_MOST_MM, LIMITS_MOST_MM, READING_MOST_MM = 36.0, 19.0, 27.0
+WIDE = (36.0, 40.0, 40.0, 40.0, 19.0, 27.0)  # widest name, then, today, expected, limits, reading
+CLOSE = (29.0, 17.0, 17.0, 17.0, 17.0, 23.0)  # where words are long
 HEAD_LINES_MM = 2.9
 MARK_MM = 3.4
 
@@ -26,7 +27,9 @@ def change_part(sheet: Sheet, section: ChangeSection, top_mm: float) -> float:
     """The whole section; its lower edge."""
     sheet.write(0, top_mm + 3.9, section.title, SECTION)
     body = top_mm + 5.6
-    widths = column_widths(sheet, section)
+    widths = column_widths(sheet, section, WIDE)
+    if sum(widths) + GAP_MM * len(widths) + CHART_LEAST_MM > sheet.width_mm:
+        widths = column_widths(sheet, section, CLOSE)
     chart_width = min(CHART_MOST_MM, sheet.width_mm - sum(widths) - GAP_MM * (len(widths) - 1) - 4.0)
     bottom = body
     if section.chart is not None:
@@ -40,29 +43,29 @@ def change_part(sheet: Sheet, section: ChangeSection, top_mm: float) -> float:
     return sheet.paragraphs(0, bottom + pitch, notes, sheet.spacing.run_notes) - pitch + 0.8
 
 
-def column_widths(sheet: Sheet, section: ChangeSection) -> list[float]:
+def column_widths(sheet: Sheet, section: ChangeSection, most: Sequence[float]) -> list[float]:
     """Widths of name, then, today, expected, limits and reading, from their longest words."""
     rows = section.rows
-    columns: list[tuple[list[str], Style, float]] = [
-        ([row.name for row in rows], SMALL, NAME_MOST_MM),
-        ([row.before for row in rows], SMALL, 40.0),
-        ([row.today for row in rows], SMALL_STRONG, 40.0),
-        ([row.expected for row in rows], SMALL, 40.0),
-        ([row.limits for row in rows], SMALL, LIMITS_MOST_MM),
-        ([row.reading for row in rows], SMALL_STRONG, READING_MOST_MM),
-    ]
-    marked = MARK_MM if any(row.mark for row in rows) else 0.0
+    columns: tuple[tuple[list[str], Style], ...] = (
+        ([row.name for row in rows], SMALL),
+        ([row.before for row in rows], SMALL),
+        ([row.today for row in rows], SMALL_STRONG),
+        ([row.expected for row in rows], SMALL),
+        ([row.limits for row in rows], SMALL),
+        ([row.reading for row in rows], SMALL_STRONG),
+    )
     widths = [
-        _width(sheet, words, head, style, most)
-        for (words, style, most), head in zip(columns, section.heads, strict=True)
+        _width(sheet, words, head, style, cap)
+        for (words, style), head, cap in zip(columns, section.heads, most, strict=True)
     ]
-    return [*widths[:-1], widths[-1] + marked]
+    return [*widths[:-1], widths[-1] + (MARK_MM if any(row.mark for row in rows) else 0.0)]
 
 
 def _width(sheet: Sheet, words: Sequence[str], head: str, style: Style, most_mm: float) -> float:
-    """As wide as the longest cell, at least as the longest word of the head, at most `most_mm`."""
+    """As wide as the longest line of a cell within `most_mm`, at least as the longest word of the head."""
     longest_word = max(sheet.text_width(word, SMALL_QUIET) for word in head.split(" "))
-    return max(longest_word, min(most_mm, max(sheet.text_width(word, style) for word in words)))
+    lines = [line for text in words for line in sheet.wrap(text, style, most_mm)]
+    return max(longest_word, max(sheet.text_width(line, style) for line in lines))
 
 
 def _table(

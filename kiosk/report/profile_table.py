@@ -1,10 +1,6 @@
-"""The profile: one row a measure around the scale, keys, notes and the reference group.
+"""The profile: one row a measure around the scale, keys, notes and the reference group."""
 
-Columns are as wide as their words; the scale takes what is left.
-"""
-
-from collections.abc import Callable, Sequence
-from dataclasses import dataclass
+from collections.abc import Sequence
 
 from kiosk.report.marks import draw_key_mark, triangle
 from kiosk.report.paper import (
@@ -16,26 +12,12 @@ from kiosk.report.paper import (
     STRONG,
     Style,
 )
-from kiosk.report.scale import Scale, draw_grid, draw_marks, draw_ticks
-from kiosk.report.sheet import Overflow, Sheet
+from kiosk.report.profile_columns import GAP_MM, MARK_MM, Columns, bracketed, measure_columns
+from kiosk.report.scale import draw_grid, draw_marks, draw_ticks
+from kiosk.report.sheet import Sheet
 from kiosk.wording.page_parts import Labelled, MeasureRow, Profile
 
-GAP_MM, SCALE_MOST_MM, SCALE_LEAST_MM, NAME_MOST_MM, USUAL_MOST_MM = 2.5, 54.0, 28.0, 40.0, 19.0
-MARK_MM, CELL_PITCH_MM = 3.0, 3.1
-
-
-@dataclass(frozen=True)
-class Columns:
-    """Where the columns of the profile stand, mm."""
-
-    name_width: float
-    value_right: float
-    usual_right: float
-    usual_width: float
-    scale: Scale
-    percentile_right: float
-    interval_left: float
-    label_right: float
+CELL_PITCH_MM = 3.1
 
 
 def profile_table(sheet: Sheet, profile: Profile, top_mm: float, row_mm: float) -> float:
@@ -56,41 +38,6 @@ def profile_table(sheet: Sheet, profile: Profile, top_mm: float, row_mm: float) 
     return sheet.paragraphs(0, keys + pitch, notes, sheet.spacing.run_notes) - pitch + 0.8
 
 
-def measure_columns(sheet: Sheet, profile: Profile) -> Columns:
-    """Columns from the words they hold; Overflow where the scale would be narrower than 28 mm."""
-
-    def widest(said: Callable[[MeasureRow], str], style: Style, least: float = 0.0) -> float:
-        return max(least, *(sheet.text_width(said(row), style) for row in profile.rows))
-
-    name = min(NAME_MOST_MM, widest(lambda row: row.name, SMALL_STRONG))
-    value_right = name + GAP_MM + MARK_MM + widest(lambda row: row.value, STRONG)
-    usual = min(USUAL_MOST_MM, max(widest(lambda row: row.usual, SMALL), 14.0))
-    score_left = sheet.width_mm - widest(lambda row: row.standard_score, SMALL, 5.0)
-    label_right = score_left - 1.5
-    interval_left = label_right - widest(lambda row: row.label, SMALL) - GAP_MM - widest(_bracketed, SMALL)
-    percentile_right = interval_left - 1.2
-    right = percentile_right - widest(lambda row: row.percentile, STRONG) - GAP_MM
-    left = value_right + GAP_MM + usual + GAP_MM
-    if right - left < SCALE_LEAST_MM:
-        raise Overflow(f"scale, must have {SCALE_LEAST_MM} mm beside the columns, got {right - left:.1f}")
-    spare = max(0.0, right - left - SCALE_MOST_MM)
-    scale = Scale(left + spare / 2, right - spare / 2)
-    return Columns(
-        name,
-        value_right,
-        left - GAP_MM + spare / 2,
-        usual,
-        scale,
-        percentile_right,
-        interval_left,
-        label_right,
-    )
-
-
-def _bracketed(row: MeasureRow) -> str:
-    return f"({row.interval})" if row.interval else ""
-
-
 def _head(sheet: Sheet, profile: Profile, columns: Columns, top_mm: float) -> float:
     """Section title and heads of the columns; the top of the first row."""
     words, baseline = profile.words, top_mm + 3.9
@@ -104,38 +51,43 @@ def _head(sheet: Sheet, profile: Profile, columns: Columns, top_mm: float) -> fl
     sheet.write(scale.left_mm, low, words.poorer, SMALL_QUIET)
     sheet.write(scale.at(0), low, words.usual, SMALL_STRONG, "center")
     sheet.write(scale.right_mm, low, words.better, SMALL_QUIET, "right")
-    sheet.write(max(columns.interval_left, scale.right_mm + GAP_MM), low, words.percentile, SMALL_QUIET)
-    sheet.write(sheet.width_mm, low, words.standing, SMALL_QUIET, "right")
+    percentile_left = max(columns.interval_left, scale.right_mm + GAP_MM)
+    after = sheet.write(percentile_left, low, words.percentile, SMALL_QUIET)
+    fits = after + GAP_MM <= sheet.width_mm - sheet.text_width(words.standing, SMALL_QUIET)
+    sheet.write(sheet.width_mm, low if fits else low - CELL_PITCH_MM, words.standing, SMALL_QUIET, "right")
     return low + 1.4
 
 
+def _cells(sheet: Sheet, row: MeasureRow, columns: Columns) -> dict[str, list[str]]:
+    """The cells that may take more than one line, by column."""
+    return {
+        "name": sheet.wrap(row.name, SMALL_STRONG, columns.name_width + 0.01),
+        "value": sheet.wrap(row.value, STRONG, columns.value_width + 0.01),
+        "usual": sheet.wrap(row.usual, SMALL, columns.usual_width + 0.01) if row.usual else [],
+        "label": sheet.wrap(row.label, SMALL, columns.label_width + 0.01) if row.label else [],
+    }
+
+
 def _row_height(sheet: Sheet, row: MeasureRow, columns: Columns, row_mm: float) -> float:
-    """A row whose name or range takes two lines is as high as they need."""
-    lines = max(
-        len(sheet.wrap(row.name, SMALL_STRONG, columns.name_width)),
-        len(sheet.wrap(row.usual, SMALL, columns.usual_width)),
-    )
-    return max(row_mm, CELL_PITCH_MM * lines + 1.2)
+    """A row with a cell of several lines is as high as that cell needs."""
+    deepest = max(map(len, _cells(sheet, row, columns).values()))
+    return max(row_mm, CELL_PITCH_MM * deepest + 1.2)
 
 
 def _row(sheet: Sheet, row: MeasureRow, columns: Columns, top_mm: float, row_mm: float, last: bool) -> None:
-    middle = top_mm + row_mm / 2
-    baseline = middle + 1.1
-    _cell_lines(
-        sheet, 0, middle, sheet.wrap(row.name, SMALL_STRONG, columns.name_width), SMALL_STRONG, "left"
-    )
+    middle, cells = top_mm + row_mm / 2, _cells(sheet, row, columns)
+    _cell_lines(sheet, 0, middle, cells["name"], SMALL_STRONG, "left")
+    _cell_lines(sheet, columns.value_right, middle, cells["value"], STRONG, "right")
+    _cell_lines(sheet, columns.usual_right, middle, cells["usual"], SMALL, "right")
+    _cell_lines(sheet, columns.label_right, middle, cells["label"], SMALL, "right")
     if row.mark in ("poorer", "better"):
-        left = columns.value_right - sheet.text_width(row.value, STRONG) - MARK_MM / 2 - 0.6
-        triangle(sheet, (left, middle), row.mark)
-    sheet.write(columns.value_right, baseline, row.value, STRONG, "right")
-    usual = sheet.wrap(row.usual, SMALL, columns.usual_width) if row.usual else []
-    _cell_lines(sheet, columns.usual_right, middle, usual, SMALL, "right")
+        widest = max(sheet.text_width(line, STRONG) for line in cells["value"])
+        triangle(sheet, (columns.value_right - widest - MARK_MM / 2 - 0.6, middle), row.mark)
     draw_marks(sheet, columns.scale, row, middle)
     if row.percentile:
-        sheet.write(columns.percentile_right, baseline, row.percentile, STRONG, "right")
-        sheet.write(columns.interval_left, baseline, _bracketed(row), SMALL)
-        sheet.write(columns.label_right, baseline, row.label, SMALL, "right")
-        sheet.write(sheet.width_mm, baseline, row.standard_score, SMALL, "right")
+        sheet.write(columns.percentile_right, middle + 1.1, row.percentile, STRONG, "right")
+        sheet.write(columns.interval_left, middle + 1.1, bracketed(row), SMALL)
+        sheet.write(sheet.width_mm, middle + 1.1, row.standard_score, SMALL, "right")
     if not last:
         bottom = top_mm + row_mm
         sheet.line((0, bottom), (columns.usual_right, bottom), 0.2, LINE)
@@ -145,7 +97,7 @@ def _row(sheet: Sheet, row: MeasureRow, columns: Columns, top_mm: float, row_mm:
 def _cell_lines(
     sheet: Sheet, x_mm: float, middle_mm: float, lines: Sequence[str], style: Style, align: str
 ) -> None:
-    """Up to two lines about the middle of a row, set close."""
+    """Lines about the middle of a row, set close."""
     first = middle_mm + 1.1 - CELL_PITCH_MM * (len(lines) - 1) / 2
     for place, line in enumerate(lines):
         sheet.write(x_mm, first + place * CELL_PITCH_MM, line, style, align)
