@@ -69,10 +69,11 @@ class Stage:
             self.screen.frame(picture, now_s)
 
     def draw(self) -> None:
-        """Let the screen's time pass, take in touches, draw one frame."""
+        """Let the screen's time pass, take in touches, draw one frame; then fetch what the system has sent."""
         if self.screen is not None:
             self.screen.tick(self._now_s())
         EventLoop.idle()
+        self._window.mainloop()  # the toolkit's name for reading the queue of system events until it is empty
 
     def button_centre(self, action: str) -> tuple[float, float]:
         """Where the button that reports this action is, window pixels from the bottom left."""

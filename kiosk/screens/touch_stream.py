@@ -11,7 +11,8 @@ from typing import Any, Final
 from kiosk.glass.capture import Spans, Touch
 from kiosk.pursuit.samples import AxisRanges, WindowRect
 
-MOUSE: Final = -1
+MOUSE: Final = -1          # identity of a mouse's contact
+MOUSE_DEVICE: Final = "mouse"
 
 
 class TouchStream:
@@ -34,8 +35,7 @@ class TouchStream:
     def start(self) -> None:
         """Listen; earlier touches are forgotten."""
         self._touches.clear()
-        self._toolkit.bind(on_touch_down=self._down, on_touch_move=self._move, on_touch_up=self._up,
-                           on_mouse_move=self._mouse)
+        self._toolkit.bind(**self._listeners())
 
     def drain(self) -> list[Touch]:
         """All touches since the last call, oldest first."""
@@ -44,30 +44,42 @@ class TouchStream:
 
     def stop(self) -> None:
         """Listen no more."""
-        self._toolkit.unbind(on_touch_down=self._down, on_touch_move=self._move, on_touch_up=self._up,
-                             on_mouse_move=self._mouse)
+        self._toolkit.unbind(**self._listeners())
 
-    def _down(self, _window: Any, touch: Any) -> None:
-        self._mouse_down |= touch.device == "mouse"
+    def _listeners(self) -> dict[str, Callable[..., None]]:
+        return {
+            "on_touch_down": self._touched, "on_touch_move": self._touched, "on_touch_up": self._lifted,
+            "on_mouse_down": self._mouse_pressed, "on_mouse_move": self._mouse_moved,
+            "on_mouse_up": self._mouse_released,
+        }
+
+    def _touched(self, _window: Any, touch: Any) -> None:
         self._keep(touch, True)
 
-    def _move(self, _window: Any, touch: Any) -> None:
-        if touch.device != "mouse":  # a mouse's moves have come already, every one of them
-            self._keep(touch, True)
-
-    def _up(self, _window: Any, touch: Any) -> None:
-        self._mouse_down &= touch.device != "mouse"
+    def _lifted(self, _window: Any, touch: Any) -> None:
         self._keep(touch, False)
 
-    def _mouse(self, window: Any, x: float, y: float, _modifiers: Any) -> None:
-        if self._mouse_down:
-            height = window.size[1]
-            self._touches.append(Touch(self._now_ns(), x + 0.5, height - y - 0.5, True, MOUSE))
-
     def _keep(self, touch: Any, contact: bool) -> None:
-        if touch.device == "mouse":  # a mouse points at the middle of a pixel, a finger at a share of the panel
-            x_px, y_px, identity = touch.x + 0.5, touch.y + 0.5, MOUSE
-        else:
+        """A finger's place is a share of the panel. A mouse's touches have come already, as mouse events."""
+        if touch.device != MOUSE_DEVICE:
             x_px, y_px = touch.sx * self.ranges.right, touch.sy * self.ranges.top
-            identity = int(touch.uid)
-        self._touches.append(Touch(self._now_ns(), float(x_px), float(y_px), contact, identity))
+            self._touches.append(Touch(self._now_ns(), float(x_px), float(y_px), contact, int(touch.uid)))
+
+    def _mouse_pressed(self, _window: Any, x: float, y: float, button: str, _modifiers: Any) -> None:
+        if button == "left":
+            self._mouse_down = True
+            self._keep_mouse(x, y, True)
+
+    def _mouse_moved(self, _window: Any, x: float, y: float, _modifiers: Any) -> None:
+        if self._mouse_down:
+            self._keep_mouse(x, y, True)
+
+    def _mouse_released(self, _window: Any, x: float, y: float, button: str, _modifiers: Any) -> None:
+        if button == "left" and self._mouse_down:
+            self._mouse_down = False
+            self._keep_mouse(x, y, False)
+
+    def _keep_mouse(self, x: float, y: float, contact: bool) -> None:
+        """A mouse points at the middle of a pixel, counted from the top."""
+        y_px = self.ranges.top - y - 0.5
+        self._touches.append(Touch(self._now_ns(), x + 0.5, y_px, contact, MOUSE))

@@ -50,7 +50,8 @@ def open_window(width_px: int, height_px: int, offscreen: bool, *, fullscreen: b
     """The one window of the process, of this size in pixels, started and empty.
 
     `touch_device` is one input source in the toolkit's own notation ("mouse,disable_multitouch"), none
-    where it is empty. A window that is open already keeps its size; refused `window_size_fixed` for another.
+    where it is empty. A full screen has the display's size, and a window that is open keeps its size; refused
+    `window_size_fixed` for another.
     """
     prepare(offscreen)
     _configure(width_px, height_px, fullscreen, touch_device)
@@ -59,10 +60,11 @@ def open_window(width_px: int, height_px: int, offscreen: bool, *, fullscreen: b
 
     if Window is None:
         raise Refused("no_window")
-    if EventLoop.status != "started":
+    opened = EventLoop.status != "started"
+    if opened:
         runTouchApp(embedded=True)
         Window.bind(on_request_close=lambda *_, **__: True)
-    if tuple(Window.size) != (width_px, height_px):
+    if not (opened and fullscreen) and tuple(Window.size) != (width_px, height_px):
         sizes = {"window_px": tuple(Window.size), "wanted_px": (width_px, height_px)}
         raise Refused("window_size_fixed", sizes)
     return Window
@@ -80,7 +82,7 @@ def _configure(width_px: int, height_px: int, fullscreen: bool, touch_device: st
     for name, _ in list(Config.items("input")):
         Config.remove_option("input", name)
     if touch_device:
-        Config.set("input", "glass", touch_device)
+        Config.set("input", touch_device.split(",")[0], touch_device)
 
 
 def _loads(library: str) -> bool:

@@ -46,13 +46,13 @@ ROWS = (
 )
 CAUTIONS = (
     "SIMULATED REFERENCE DATA. NOT FOR USE WITH REAL PEOPLE.",
-    "This page describes how one person followed a moving disc on this tablet on this day. It does not diagnose or "
-    "rule out anything, and must not be the only reason for a decision.",
-    "For a qualified clinician who knows the person. Low scores also come from tiredness, pain, poor sight, cold "
-    "hands, worry, new surroundings or unclear instructions.",
+    "This page describes how one person followed a moving disc on this tablet on this day. It does not "
+    "diagnose or rule out anything, and must not be the only reason for a decision.",
+    "For a qualified clinician who knows the person. Low scores also come from tiredness, pain, poor sight, "
+    "cold hands, worry, new surroundings or unclear instructions.",
     "One or two low scores are common in healthy people; the sentence at the top says how common.",
-    "'Reliable' means larger than chance and practice usually produce. It does not say why, or whether it matters "
-    "to the person. People whose performance varies more from day to day pass the limits more often.",
+    "'Reliable' means larger than chance and practice usually produce. It does not say why, or whether it "
+    "matters to the person. People whose performance varies more from day to day pass the limits more often.",
     "Compare only with visits on the same kind of tablet, with the same input, hand and battery version. "
     "Differences between visits in state or set-up are listed above.",
 )

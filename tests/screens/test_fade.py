@@ -25,7 +25,7 @@ def flashes_in_a_second(course):
 
 
 def worst_touch(seconds):
-    """A finger that is always where the ring is not: on as soon as it is open, off as soon as it is closed."""
+    """A finger that is always where the ring is not: on once it is open, off once it is closed."""
     fade, on, course = ContactFade(), True, []
     for number in range(round(seconds / STEP_S)):
         level = fade.level(on, number * STEP_S)

@@ -1,4 +1,4 @@
-"""Every screen, hand, language and panel: inside the glass, nothing over anything else, large enough to touch."""
+"""Every screen, hand, language and panel: inside the glass, nothing over anything else, large enough."""
 
 from itertools import combinations
 

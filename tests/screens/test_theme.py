@@ -36,7 +36,7 @@ def test_every_pair_has_the_contrast_of_the_look_sheet(one, other, dark, light, 
 
 
 def test_contrast_agrees_with_the_worked_values_of_wcag():
-    # WCAG 2.2: black on white is 21:1; #767676 on white is the lightest grey that passes 4.5:1 (technique G18).
+    # WCAG 2.2: black on white is 21:1; #767676 on white the lightest grey to pass 4.5:1 (G18).
     assert contrast("#000000", "#FFFFFF") == pytest.approx(21.0)
     assert contrast("#767676", "#FFFFFF") >= 4.5 > contrast("#777777", "#FFFFFF")
     assert luminance("#FF0000") == pytest.approx(0.2126)

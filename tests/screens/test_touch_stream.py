@@ -5,15 +5,12 @@ import pytest
 from kiosk.glass.calibration import PANEL_A
 
 
-class Mouse:
-    """A mouse touch as the toolkit hands it on."""
+class MouseTouch:
+    """The touch the toolkit makes of a mouse, a frame later than the mouse's own events."""
 
     device = "mouse"
     uid = 7
-
-    def __init__(self, x, y):
-        self.x, self.y = x, y
-        self.sx, self.sy = x / 1279, y / 799
+    sx = sy = 0.5
 
 
 @pytest.fixture
@@ -61,12 +58,15 @@ def test_a_new_contact_has_a_new_identity(room, stream):
 def test_of_a_mouse_every_move_counts_while_it_is_down_and_none_before(room, stream):
     window = room.stage._window
     window.dispatch("on_mouse_move", 5, 5, [])
-    window.dispatch("on_touch_down", Mouse(10, 789))
+    window.dispatch("on_mouse_down", 10, 10, "left", [])
+    window.dispatch("on_touch_down", MouseTouch())
     for x in range(11, 15):
         window.dispatch("on_mouse_move", x, 10, [])
-        window.dispatch("on_touch_move", Mouse(x, 789))
-    window.dispatch("on_touch_up", Mouse(14, 789))
+    window.dispatch("on_touch_move", MouseTouch())
+    window.dispatch("on_mouse_up", 14, 10, "left", [])
+    window.dispatch("on_touch_up", MouseTouch())
     window.dispatch("on_mouse_move", 99, 99, [])
+    window.dispatch("on_mouse_down", 9, 9, "scrollup", [])
     touches = stream.drain()
     assert [touch.x_raw for touch in touches] == [10.5, 11.5, 12.5, 13.5, 14.5, 14.5]
     assert {touch.y_raw for touch in touches} == {789.5}

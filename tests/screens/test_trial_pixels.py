@@ -1,4 +1,4 @@
-"""The trial screen, pixel by pixel: the disc is at position(t), the ring tells contact, nothing else is drawn.
+"""The trial screen, pixel by pixel: the disc is at position(t), the ring tells contact, nothing more.
 
 Expected places are computed here from the geometry (circle of 40 mm, 8 s a turn, smoothstep run-in of 2 s),
 not with the code under test.

@@ -1,9 +1,13 @@
 """Where a window may be opened."""
 
+import subprocess
+import sys
+
 import pytest
 
 from kiosk.errors import Refused
 from kiosk.screens import window
+from tests.sources import ROOT
 
 
 def test_a_window_without_a_display_is_refused_not_drawn_invisibly(monkeypatch):
@@ -43,3 +47,15 @@ def test_nothing_closes_the_window_from_outside(room):
     from kivy.core.window import Window
 
     assert Window.dispatch("on_request_close") is True
+
+
+def test_a_mouse_on_the_real_path_presses_a_button_and_is_recorded_and_cannot_close_the_window():
+    done = subprocess.run(
+        [sys.executable, "-m", "tests.screens.mouse_visit"], cwd=ROOT, capture_output=True, text=True, timeout=60
+    )
+    assert done.stderr == ""
+    assert done.stdout.splitlines() == [
+        "said begin",
+        "touches [(0.5, True), (1.5, True), (2.5, True), (2.5, False)]",
+        "open (1280, 800)",
+    ]
