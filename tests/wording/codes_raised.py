@@ -6,7 +6,7 @@ from collections.abc import Iterator
 from pathlib import Path
 
 ROOT = Path(__file__).resolve().parents[2]
-MAKERS = ("Refused", "WrongUsage", "Refusal", "Reason")
+MAKERS = ("Refused", "WrongUsage", "Refusal", "Reason", "DeviceReason")
 RULE = re.compile(r"(must|column|not_a|is_empty|cannot_be)(_[a-z0-9]+)*")
 
 

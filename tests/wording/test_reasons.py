@@ -16,7 +16,7 @@ REASONS = codes_raised.codes_of_reasons()
 
 
 def plain_sentence(said: str) -> bool:
-    return bool(said) and said[-1] in ".!" and "%(" not in said and "_" not in said
+    return bool(said) and said[-1] in ".!?" and "%(" not in said and "_" not in said
 
 
 def test_the_source_is_really_read():
