@@ -211,7 +211,14 @@ def _answer(asked: argparse.Namespace, found: Answer, lines: Callable[[], list[s
 def _plain(found: Answer) -> dict[str, Any]:
     if isinstance(found, Refusal):
         return {"refused": found.code, "values": dict(found.values)}
-    return asdict(found)
+    return {key: _known(value) for key, value in asdict(found).items()}
+
+
+def _known(value: Any) -> Any:
+    """A number too large to be one is not known: null in JSON."""
+    if isinstance(value, float) and not isfinite(value):
+        return None
+    return type(value)(map(_known, value)) if isinstance(value, (tuple, list)) else value
 
 
 if __name__ == "__main__":

@@ -103,9 +103,9 @@ def outside_scale(table: Table, measure: Measure, value: float) -> Refusal | Non
     """Refusal of a value that its scale cannot hold."""
     if np.isfinite(scaled_value(table, measure, value)):
         return None
-    rule = {"logit": f"from 0 to {measure.whole:g}", "identity": "a finite number"}
+    rule = {"logit": f"from 0 to {measure.whole:g}", "identity": "a number from -1e9 to 1e9"}
     return Refusal("value_outside_scale", {"measure": measure.name, "value": value, "scale": measure.scale,
-                                           "rule": rule.get(measure.scale, "a finite number above 0")})
+                                           "rule": rule.get(measure.scale, "a number above 0, to 1e9")})
 
 
 def latency_missing(measure: Measure, asker: Sitting | ByHand) -> Refusal | None:

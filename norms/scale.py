@@ -2,7 +2,8 @@
 
 value   in the measure's unit (mm, ms, %, ...)
 scaled  on the scale: the value (identity, lms), ln value (log), or the logit of a share counted over
-        N independent looks. Arrays go in and come out elementwise; a value outside a scale gives NaN.
+        N independent looks. Arrays go in and come out elementwise; a value outside a scale, or
+beyond 1e9 in any unit, gives NaN.
 
 References
 ----------
@@ -15,6 +16,7 @@ import numpy as np
 import numpy.typing as npt
 
 Floats = npt.NDArray[np.float64]
+LARGEST = 1e9
 _L_IS_ZERO = 1e-6
 
 
@@ -36,13 +38,15 @@ def logit_to_share(logit: npt.ArrayLike, looks: float) -> Floats:
     >>> round(float(logit_to_share(share_to_logit(0.25, 32), 32)), 12)
     0.25
     """
-    expit = 1 / (1 + np.exp(-np.asarray(logit, float)))
+    with np.errstate(over="ignore"):
+        expit = 1 / (1 + np.exp(-np.asarray(logit, float)))
     return np.asarray(np.clip(((looks + 1) * expit - 0.5) / looks, 0.0, 1.0))
 
 
 def to_scale(value: npt.ArrayLike, scale: str, looks: float = 1.0, whole: float = 1.0) -> Floats:
     """From the unit to the scale; `whole` is what a share of one reads in the unit (100 for %)."""
     y = np.asarray(value, float)
+    y = np.where(np.abs(y) <= LARGEST, y, np.nan)
     if scale == "logit":
         return share_to_logit(y / whole, looks)
     if scale == "identity":
@@ -56,7 +60,8 @@ def from_scale(scaled: npt.ArrayLike, scale: str, looks: float = 1.0, whole: flo
     m = np.asarray(scaled, float)
     if scale == "logit":
         return whole * logit_to_share(m, looks)
-    return np.exp(m) if scale == "log" else m
+    with np.errstate(over="ignore"):
+        return np.exp(m) if scale == "log" else m
 
 
 def lms_z(value: npt.ArrayLike, power: float, median: float, variation: float) -> Floats:
@@ -95,6 +100,7 @@ def lms_value(z: npt.ArrayLike, power: float, median: float, variation: float) -
 def _plain_lms_value(z: npt.ArrayLike, power: float, median: float, variation: float) -> Floats:
     at = np.asarray(z, float)
     if abs(power) < _L_IS_ZERO:
-        return np.asarray(median * np.exp(variation * at))
+        with np.errstate(over="ignore"):
+            return np.asarray(median * np.exp(variation * at))
     with np.errstate(all="ignore"):
         return np.asarray(median * (1 + power * variation * at) ** (1 / power))

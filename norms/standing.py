@@ -26,6 +26,7 @@ from norms.scale import Floats
 from norms.table import Measure, Row, Table, performance_z, scaled_value, value_at
 
 FURTHER_AHEAD_Z = 1.30
+FURTHEST_Z = 37.0
 
 
 @dataclass(frozen=True)
@@ -99,13 +100,14 @@ def howell_t(z: npt.ArrayLike, n_mean: npt.ArrayLike) -> Floats:
 
 
 def star(z: npt.ArrayLike, n_mean: npt.ArrayLike, df_sd: npt.ArrayLike) -> Floats:
-    """z_star: the normal deviate of the percentile that t gives; both tails to full precision.
+    """z_star: the normal deviate of the percentile that t gives; both tails to full precision, up to 37.
 
     >>> round(float(star(-2, 50, 49)), 4)
     -1.9325
     """
     t = howell_t(z, n_mean)
-    return np.copysign(normal_point(t_below(-np.abs(t), df_sd)), t)
+    depth = -normal_point(t_below(-np.abs(t), df_sd))
+    return np.copysign(np.minimum(depth, FURTHEST_Z), t)
 
 
 def percentile_of(z_star: npt.ArrayLike) -> Floats:
@@ -126,13 +128,14 @@ def z_interval(z: npt.ArrayLike, n_mean: npt.ArrayLike, df_sd: npt.ArrayLike) ->
     """95 % interval of z: d / sqrt(n) with P(nct(df, d) <= z sqrt(n)) = .975, .025.
 
     Crawford & Garthwaite (2002). It holds the error of the reference sample only.
+    z beyond 37 is read as 37, where every percentile has long been below 0.1 or above 99.9.
 
     >>> low, high = z_interval(-2, 50, 49)
     >>> round(float(low), 3), round(float(high), 3)
     (-2.479, -1.514)
     """
     root = np.sqrt(np.asarray(n_mean, float))
-    t = np.asarray(z, float) * root
+    t = np.clip(np.asarray(z, float), -FURTHEST_Z, FURTHEST_Z) * root
     return noncentrality(0.975, t, df_sd) / root, noncentrality(0.025, t, df_sd) / root
 
 

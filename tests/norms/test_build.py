@@ -39,6 +39,7 @@ def people(reference: int = 150, retest: int = 40, seed: int = 8) -> list[Record
     for number in range(reference + retest):
         again = number >= reference
         age, common = float(rng.uniform(20, 79)), rng.normal()
+        age = 39.8 if again and number % 4 == 0 else age  # crosses a band's edge between the visits
         gap = float(rng.integers(150, 211))
         for visit in (1, 2) if again else (1,):
             for measure in MEASURES:

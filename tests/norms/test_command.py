@@ -9,7 +9,9 @@ from pathlib import Path
 
 import pytest
 
+from norms import write_folder
 from norms.__main__ import main
+from norms.package import hash_of
 
 EXAMPLE = Path(__file__).parent / "example_table"
 ROOT = Path(__file__).parents[2]
@@ -232,3 +234,35 @@ def test_the_folder_runs_as_a_module_and_loads_no_heavy_library_before_it_is_nee
     )
     assert run.stdout == "[]\n"
     assert list(tmp_path.iterdir()) == []
+
+
+def test_the_age_is_that_of_the_later_visit(capsys: Captured, tmp_path: Path) -> None:
+    files = {path.name: path.read_bytes() for path in EXAMPLE.iterdir()}
+    files["retest.csv"] = files["retest.csv"].replace(b"150,180,210", b"150,180,900")
+    package = json.loads(files["datapackage.json"])
+    resource = next(one for one in package["resources"] if one["path"] == "retest.csv")
+    resource |= {"hash": hash_of(files["retest.csv"]), "bytes": len(files["retest.csv"])}
+    write_folder(tmp_path / "table", {**files, "datapackage.json": json.dumps(package).encode()})
+    asked = ["change", "--table", str(tmp_path / "table"), "--measure", "brisk.preferred.scatter"]
+    asked += ["--before", "8", "--after", "9", "--days", "800", "--json", "--age"]
+    assert main([*asked, "76"]) == 1  # 73.8 and 76 lie in the bands 60 to 75 and 75 to 90
+    assert json.loads(capsys.readouterr().out)["refused"] == "age_band_between"
+    assert main([*asked, "78"]) == 0
+
+
+@pytest.mark.parametrize("value", ["1e-300", "1e-9", "0", "100", "1e9", "1e300", "-1e300", "-1e5"])
+@pytest.mark.parametrize(
+    "measure", ["brisk.preferred.scatter", "circles.preferred.lag", "steady.preferred.time_on_target"]
+)
+@pytest.mark.filterwarnings("error")
+def test_absurd_values_give_an_answer_or_a_sentence(capsys: Captured, measure: str, value: str) -> None:
+    table = ["--table", str(EXAMPLE), "--age", "70", "--measure", measure]
+    for more in ([], ["--json"]):
+        for argv in (
+            ["compare", *table, f"--value={value}"],
+            ["change", *table, f"--before={value}", "--after=9", "--days=180"],
+            ["change", *table, "--before=9", f"--after={value}", "--days=180"],
+        ):
+            code, out, err = told(capsys, *argv, *more)
+            assert code in (0, 1) and err.count("\n") == (code == 1)
+            assert not more or isinstance(json.loads(out), dict)

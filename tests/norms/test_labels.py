@@ -8,7 +8,7 @@ from norms.labels import LABELS, label_of, printed_bound, printed_in_label, stan
 from norms.standing import star
 from norms.table import Measure
 
-# Guilmette et al. (2020), doi 10.1080/13854046.2020.1722244: label, standard score from-to, percentile from-to.
+# Guilmette et al. (2020), doi 10.1080/13854046.2020.1722244: label, standard scores, percentiles (from, to).
 PUBLISHED = [
     ("Exceptionally high", 130, 999, 98, 100),
     ("Above average", 120, 129, 91, 97),
@@ -57,6 +57,9 @@ def test_label_score_and_whole_percentile_lie_in_one_published_row_for_every_z(n
         (19.4999 / 15, 119, "High average"),
         (29.5 / 15, 130, "Exceptionally high"),
         (29.4999 / 15, 129, "Above average"),
+        (-29.5 / 15, 71, "Below average"),
+        (10.5 / 15, 111, "High average"),
+        (-100.5 / 15, -1, "Exceptionally low"),
     ],
 )
 def test_the_label_changes_at_half_a_point_of_the_standard_score(

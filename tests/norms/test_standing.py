@@ -123,7 +123,7 @@ def test_far_tails_stay_finite_and_symmetric() -> None:
 @pytest.mark.parametrize(
     ("n", "z", "t", "percent", "z_low", "z_high", "percent_low", "percent_high"),
     [
-        # Formula of Crawford & Howell 1998 and Crawford & Garthwaite 2002, recomputed with the noncentral t of
+        # Crawford & Howell 1998 and Crawford & Garthwaite 2002, recomputed with the noncentral t of
         # two general statistics systems; agrees with the R package singcar 0.1.5 to its search step.
         (10, -1, -0.95346259, 18.263015, -1.75127, -0.21357, 3.9949, 41.5443),
         (10, -1.5, -1.43019388, 9.322325, -2.40344, -0.56051, 0.8121, 28.7564),
@@ -231,6 +231,12 @@ def test_a_lag_far_ahead_has_no_label_and_is_not_called_high(table: Table) -> No
     assert ahead.z_star >= 1.30 and ahead.further_ahead and ahead.label is None
     behind = stand(table, "circles.preferred.lag", 5.0)
     assert behind.z_star >= 1.30 and not behind.further_ahead and behind.label is not None
+
+
+def test_a_lag_ahead_like_most_others_keeps_its_label(table: Table) -> None:
+    rows = tuple(replace(row, mean=10.0) for row in table.rows)
+    found = stand(replace(table, rows=rows), "circles.preferred.lag", -5.0)
+    assert 0 < found.z_star < 1.30 and not found.further_ahead and found.label == "Average"
 
 
 def test_an_age_near_the_edge_of_a_band_shows_the_neighbour(table: Table) -> None:

@@ -12,6 +12,7 @@ import numpy as np
 import pytest
 
 from norms import Fault, TableFaults, fault_sentence, pack_folder, read_folder, read_zip, write_folder
+from norms.table import Measure
 
 EXAMPLE = Path(__file__).parent / "example_table"
 CSVS = ("measures.csv", "table.csv", "retest.csv", "correlations.csv")
@@ -64,6 +65,14 @@ def test_a_sound_folder_is_read_whole(folder: Path) -> None:
     assert (row.age_from, row.age_to, row.n, row.mean, row.sd) == (75, 90, 170, 234.375, 35.625)
     assert table.looks(table.measure_by_name["steady.preferred.time_on_target"]) == 32
     assert table.sha256 == hashlib.sha256((folder / "datapackage.json").read_bytes()).hexdigest()
+
+
+def test_follow_counts_20_looks_and_time_on_target_two_a_second() -> None:
+    table = read_folder(EXAMPLE)
+    follow = Measure("wander.preferred.follow", "%", "higher", "logit", 0)
+    on_target = Measure("wander.preferred.time_on_target", "%", "higher", "logit", 0)
+    scatter = Measure("wander.preferred.scatter", "mm", "lower", "log", 1)
+    assert [table.looks(one) for one in (follow, on_target, scatter)] == [20, 40, 1]
 
 
 def test_byte_order_mark_and_crlf_are_read_as_if_they_were_not_there(folder: Path) -> None:
