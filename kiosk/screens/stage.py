@@ -9,6 +9,8 @@ from pathlib import Path
 from typing import Final
 
 from kivy.base import EventLoop
+from kivy.graphics.opengl import GL_RGBA, GL_UNSIGNED_BYTE, glFinish, glReadPixels
+from PIL import Image
 
 from kiosk.glass.calibration import Calibration
 from kiosk.language import Language
@@ -44,6 +46,7 @@ class Stage:
         self._pens: dict[tuple[str, str, str], Pen] = {}
         self._window = open_window(calibration.window_width_px, calibration.window_height_px, offscreen,
                                    fullscreen=fullscreen, touch_device=touch_device)
+        self._offscreen = offscreen
         self._finger = Fingertip(self._window)
         EventLoop.add_input_provider(self._finger)
         self._finger_at: tuple[float, float] = (0.0, 0.0)
@@ -69,11 +72,13 @@ class Stage:
             self.screen.frame(picture, now_s)
 
     def draw(self) -> None:
-        """Let the screen's time pass, take in touches, draw one frame; then fetch what the system has sent."""
+        """Let the screen's time pass, take in touches, draw one frame; then fetch what the system sent."""
         if self.screen is not None:
             self.screen.tick(self._now_s())
         EventLoop.idle()
         self._window.mainloop()  # the toolkit's name for reading the queue of system events until it is empty
+        if self._offscreen:
+            glFinish()  # no display takes the frames off the queue here: undrawn ones would pile up in memory
 
     def button_centre(self, action: str) -> tuple[float, float]:
         """Where the button that reports this action is, window pixels from the bottom left."""
@@ -121,8 +126,6 @@ class Stage:
 
     def screenshot(self, path: Path) -> None:
         """The window's pixels as a PNG."""
-        from PIL import Image
-
         width, height = self._window.size
         pixels = self.pixels()
         Image.frombytes("RGBA", (width, height), pixels).convert("RGB").transpose(
@@ -130,8 +133,6 @@ class Stage:
 
     def pixels(self) -> bytes:
         """The window as drawn last: RGBA bytes, rows from the bottom."""
-        from kivy.graphics.opengl import GL_RGBA, GL_UNSIGNED_BYTE, glReadPixels
-
         width, height = self._window.size
         self._window.canvas.ask_update()
         self._window.dispatch("on_draw")

@@ -1,4 +1,4 @@
-"""A process of its own: the window as `start` opens it, and a mouse whose events come from the system's queue."""
+"""A process of its own: the window as `start` opens it, and a mouse in the system's queue of events."""
 
 import sys
 

@@ -5,6 +5,7 @@ not with the code under test.
 """
 
 from math import cos, pi, radians, sin
+from pathlib import Path
 
 import numpy as np
 import pytest
@@ -198,3 +199,17 @@ def test_one_draw_is_one_frame(trial):
         trial.stage.draw()
     Window.unbind(on_flip=count)
     assert len(flips) == 10
+
+
+@pytest.mark.skipif(not Path("/proc/self/statm").exists(), reason="memory is read from /proc")
+def test_frames_leave_nothing_behind_in_memory(trial):
+    def frames(count):
+        for number in range(count):
+            trial.clock.pass_time(0.05)
+            place = (40 * cos(number / 20), 40 * sin(number / 20))
+            trial.stage.frame(moving(*place, number % 40 < 30), trial.clock())
+            trial.stage.draw()
+        return int(Path("/proc/self/statm").read_text().split()[1]) * 4096 / 2**20
+
+    before_mib = frames(200)
+    assert frames(600) - before_mib < 8.0  # a frame that is never finished costs a third of a MiB

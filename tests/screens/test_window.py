@@ -50,9 +50,8 @@ def test_nothing_closes_the_window_from_outside(room):
 
 
 def test_a_mouse_on_the_real_path_presses_a_button_and_is_recorded_and_cannot_close_the_window():
-    done = subprocess.run(
-        [sys.executable, "-m", "tests.screens.mouse_visit"], cwd=ROOT, capture_output=True, text=True, timeout=60
-    )
+    command = [sys.executable, "-m", "tests.screens.mouse_visit"]
+    done = subprocess.run(command, cwd=ROOT, capture_output=True, text=True, timeout=60)
     assert done.stderr == ""
     assert done.stdout.splitlines() == [
         "said begin",
