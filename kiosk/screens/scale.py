@@ -49,9 +49,9 @@ class Scale(Part):
 
     def _draw_words(self, profile: Profile) -> None:
         words, baseline = profile.words, self.box.top - 5.0
-        self.say(words.poorer, READ, self.box.left, baseline, "quiet", "left")
+        self.say(words.poorer, READ, self.box.left + EDGE_MM, baseline, "quiet", "left")
         self.say(words.usual, READ_STRONG, self.x(0.0), baseline, "text")
-        self.say(words.better, READ, self.box.right, baseline, "quiet", "right")
+        self.say(words.better, READ, self.box.right - EDGE_MM, baseline, "quiet", "right")
 
     def _draw_ground(self, height: float) -> None:
         pen, low, high = self.scene.pen, self.x(USUAL_Z[0]), self.x(USUAL_Z[1])
@@ -97,7 +97,7 @@ class Scale(Part):
         """A triangle at the edge, the number beside it."""
         left = (row.z_star or 0.0) < Z_FROM
         points = ((2.3, -2.3), (2.3, 2.3), (-2.3, 0.0)) if left else ((-2.3, 2.3), (-2.3, -2.3), (2.3, 0.0))
-        x = self.box.left + 2.5 if left else self.box.right - 2.5
+        x = self.box.left + EDGE_MM + 2.5 if left else self.box.right - EDGE_MM - 2.5
         shape = alpha.triangle(*points)
         self.scene.pen.shape(self.canvas, x, y, (2.5, 2.5), ("beyond", left), shape, "accent")
         self.say(row.z_text, READ, x + (4.0 if left else -4.0), y - 2.0, "text", "left" if left else "right")

@@ -5,6 +5,7 @@ import pytest
 
 from kiosk.pursuit.battery import load_battery
 from kiosk.visits.course import Course
+from tests.screens.sample_languages import arabic
 
 
 def show(room, step, english):
@@ -261,3 +262,12 @@ def test_a_picture_of_the_window_is_saved_as_it_was_drawn(room, steps, english, 
     room.stage.screenshot(tmp_path / "trial.png")
     saved = np.asarray(Image.open(tmp_path / "trial.png"))[::-1]
     assert (saved == room.shot()).all()
+
+
+def test_the_main_buttons_disc_is_at_the_leading_edge_of_the_language(room, steps, english):
+    for language, sign in ((english, -1), (arabic(), 1)):
+        room.stage.show(steps["right"]["welcome"], language)
+        room.stage.draw()
+        amber = np.abs(room.shot() - (0xF2, 0xB5, 0x44)).sum(axis=2) < 20
+        from_centre = np.nonzero(amber)[1].mean() - room.stage.button_centre("begin")[0]
+        assert from_centre * sign > 20 * 5.88

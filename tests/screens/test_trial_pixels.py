@@ -121,13 +121,12 @@ def test_the_ring_fades_in_120_milliseconds_and_out_in_240(trial):
 
 def test_the_path_is_40_from_the_centre_and_stops_19_5_from_the_disc(trial):
     shot = show(trial, moving(0.0, 40.0, True))
-    for turn in range(0, 360, 2):
-        x_mm, y_mm = 40 * sin(radians(turn)), 40 * cos(radians(turn))
-        from_disc = np.hypot(x_mm, y_mm - 40)
-        if from_disc > 20.0:
-            assert is_role(at(shot, x_mm, y_mm), "line")
-        elif 18.2 < from_disc < 19.2:
-            assert is_role(at(shot, x_mm, y_mm), "field")
+    for sign in (-1, 1):
+        turns = np.radians(np.arange(0.0, 180.0, 0.1))
+        drawn = [is_role(at(shot, sign * 40 * sin(turn), 40 * cos(turn)), "line") for turn in turns]
+        begins = int(np.argmax(drawn))
+        assert 80 * sin(turns[begins] / 2) == pytest.approx(19.5, abs=0.3)  # chord from the disc's centre
+        assert all(drawn[begins + 1 :])
 
 
 def test_the_arcs_grow_while_the_finger_rests_and_meet(trial):
