@@ -22,8 +22,8 @@ def standing_lines(table: Table, found: Standing | Refusal) -> list[str]:
     low, high = (percentile_text(printed_bound(end)) for end in found.interval_95)
     label = FURTHER_AHEAD if found.further_ahead else found.label or "no label"
     return [f"{found.measure} {in_unit(measure, found.value)} at age {found.age_years:.1f}",
-            f"percentile {percentile_text(printed_percentile(found))} (95 % of the reference group's error: "
-            f"{low} to {high}), {label} (standard score {found.standard_score})",
+            f"percentile {percentile_text(printed_percentile(found))} (95 %, from the size of the "
+            f"reference group only: {low} to {high}), {label} (standard score {found.standard_score})",
             f"usual (80 of 100): {between(measure, found.usual_range)}; row {found.row.age_from:g} to "
             f"{found.row.age_to:g} years, {found.row.sex} sex, n {found.n}",
             *_beside(found), *_warning_lines(found.warnings)]

@@ -14,6 +14,7 @@ Crawford JR, Garthwaite PH, Gault CB (2007), Neuropsychology 21:419-430.
 from collections.abc import Sequence
 from dataclasses import dataclass
 from functools import lru_cache
+from itertools import combinations
 from typing import NamedTuple
 
 import numpy as np
@@ -22,13 +23,14 @@ from norms.change import Change
 from norms.reasons import Refusal
 from norms.scale import Floats
 from norms.standing import Standing
-from norms.table import Table
+from norms.table import PRIMARY_MEASURES, Table
 
 LOW_Z_STAR = -41 / 30
 CHANGE_Z = -1.6448536269514722
 DRAWS = 200_000
 SEED = 20_260_112
 SMALL_CORRELATION_N = 50
+LEAST_EIGENVALUE = 1e-9
 
 
 @dataclass(frozen=True)
@@ -120,24 +122,26 @@ def _draws(parts: int) -> Floats:
 
 
 def _correlations(table: Table, kind: str, asked: list[tuple[str, str]]) -> _Correlations | Refusal:
+    """The matrix of the measures asked, where that of all the table's primary ones is sound too."""
     if not asked:
         return Refusal("nothing_to_count")
+    names = [name for name, _ in asked]
     known = {frozenset((one.measure_1, one.measure_2)): one for one in table.correlations
              if one.kind == kind and one.device_class == asked[0][1]}
-    matrix, people = np.eye(len(asked)), []
-    for i, (first, _) in enumerate(asked):
-        for j, (second, _) in enumerate(asked[:i]):
-            one = known.get(frozenset((first, second)))
-            if one is None:
-                return Refusal("correlation_missing", {"table": table.name, "kind": kind,
-                                                       "measure_1": second, "measure_2": first})
-            matrix[i, j] = matrix[j, i] = one.r
-            people.append(one.n)
+    others = [name for name in PRIMARY_MEASURES if name in table.rows_of_measure and name not in names]
+    matrix = np.eye(len(names + others))
+    for (i, first), (j, second) in combinations(enumerate(names + others), 2):
+        one = known.get(frozenset((first, second)))
+        if one is None:
+            return Refusal("correlation_missing", {"table": table.name, "kind": kind,
+                                                   "measure_1": first, "measure_2": second})
+        matrix[i, j] = matrix[j, i] = one.r
     smallest = float(np.linalg.eigvalsh(matrix)[0])
-    if smallest <= 1e-9:
+    if smallest <= LEAST_EIGENVALUE:
         return Refusal("correlation_not_positive_definite",
                        {"table": table.name, "kind": kind, "smallest": round(smallest, 4)})
-    return _Correlations(matrix, min(people, default=None))
+    people = [known[frozenset(pair)].n for pair in combinations(names, 2)]
+    return _Correlations(matrix[:len(names), :len(names)], min(people, default=None))
 
 
 def _warnings(table: Table, found: _Correlations) -> tuple[str, ...]:

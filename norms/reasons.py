@@ -28,13 +28,13 @@ REFUSALS: Mapping[str, str] = {
         "Table %(table)s holds %(measure)s for device class %(table_has)s, not for %(visit_has)s.",
     "device_class_not_named":
         "Table %(table)s holds %(measure)s for several device classes (%(table_has)s): name one of them.",
-    "age_outside": "Age %(age_years)s is outside the ages %(age_from)g to %(age_to)g of table %(table)s "
+    "age_outside": "Age %(age_years).2f is outside the ages %(age_from)g to %(age_to)g of table %(table)s "
                    "for %(measure)s.",
     "birth_date_too_coarse":
         "The birth date %(birth_date)s is too coarse: its possible days fall in different rows of table "
         "%(table)s.",
     "no_row_for_sex": "Table %(table)s has no row of %(measure)s for sex %(sex)s and none for any sex "
-                      "at age %(age_years)s.",
+                      "at age %(age_years).2f.",
     "n_below_floor": "The row of %(measure)s rests on n %(n)g, below the floor of %(floor_n)d.",
     "value_outside_scale": "The value %(value)s of %(measure)s is outside its scale %(scale)s (%(rule)s).",
     "latency_unknown": "The device's latency is not known, so %(measure)s is not compared.",

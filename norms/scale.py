@@ -2,8 +2,8 @@
 
 value   in the measure's unit (mm, ms, %, ...)
 scaled  on the scale: the value (identity, lms), ln value (log), or the logit of a share counted over
-        N independent looks. Arrays go in and come out elementwise; a value outside a scale, or
-beyond 1e9 in any unit, gives NaN.
+        N independent looks
+Arrays go in and come out elementwise; a value outside a scale, or beyond 1e9 in any unit, gives NaN.
 
 References
 ----------

@@ -80,6 +80,21 @@ def test_word_and_printed_limits_agree_at_every_value(table: Table) -> None:
             )
 
 
+def test_a_share_at_its_ends_agrees_with_limits_that_are_cut_to_0_and_100(table: Table) -> None:
+    share = "steady.preferred.time_on_target"
+    studied = replace(table, retest=(replace(table.retest[0], measure=share),))
+    words = set()
+    for before in (0.0, 5.0, 50.0, 95.0, 100.0):
+        for after in np.linspace(0, 100, 41):
+            found = judged(studied, share, before, float(after))
+            assert isinstance(found, Change)
+            low, high = found.limits_value
+            assert 0 <= low <= high <= 100
+            assert found.reliable == ("better" if after > high else "worse" if after < low else "none")
+            words.add(found.reliable)
+    assert words == {"better", "worse", "none"}
+
+
 def test_a_change_is_the_hand_worked_one(table: Table) -> None:
     # Row 60 to 75: mean 2.1176, SD .3199; study n 120, r .79, 0/.99 then .15/1.01.
     found = judged(table, SCATTER, 8.0, 11.6)

@@ -150,6 +150,9 @@ def test_a_missing_correlation_refuses_the_sentence_by_name(table: Table) -> Non
         table,
         correlations=tuple(one for one in table.correlations if one.measure_2 != "steady.other.scatter"),
     )
+    assert isinstance(
+        profile(lacking, standings(table)[:2]), Refusal
+    )  # all primary ones, also when fewer scored
     found = profile(lacking, standings(table))
     assert isinstance(found, Refusal) and found.code == "correlation_missing"
     assert found.values["measure_2"] == "steady.other.scatter"
