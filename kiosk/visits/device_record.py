@@ -35,3 +35,10 @@ class CalibrationRecord:
     window_px_h: int
     readings: tuple[float, ...] = ()
     display: str = ""
+
+    def fits(self, display: str, window_px: tuple[int, int]) -> bool:
+        """Whether it still holds: the same display, and a window of the size it was found for.
+
+        A resolution of which the window is only a part belongs in the display's name.
+        """
+        return (self.display, self.window_px_w, self.window_px_h) == (display, *window_px)

@@ -1,7 +1,8 @@
 """A plain sentence for every reason code and for every fault of a file.
 
-Codes come from kiosk.errors (refused, wrong usage), from norms (refusals, warnings) and from scoring
-(reasons and cautions of validity). An unknown code is a mistake of ours and raises.
+Codes come from kiosk.errors (refused, wrong usage), from norms (refusals, warnings), from scoring (reasons
+and cautions of validity) and from glass (what a check of the tablet finds). An unknown code is a mistake of
+ours and raises.
 """
 
 from collections.abc import Mapping
@@ -12,10 +13,11 @@ from kiosk.language import Language
 from kiosk.wording.facts_worded import plain, worded
 from kiosk.wording.reasons_comparison import REFUSALS, WARNINGS, Sentences
 from kiosk.wording.reasons_files import RULES
+from kiosk.wording.reasons_glass import GLASS
 from kiosk.wording.reasons_kiosk import KIOSK, STORE
 from kiosk.wording.reasons_recording import RECORDING
 
-SENTENCES: Sentences = {**WARNINGS, **REFUSALS, **RECORDING, **KIOSK, **STORE}
+SENTENCES: Sentences = {**WARNINGS, **REFUSALS, **RECORDING, **GLASS, **KIOSK, **STORE}
 
 
 def sentence(code: str, values: Mapping[str, object], language: Language) -> str:

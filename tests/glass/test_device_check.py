@@ -4,8 +4,8 @@ import numpy as np
 import pytest
 
 from kiosk.errors import Refused
-from kiosk.glass.calibration import full_window, nominal
-from kiosk.glass.device_check import measure
+from kiosk.glass.calibration import Calibration, full_window, nominal
+from kiosk.glass.device_check import DeviceFigures, DisplayFigures, check_device, measure, measure_flips
 from kiosk.pursuit.samples import AxisRanges, RawTouch
 
 CALIBRATION = nominal("B")
@@ -45,3 +45,59 @@ def test_too_few_touches_are_refused():
     with pytest.raises(Refused) as refused:
         measure(_raw(size=15), CALIBRATION)
     assert refused.value.code == "too_few_touches" and refused.value.values["moving_intervals"] == 14
+
+
+GOOD = DeviceFigures(rate_hz=120.0, interval_p95_ms=9.0, missing_share=0.0, noise_mm=0.1)
+SIXTY = DisplayFigures(refresh_hz=60.0, dropped_share=0.0)
+
+
+def _found(touch=None, display=None, calibration=CALIBRATION):
+    checked = check_device(DeviceFigures(**(vars(GOOD) | (touch or {}))),
+                           DisplayFigures(**(vars(SIXTY) | (display or {}))), calibration)
+    return checked.verdict, [reason.code for reason in checked.reasons]
+
+
+@pytest.mark.parametrize("panel", "AB")
+def test_an_ordinary_tablet_passes(panel):
+    assert _found(calibration=nominal(panel)) == ("pass", [])
+
+
+@pytest.mark.parametrize(("touch", "verdict", "codes"), [
+    ({"rate_hz": 50.0, "interval_p95_ms": 40.0}, "pass", []),
+    ({"rate_hz": 49.9, "interval_p95_ms": 20.0}, "refuse", ["low_touch_rate"]),
+    ({"interval_p95_ms": 2000 / 120}, "pass", []),
+    ({"interval_p95_ms": 2000 / 120 + 0.1}, "warn", ["uneven_sampling"]),
+    ({"missing_share": 0.05}, "pass", []), ({"missing_share": 0.06}, "warn", ["touches_missing"]),
+    ({"noise_mm": 0.6}, "warn", ["touch_noisy"]), ({"noise_mm": 2.1}, "refuse", ["touch_too_noisy"]),
+    ({"noise_mm": float("nan")}, "pass", []),
+    ({"rate_hz": 30.0, "interval_p95_ms": 90.0}, "refuse", ["low_touch_rate", "uneven_sampling"])])
+def test_touches_beyond_a_threshold_are_named(touch, verdict, codes):
+    assert _found(touch) == (verdict, codes)
+
+
+@pytest.mark.parametrize(("display", "verdict", "codes"), [
+    ({"dropped_share": 0.05}, "pass", []), ({"dropped_share": 0.051}, "refuse", ["frames_dropped"]),
+    ({"refresh_hz": 50.0}, "pass", []), ({"refresh_hz": 49.0}, "warn", ["refresh_slow"]),
+    ({"refresh_hz": 29.0}, "refuse", ["refresh_too_slow"])])
+def test_pictures_beyond_a_threshold_are_named(display, verdict, codes):
+    assert _found(display=display) == (verdict, codes)
+
+
+@pytest.mark.parametrize(("width_px", "height_px", "verdict"), [
+    (1500, 1250, "pass"), (1499, 1250, "refuse"), (1500, 1249, "refuse")])
+def test_the_window_must_hold_a_field_of_150_by_125_mm(width_px, height_px, verdict):
+    found, codes = _found(calibration=Calibration(10.0, 10.0, width_px, height_px))
+    assert (found, codes) == (verdict, ["field_too_small"] if verdict == "refuse" else [])
+
+
+def test_the_refresh_and_the_dropped_share_are_found_in_a_second_of_flips():
+    shown = [at for at in range(75) if at not in (20, 21, 50)]
+    figures = measure_flips([7 * 10**15 + round(at * 1e9 / 75) for at in shown])
+    assert figures.refresh_hz == pytest.approx(75.0, rel=1e-6)
+    assert figures.dropped_share == pytest.approx(3 / 74)
+
+
+def test_too_few_flips_are_refused():
+    with pytest.raises(Refused) as refused:
+        measure_flips(range(29))
+    assert (refused.value.code, dict(refused.value.values)) == ("too_few_flips", {"flips": 29, "least": 30})
