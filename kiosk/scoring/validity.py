@@ -7,7 +7,7 @@ invalid   window_cut_short (first_s, last_s, from_s, to_s, outcome) · little_co
           (dropped_percent, most_percent) · not_calibrated · finger_lost · finger_jumped (jump_mm, most_mm) ·
           second_contact (percent, most_percent) · wrong_hand · helped_by_touch
 caution   contact_below_95 (contact_percent) · uneven_sampling (p95_ms, median_ms) ·
-          did_not_follow (gain, or follow_percent)
+          touches_lost (lost_ms: together, in the window) · did_not_follow (gain, or follow_percent)
 Below 80 % contact scatter, lag and delay are not scored, with contact_below_80 as their reason.
 """
 
@@ -62,7 +62,7 @@ def judge(record: TrialRecord, window: Window, fit: CircleFit | WanderFit | None
     """The validity of one trial; `fit` is None where lag or delay are not scored."""
     reasons = [*_of_recording(record, window), *_of_facts(record.facts, record.plan),
                *_of_staff(observations)]
-    cautions = [*_of_contact(window), *_of_sampling(window), *_of_following(fit)]
+    cautions = [*_of_contact(window), *_of_sampling(window), *_of_losses(record), *_of_following(fit)]
     covered = is_covered(window, record.plan)
     return Validity(not reasons, tuple(reasons), tuple(cautions) if covered else ())
 
@@ -132,6 +132,15 @@ def _of_sampling(window: Window) -> Iterator[Reason]:
         return
     if window.p95_s > UNEVEN_TIMES_MEDIAN * window.nominal_s + _ROUNDING:
         yield Reason("uneven_sampling", {"p95_ms": 1000 * window.p95_s, "median_ms": 1000 * window.nominal_s})
+
+
+def _of_losses(record: TrialRecord) -> Iterator[Reason]:
+    """Touches of the window that were lost on their way here: where the hand was is not known."""
+    begin_s, end_s = record.plan.run_in_s, record.plan.run_in_s + record.plan.window_s
+    lost_s = sum(max(min(to_s, end_s) - max(from_s, begin_s), 0.0)
+                 for from_s, to_s in record.facts.lost_spans_s or ())
+    if lost_s > 0.0:
+        yield Reason("touches_lost", {"lost_ms": 1000 * lost_s})
 
 
 def _of_following(fit: CircleFit | WanderFit | None) -> Iterator[Reason]:

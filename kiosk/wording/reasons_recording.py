@@ -26,6 +26,7 @@ CAUTIONS: Sentences = {
     "uneven_sampling": lambda say, v: say(
         "Touches came unevenly (%(p95_ms)s ms apart at times, usually %(median_ms)s ms).", **v
     ),
+    "touches_lost": lambda say, v: say("Touches of %(lost_ms)s ms were lost before they were read.", **v),
     "did_not_follow": lambda say, v: say("The hand hardly followed the disc.", **v),
 }
 MISSING: Sentences = {
