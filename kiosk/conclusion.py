@@ -17,6 +17,7 @@ from kiosk.language import Language
 from kiosk.pursuit.battery import Battery
 from kiosk.report.page import render
 from kiosk.scoring.block import score_blocks
+from kiosk.scoring.block_facts import block_facts
 from kiosk.scoring.catalogue import SCORING_VERSION
 from kiosk.scoring.score import score_trial
 from kiosk.scoring.trial_scores import TrialScores
@@ -108,9 +109,10 @@ def _keep_scores(archive: Archive, visit: Visit, battery: Battery) -> UUID:
     for trial in archive.trials_of(visit.id):
         own = [one for one in observations if one.trial_id == trial.id]
         trials.append((trial, score_trial(trial.record, own)))
-    blocks = score_blocks([(trial.record.plan, scores) for trial, scores in trials], battery)
+    planned = [(trial.record.plan, scores) for trial, scores in trials]
+    blocks = [*score_blocks(planned, battery).values(), *block_facts(planned, battery).values()]
     by_id = [(trial.id, scores) for trial, scores in trials]
-    return archive.add_scores(visit.id, SCORING_VERSION, by_id, list(blocks.values()))
+    return archive.add_scores(visit.id, SCORING_VERSION, by_id, blocks)
 
 
 def _keep_table(archive: Archive, reference: ReferenceTable | None) -> str | None:

@@ -3,6 +3,9 @@
 Positions are complex, x + iy in millimetres, at every instant of the window. Where the finger is lifted the
 hand is held where it last was: that counts for error and never as on target, so lifting cannot improve
 either; scatter and offset take instants on the glass only.
+
+The disc as followed is the disc turned (circle) or shifted in time (wander) by the hand's own lag. Along is
+the way it goes, positive ahead; across is to its left.
 """
 
 from typing import Final
@@ -32,7 +35,12 @@ def time_on_target_percent(hand: Points, disc: Points, contact: Bools, radius_mm
     >>> round(time_on_target_percent(hand, disc, np.array([True, True, False]), 12.0), 6)
     33.333333
     """
-    return float(100.0 * np.mean(contact & (np.abs(hand - disc) <= radius_mm + _SAME_MM)))
+    return float(100.0 * np.mean(on_target(hand, disc, contact, radius_mm)))
+
+
+def on_target(hand: Points, disc: Points, contact: Bools, radius_mm: float) -> Bools:
+    """Whether the fingertip is on the disc, its rim included, at every instant."""
+    return np.asarray(contact & (np.abs(hand - disc) <= radius_mm + _SAME_MM))
 
 
 def offset_mm(hand: Points, disc: Points) -> complex:
@@ -51,3 +59,26 @@ def scatter_mm(hand: Points, disc_as_followed: Points) -> float:
     """
     left = hand - disc_as_followed
     return float(np.sqrt(np.mean(np.abs(left - left.mean()) ** 2)))
+
+
+def heading(followed: Points) -> Points:
+    """The way the disc goes at every instant, as unit vectors; 1 where it does not move.
+
+    >>> heading(np.array([0j, 2j, 4j])).tolist()
+    [1j, 1j, 1j]
+    """
+    way = np.gradient(followed)
+    length = np.abs(way)
+    still = length == 0.0
+    way[still], length[still] = 1.0, 1.0
+    return np.asarray(way / length)
+
+
+def error_left(hand: Points, followed: Points, contact: Bools) -> Points:
+    """Hand less disc as followed at every instant, its mean vector over the contact taken off.
+
+    >>> error_left(np.array([1j, 3j, 5j]), np.array([0j, 2j, 4j]) + 1, np.ones(3, bool)).tolist()
+    [0j, 0j, 0j]
+    """
+    left = hand - followed
+    return np.asarray(left - left[contact].mean())

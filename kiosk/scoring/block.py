@@ -1,8 +1,8 @@
 """From the trials of a visit to its block scores.
 
 A block score is the mean of its valid trials on the score's scale, shown back in the unit: log gives the
-geometric mean, logit p = ((N + 1) expit(mean) - 0.5) / N. Its standard error is on the scale. A valid repeat
-stands for an invalid first attempt.
+geometric mean, logit p = ((N + 1) expit(mean) - 0.5) / N. Its standard error is on the scale: from the spread
+of the trials, or with a single trial from within it. A valid repeat stands for an invalid first attempt.
 
 Reasons where there is no score: block_not_run, too_few_valid_trials (or the trials' own reason where enough
 are valid), not_on_its_scale, lag_needs_both, prediction_needs_both.
@@ -16,7 +16,7 @@ import numpy as np
 from kiosk.pursuit.battery import Battery, Block
 from kiosk.pursuit.trial import TrialPlan
 from kiosk.scoring.catalogue import WHOLE_PERCENT, ScoreKind, kind_of, looks
-from kiosk.scoring.trial_scores import BlockScore, TrialScores
+from kiosk.scoring.trial_scores import BlockScore, Scored, TrialScores
 from norms.scale import from_scale, to_scale
 
 STEADY_LAG: Final = "steady.preferred.lag"
@@ -41,39 +41,57 @@ def score_blocks(trials: Sequence[Trial], battery: Battery) -> dict[str, BlockSc
 
 
 def _names(block: Block) -> tuple[str, ...]:
-    return ("scatter", "lag" if block.path == "circle" else "delay", "error_rms", "time_on_target")
+    timed = ("lag",) if block.path == "circle" else ("delay", "follow")
+    return ("scatter", *timed, "error_rms", "time_on_target", "along_sd", "across_sd")
 
 
-def _valid(trials: Sequence[Trial]) -> list[TrialScores]:
-    """The first valid attempt at each trial."""
-    first: dict[int, TrialScores] = {}
+def valid_trials(trials: Sequence[Trial]) -> list[Trial]:
+    """The first valid attempt at each trial, in the order of their numbers."""
+    first: dict[int, Trial] = {}
     for plan, scores in sorted(trials, key=lambda trial: trial[0].attempt):
         if scores.validity.valid:
-            first.setdefault(plan.number, scores)
+            first.setdefault(plan.number, (plan, scores))
     return [first[number] for number in sorted(first)]
 
 
 def _block_score(name: str, block: Block, trials: Sequence[Trial]) -> BlockScore:
-    measure, valid = f"{block.name}.{name}", _valid(trials)
-    known = [value for scores in valid if (value := scores.values[name].value) is not None]
+    measure = f"{block.name}.{name}"
+    figures = [scores.values[name] for _, scores in valid_trials(trials) if name in scores.values]
+    known = [one for one in figures if one.value is not None]
     if not trials:
         return _none(measure, 0, "block_not_run")
     if len(known) < block.needs_valid:
-        own = [reason for scores in valid if (reason := scores.values[name].reason) is not None]
-        enough = len(valid) >= block.needs_valid
+        own = [one.reason for one in figures if one.reason is not None]
+        enough = len(figures) >= block.needs_valid
         return _none(measure, len(known), own[0] if own and enough else "too_few_valid_trials")
-    return _mean(measure, kind_of(name), known, looks(block.window_s))
+    return _mean(measure, kind_of(name), known, looks(block.window_s, name))
 
 
-def _mean(measure: str, kind: ScoreKind, values: list[float], n_looks: float) -> BlockScore:
+def _mean(measure: str, kind: ScoreKind, trials: list[Scored], n_looks: float) -> BlockScore:
+    values = [one.value for one in trials if one.value is not None]
     scaled = to_scale(values, kind.scale, n_looks, WHOLE_PERCENT)
     if not np.isfinite(scaled).all():
-        return _none(measure, len(values), "not_on_its_scale")
+        return _none(measure, len(trials), "not_on_its_scale")
     mean, variance = float(scaled.mean()), float(scaled.var(ddof=1)) if scaled.size > 1 else None
+    se = scaled_se(trials[0], kind, n_looks) if variance is None else float(np.sqrt(variance / scaled.size))
     return BlockScore(
         measure=measure, value=float(from_scale(mean, kind.scale, n_looks, WHOLE_PERCENT)), scaled=mean,
-        se=None if variance is None else float(np.sqrt(variance / scaled.size)), n_trials=scaled.size,
-        unit=kind.unit, trial_variance=variance)
+        se=se, n_trials=scaled.size, unit=kind.unit, trial_variance=variance)
+
+
+def scaled_se(trial: Scored, kind: ScoreKind, n_looks: float) -> float | None:
+    """SE of one trial's figure on the scale: half of what one SE up and down span there.
+
+    >>> round(scaled_se(Scored(5.0, 0.5), kind_of("scatter"), 32.0), 4)  # ln(5.5 / 4.5) / 2
+    0.1003
+    """
+    if trial.value is None or trial.se is None:
+        return None
+    ends = np.array([trial.value - trial.se, trial.value + trial.se])
+    if kind.scale == "logit":
+        ends = np.clip(ends, 0.0, WHOLE_PERCENT)
+    low, high = to_scale(ends, kind.scale, n_looks, WHOLE_PERCENT).tolist()
+    return float(high - low) / 2 if np.isfinite(high - low) else None
 
 
 def _circles_lag(steady: BlockScore, brisk: BlockScore) -> BlockScore:

@@ -1,7 +1,8 @@
 """Every score: its unit, which way is better, and the scale on which it is averaged and compared.
 
 The only place that knows which way is better. Shares are in percent; a share's scale is the logit of the
-share counted over N independent looks. Measure ids are BLOCK.HAND.SCORE.
+share counted over N independent looks. Measure ids are BLOCK.HAND.SCORE. A kind that is better neither way is
+a fact: plotted and told, never set beside a reference table. tremor_excess is in nat, gain a plain ratio.
 """
 
 from collections.abc import Mapping
@@ -9,7 +10,7 @@ from dataclasses import dataclass
 from types import MappingProxyType
 from typing import Final, Literal
 
-from norms.table import PRIMARY_MEASURES
+from norms.table import FOLLOW_LOOKS, PRIMARY_MEASURES
 
 SCORING_VERSION: Final = 1
 PRIMARY: Final = PRIMARY_MEASURES
@@ -38,11 +39,25 @@ KINDS: Final[Mapping[str, ScoreKind]] = MappingProxyType({kind.id: kind for kind
     ScoreKind("prediction", "ms", "higher", "identity", 0),
     ScoreKind("error_rms", "mm", "lower", "log", 1),
     ScoreKind("time_on_target", "%", "higher", "logit", 0),
+    ScoreKind("follow", "%", "higher", "logit", 0),
+    ScoreKind("along_sd", "mm", "lower", "log", 1),
+    ScoreKind("across_sd", "mm", "lower", "log", 1),
     ScoreKind("offset_x", "mm", "neither", "identity", 1),
     ScoreKind("offset_y", "mm", "neither", "identity", 1),
     ScoreKind("contact", "%", "neither", "identity", 0),
     ScoreKind("lifts", "", "neither", "identity", 0),
     ScoreKind("lift_share", "%", "neither", "identity", 0),
+    ScoreKind("lag_as_recorded", "ms", "neither", "identity", 0),
+    ScoreKind("delay_as_recorded", "ms", "neither", "identity", 0),
+    ScoreKind("gain", "", "neither", "identity", 2),
+    ScoreKind("stalls", "", "neither", "identity", 0),
+    ScoreKind("stall_share", "%", "neither", "identity", 1),
+    ScoreKind("tremor_hz", "Hz", "neither", "identity", 0),
+    ScoreKind("tremor_mm", "mm", "neither", "identity", 1),
+    ScoreKind("tremor_excess", "", "neither", "identity", 1),
+    ScoreKind("practice", "%", "neither", "identity", 0),
+    ScoreKind("hand_difference", "%", "neither", "identity", 0),
+    ScoreKind("direction_difference", "%", "neither", "identity", 0),
 )})
 
 
@@ -60,10 +75,19 @@ def unit_of(measure: str) -> str:
     return kind_of(measure).unit
 
 
-def looks(window_s: float) -> float:
-    """N of a share of the window: how many independent looks it holds.
+def is_fact(measure: str) -> bool:
+    """Whether a measure is a fact, without a standing.
 
-    >>> looks(16.0), looks(20.0)
-    (32.0, 40.0)
+    >>> is_fact("steady.preferred.gain"), is_fact("wander.preferred.follow")
+    (True, False)
     """
-    return window_s / LOOK_S
+    return kind_of(measure).better == "neither"
+
+
+def looks(window_s: float, score: str = "time_on_target") -> float:
+    """N of a share: how many independent looks the window holds; 20 for the share of variance, follow.
+
+    >>> looks(16.0), looks(20.0), looks(20.0, "follow")
+    (32.0, 40.0, 20.0)
+    """
+    return FOLLOW_LOOKS if score == "follow" else window_s / LOOK_S

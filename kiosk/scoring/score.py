@@ -1,13 +1,16 @@
 """One trial from its record to its scores. Units as in the catalogue; None with a reason where not scored.
 
-Ids: scatter, lag (circles) or delay (wander), error_rms, time_on_target, offset_x, offset_y, contact, lifts,
-lift_share. Figures are given for invalid trials too, wherever there is a recording of the window.
-Reasons: window_cut_short (nothing is scored), no_contact (offset), contact_below_80 (scatter, lag, delay),
-hand_did_not_move (lag, delay).
+Ids: scatter, along_sd, across_sd, lag (circles) or delay and follow (wander), the same with the device's
+latency left in (lag_as_recorded, delay_as_recorded), error_rms, time_on_target; and the facts offset_x,
+offset_y, contact, lifts, lift_share, gain, stalls, stall_share. Figures are given for invalid trials too,
+wherever there is a recording of the window. SEs are within the trial (uncertainty.py, timing.py).
+Reasons: window_cut_short (nothing is scored), no_contact (offset), contact_below_80 (whatever needs the hand's
+own timing), hand_did_not_move (lag, delay).
 """
 
 from collections.abc import Mapping, Sequence
-from functools import lru_cache
+from dataclasses import replace
+from math import isfinite
 
 import numpy as np
 
@@ -15,12 +18,15 @@ from kiosk.pursuit.observation import Observation
 from kiosk.pursuit.target import Circle
 from kiosk.pursuit.trial import TrialPlan, TrialRecord
 from kiosk.scoring.accuracy import error_rms_mm, offset_mm, scatter_mm, time_on_target_percent
-from kiosk.scoring.grid import Points, Window, instants, on_grid
-from kiosk.scoring.timing import CircleFit, WanderFit, fit_circle, fit_wander
-from kiosk.scoring.trial_scores import Scored, TrialScores
-from kiosk.scoring.validity import contact_percent, is_covered, is_timed, judge
+from kiosk.scoring.movement import Fit, Movement, Timed, measure
+from kiosk.scoring.stalls import begins
+from kiosk.scoring.timing import CircleFit
+from kiosk.scoring.tremor import error_spectrum
+from kiosk.scoring.trial_scores import ErrorSpectrum, Scored, TrialScores
+from kiosk.scoring.uncertainty import standard_errors
+from kiosk.scoring.validity import SHAKE_CONTACT, SHAKE_STRETCHES, contact_percent, judge, no_shake_size
 
-Fit = CircleFit | WanderFit
+TIMED_BOTH = ("scatter", "along_sd", "across_sd", "gain", "stalls", "stall_share")
 
 
 def score_trial(record: TrialRecord, observations: Sequence[Observation] = ()) -> TrialScores:
@@ -29,79 +35,94 @@ def score_trial(record: TrialRecord, observations: Sequence[Observation] = ()) -
     The device's latency is taken off first where the record carries it; where it is None nothing is taken
     off. `observations` are those that belong to this trial.
     """
-    plan = record.plan
-    window = on_grid(record.samples, plan, (record.facts.latency_ms or 0.0) / 1000.0)
-    fit = _fit(window, plan) if is_covered(window, plan) and is_timed(window) else None
-    values = _scores(window, fit, plan) if is_covered(window, plan) else _nothing(plan)
-    return TrialScores(dict(values), judge(record, window, fit, observations))
+    movement = measure(record)
+    fit = None if movement.timed is None else movement.timed.fit
+    values = _scores(movement) if movement.covered else _nothing(record.plan)
+    validity = judge(record, movement.window, fit, observations)
+    return TrialScores(dict(values), validity, spectrum_of(movement, record))
 
 
-def _scores(window: Window, fit: Fit | None, plan: TrialPlan) -> Mapping[str, Scored]:
-    disc, percent = _disc(plan), contact_percent(window)
-    return {
-        **_timed_scores(window, fit, plan),
-        "error_rms": Scored(error_rms_mm(window.hand, disc)),
+def spectrum_of(movement: Movement, record: TrialRecord) -> ErrorSpectrum | None:
+    """The spectrum of a trial's error; None where there is not contact enough."""
+    if movement.timed is None:
+        return None
+    return error_spectrum(movement.timed.left, movement.window.contact, SHAKE_CONTACT, SHAKE_STRETCHES,
+                          no_shake_size(movement.window, record.facts))
+
+
+def _scores(movement: Movement) -> Mapping[str, Scored]:
+    window, plan, percent = movement.window, movement.plan, contact_percent(movement.window)
+    figures = _none(_timed_ids(plan), "contact_below_80")
+    if movement.timed is not None:
+        figures = _timed_scores(movement, movement.timed)
+    figures |= {
+        "error_rms": Scored(error_rms_mm(window.hand, movement.disc)),
         "time_on_target": Scored(
-            time_on_target_percent(window.hand, disc, window.contact, plan.disc_radius_mm)),
-        **_offset(window, disc),
+            time_on_target_percent(window.hand, movement.disc, window.contact, plan.disc_radius_mm)),
+        **_offset(movement),
         "contact": Scored(percent),
         "lifts": Scored(float(window.lifts)),
         "lift_share": Scored(100.0 - percent),
     }
+    return _with_errors(figures, standard_errors(movement))
 
 
-def _timed_scores(window: Window, fit: Fit | None, plan: TrialPlan) -> dict[str, Scored]:
-    if fit is None:
-        return {name: Scored(None, reason="contact_below_80") for name in ("scatter", _timing(plan))}
-    scatter = Scored(scatter_mm(window.hand[window.contact], _as_followed(window, fit, plan)))
-    return {"scatter": scatter, _timing(plan): _behind(fit)}
+def _with_errors(figures: Mapping[str, Scored], errors: Mapping[str, float]) -> dict[str, Scored]:
+    """Each figure with its SE where it has a value and none of its own."""
+    return {
+        name: replace(one, se=errors[name])
+        if one.value is not None and one.se is None and isfinite(errors.get(name, np.nan)) else one
+        for name, one in figures.items()
+    }
 
 
-def _behind(fit: Fit) -> Scored:
+def _timed_scores(movement: Movement, timed: Timed) -> dict[str, Scored]:
+    window, fit, parts = movement.window, timed.fit, timed.parts[movement.window.contact]
+    hand, followed = window.hand[window.contact], timed.followed[window.contact]
+    figures = {
+        "scatter": Scored(scatter_mm(hand, followed)),
+        "along_sd": Scored(float(np.sqrt(np.mean(parts.real**2)))),
+        "across_sd": Scored(float(np.sqrt(np.mean(parts.imag**2)))),
+        **_behind(fit, movement.latency_ms or 0.0),
+        "gain": Scored(fit.gain, None if isinstance(fit, CircleFit) else fit.gain_se),
+        "stalls": Scored(float(begins(timed.stalled).sum())),
+        "stall_share": Scored(float(100.0 * timed.stalled.mean())),
+    }
+    return figures if isinstance(fit, CircleFit) else figures | {"follow": Scored(100.0 * fit.follow)}
+
+
+def _behind(fit: Fit, latency_ms: float) -> dict[str, Scored]:
+    """Lag or delay with the device's latency taken off, and as recorded."""
+    name = "lag" if isinstance(fit, CircleFit) else "delay"
     behind_s, se_s = (fit.lag_s, None) if isinstance(fit, CircleFit) else (fit.delay_s, fit.se_s)
     if behind_s is None:
-        return Scored(None, reason="hand_did_not_move")
-    return Scored(1000.0 * behind_s, None if se_s is None else 1000.0 * se_s)
+        return _none((name, f"{name}_as_recorded"), "hand_did_not_move")
+    se_ms = None if se_s is None else 1000.0 * se_s
+    return {name: Scored(1000.0 * behind_s, se_ms),
+            f"{name}_as_recorded": Scored(1000.0 * behind_s + latency_ms, se_ms)}
 
 
-def _fit(window: Window, plan: TrialPlan) -> Fit:
-    hand = window.hand[window.contact]
-    if isinstance(plan.path, Circle):
-        return fit_circle(hand, _disc(plan)[window.contact], plan.path)
-    return fit_wander(hand, window.contact, plan.path, plan.run_in_s, plan.window_s)
-
-
-def _as_followed(window: Window, fit: Fit, plan: TrialPlan) -> Points:
-    """The disc as the hand followed it, at instants on the glass: turned, or earlier by the delay."""
-    if isinstance(fit, CircleFit):
-        return np.asarray(_disc(plan)[window.contact] * np.exp(1j * fit.turn_rad))
-    return _points(plan, window.t_s[window.contact] - (fit.delay_s or 0.0))
-
-
-def _offset(window: Window, disc: Points) -> dict[str, Scored]:
+def _offset(movement: Movement) -> dict[str, Scored]:
+    window = movement.window
     if not window.contact.any():
-        return {name: Scored(None, reason="no_contact") for name in ("offset_x", "offset_y")}
-    offset = offset_mm(window.hand[window.contact], disc[window.contact])
+        return _none(("offset_x", "offset_y"), "no_contact")
+    offset = offset_mm(window.hand[window.contact], movement.disc[window.contact])
     return {"offset_x": Scored(offset.real), "offset_y": Scored(offset.imag)}
 
 
 def _nothing(plan: TrialPlan) -> dict[str, Scored]:
-    names = ("scatter", _timing(plan), "error_rms", "time_on_target", "offset_x", "offset_y", "contact",
-             "lifts", "lift_share")
-    return {name: Scored(None, reason="window_cut_short") for name in names}
+    whole = ("error_rms", "time_on_target", "offset_x", "offset_y", "contact", "lifts", "lift_share")
+    return _none((*_timed_ids(plan), *whole), "window_cut_short")
 
 
-def _timing(plan: TrialPlan) -> str:
-    return "lag" if isinstance(plan.path, Circle) else "delay"
+def _none(names: Sequence[str], why: str) -> dict[str, Scored]:
+    return {name: Scored(None, reason=why) for name in names}
 
 
-@lru_cache(maxsize=32)
-def _disc(plan: TrialPlan) -> Points:
-    disc = _points(plan, instants(plan.run_in_s, plan.window_s))
-    disc.setflags(write=False)
-    return disc
-
-
-def _points(plan: TrialPlan, t_s: np.ndarray[tuple[int], np.dtype[np.float64]]) -> Points:
-    x_mm, y_mm = plan.position(t_s)
-    return np.asarray(x_mm + 1j * y_mm)
+def _timed_ids(plan: TrialPlan) -> tuple[str, ...]:
+    """The ids that need the hand's own timing, in their order."""
+    circle = isinstance(plan.path, Circle)
+    behind = "lag" if circle else "delay"
+    scatter, along, across, *rest = TIMED_BOTH
+    follow = () if circle else ("follow",)
+    return (scatter, along, across, behind, f"{behind}_as_recorded", *rest, *follow)

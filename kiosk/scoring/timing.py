@@ -31,11 +31,18 @@ class CircleFit:
 
 @dataclass(frozen=True)
 class WanderFit:
-    """delay_s with its standard error, and the share of the hand's variance at the six lines (0-1)."""
+    """delay_s with its standard error, and the share of the hand's variance at the six lines (0-1).
+
+    gain: the hand's amplitude per amplitude of the disc, over the six lines in step with the delay; gain_se.
+    half_turn_s: half the period of the fastest line, beyond which a delay is not told from a shorter one.
+    """
 
     delay_s: float | None
     se_s: float | None
     follow: float
+    gain: float = 0.0
+    gain_se: float = 0.0
+    half_turn_s: float = float("inf")
 
 
 def fit_circle(hand: Points, disc: Points, circle: Circle) -> CircleFit:
@@ -74,9 +81,26 @@ def fit_wander(hand: Points, contact: Bools, path: Wander, run_in_s: float, wind
     delay_s = float(-speed @ angle / (speed @ speed))
     left_rad = angle + speed * delay_s
     se_s = float(np.sqrt(left_rad @ left_rad / (speed.size - 1) / (speed @ speed)))
-    moved = bool(np.abs(own).max() > STILL_GAIN)
+    half_turn_s = float(pi / speed.max())
+    if not np.abs(own).max() > STILL_GAIN:
+        return WanderFit(None, None, 0.0, half_turn_s=half_turn_s)
     follow = float((np.abs(own) ** 2).sum() / 2 / max(_variance(hand), np.finfo(float).tiny))
-    return WanderFit(delay_s if moved else None, se_s if moved else None, min(follow, 1.0) if moved else 0.0)
+    asked = np.array([_amplitude(line) for line in lines])
+    return WanderFit(delay_s, se_s, min(follow, 1.0), *_gain(own * np.exp(1j * speed * delay_s), asked),
+                     half_turn_s)
+
+
+def _gain(hand: Points, disc: Points) -> tuple[float, float]:
+    """Amplitude per amplitude at lines in step, through the origin, with its standard error.
+
+    >>> _gain(np.array([0.9 + 0j, 1.8 + 0j]), np.array([1 + 0j, 2 + 0j]))
+    (0.9, 0.0)
+    """
+    asked = np.abs(disc)
+    taken = np.real(hand * np.conj(disc)) / asked
+    gain = float(asked @ taken / (asked @ asked))
+    left = taken - gain * asked
+    return gain, float(np.sqrt(left @ left / (asked.size - 1) / (asked @ asked)))
 
 
 def _amplitude(line: Line) -> complex:

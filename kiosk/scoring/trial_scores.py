@@ -6,6 +6,9 @@ Values in the unit of the scoring catalogue, unrounded; None where not scored, w
 from collections.abc import Mapping
 from dataclasses import dataclass, field
 
+import numpy as np
+from numpy.typing import NDArray
+
 
 @dataclass(frozen=True)
 class Scored:
@@ -34,11 +37,29 @@ class Validity:
 
 
 @dataclass(frozen=True)
+class ErrorSpectrum:
+    """Power of the error in x and y together: f_hz and power (mm^2/Hz), each of shape (n,).
+
+    segments: how many stretches on the glass it is the mean of. not_sized: why the size of a shake cannot be
+    told (too few touches a second, an input filter that is not known), or None.
+    """
+
+    f_hz: NDArray[np.float64]
+    power: NDArray[np.float64]
+    segments: int
+    not_sized: str | None = None
+
+
+@dataclass(frozen=True)
 class TrialScores:
-    """Every score of one trial by score id (scatter, lag, ...), with its validity."""
+    """Every score of one trial by score id (scatter, lag, ...), with its validity.
+
+    spectrum is there only as long as the recording is at hand: it is not kept, and not compared.
+    """
 
     values: Mapping[str, Scored]
     validity: Validity
+    spectrum: ErrorSpectrum | None = field(default=None, compare=False, repr=False)
 
 
 @dataclass(frozen=True)

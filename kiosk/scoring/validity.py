@@ -7,8 +7,10 @@ invalid   window_cut_short (first_s, last_s, from_s, to_s, outcome) · little_co
           (dropped_percent, most_percent) · not_calibrated · finger_lost · finger_jumped (jump_mm, most_mm) ·
           second_contact (percent, most_percent) · wrong_hand · helped_by_touch
 caution   contact_below_95 (contact_percent) · uneven_sampling (p95_ms, median_ms) ·
-          touches_lost (lost_ms: together, in the window) · did_not_follow (gain, or follow_percent)
-Below 80 % contact scatter, lag and delay are not scored, with contact_below_80 as their reason.
+          touches_lost (lost_ms: together, in the window) · did_not_follow (gain, or follow_percent) ·
+          delay_may_be_longer (delay_ms, se_ms, limit_ms: half the period of the path's fastest line)
+Below 80 % contact scatter, its parts, lag, delay, follow, gain, stalls and shake are not scored, with
+contact_below_80 as their reason. What counts as a stall and as a regular shake is decided here too.
 """
 
 from collections.abc import Iterator, Sequence
@@ -36,6 +38,13 @@ UNEVEN_TIMES_MEDIAN: Final = 2.0
 LEAST_GAIN: Final = 0.5
 LEAST_FOLLOW_PERCENT: Final = 30.0
 SPOILING_OBSERVATIONS: Final = ("wrong_hand", "helped_by_touch")
+WRAP_STANDARD_ERRORS: Final = 3.0      # a delay this near the limit may be a longer one
+STALL_SHARE_OF_SPEED: Final = 0.2      # a stall: slower than this share of the disc's speed
+STALL_AT_LEAST_S: Final = 0.2
+SHAKE_CONTACT: Final = 0.95            # of a stretch of 4 s
+SHAKE_STRETCHES: Final = 3
+SHAKE_EXCESS_NAT: Final = 1.2          # a peak this much above the line is a regular shake
+SHAKE_SIZE_RATE_HZ: Final = 100.0      # its size is told from this touch rate on
 _ROUNDING: Final = 1e-9                # a figure on its threshold is not beyond it
 
 
@@ -62,7 +71,8 @@ def judge(record: TrialRecord, window: Window, fit: CircleFit | WanderFit | None
     """The validity of one trial; `fit` is None where lag or delay are not scored."""
     reasons = [*_of_recording(record, window), *_of_facts(record.facts, record.plan),
                *_of_staff(observations)]
-    cautions = [*_of_contact(window), *_of_sampling(window), *_of_losses(record), *_of_following(fit)]
+    cautions = [*_of_contact(window), *_of_sampling(window), *_of_losses(record), *_of_following(fit),
+                *_of_wrapping(fit)]
     covered = is_covered(window, record.plan)
     return Validity(not reasons, tuple(reasons), tuple(cautions) if covered else ())
 
@@ -148,3 +158,19 @@ def _of_following(fit: CircleFit | WanderFit | None) -> Iterator[Reason]:
         yield Reason("did_not_follow", {"gain": fit.gain})
     if isinstance(fit, WanderFit) and 100.0 * fit.follow < LEAST_FOLLOW_PERCENT:
         yield Reason("did_not_follow", {"follow_percent": 100.0 * fit.follow})
+
+
+def _of_wrapping(fit: CircleFit | WanderFit | None) -> Iterator[Reason]:
+    """A delay whose range reaches the point where the path's fastest line turns once more unseen."""
+    if not isinstance(fit, WanderFit) or fit.delay_s is None or fit.se_s is None:
+        return
+    if abs(fit.delay_s) + WRAP_STANDARD_ERRORS * fit.se_s > fit.half_turn_s:
+        yield Reason("delay_may_be_longer", {"delay_ms": 1000 * fit.delay_s, "se_ms": 1000 * fit.se_s,
+                                             "limit_ms": 1000 * fit.half_turn_s})
+
+
+def no_shake_size(window: Window, facts: TrialFacts) -> str | None:
+    """Why the size of a shake cannot be told from this recording; None where it can."""
+    if window.nominal_s is None or 1.0 / window.nominal_s < SHAKE_SIZE_RATE_HZ - _ROUNDING:
+        return "shake_needs_rate"
+    return "shake_needs_filter" if facts.input_fuzz is None else None

@@ -13,6 +13,7 @@ _BLOCKS: Mapping[str, Callable[[_Say], str]] = {
     "brisk.preferred": lambda say: say("brisk circle"),
     "circles.preferred": lambda say: say("both circles"),
     "wander.preferred": lambda say: say("wandering path"),
+    "steady.both": lambda say: say("steady circle, both hands"),
 }
 _SHORT: Mapping[str, Callable[[_Say], str]] = {
     "familiarise.preferred": lambda say: say("Practice"),
@@ -36,6 +37,17 @@ _SCORES: Mapping[str, Callable[[_Say], str]] = {
     "contact": lambda say: say("Finger on the glass"),
     "lifts": lambda say: say("Lifts"),
     "lift_share": lambda say: say("Time off the glass"),
+    "lag_as_recorded": lambda say: say("Lag as recorded"),
+    "delay_as_recorded": lambda say: say("Delay as recorded"),
+    "gain": lambda say: say("Gain"),
+    "stalls": lambda say: say("Stalls"),
+    "stall_share": lambda say: say("Time stalled"),
+    "tremor_hz": lambda say: say("Regular shake, frequency"),
+    "tremor_mm": lambda say: say("Regular shake, size"),
+    "tremor_excess": lambda say: say("Tallest peak above the line"),
+    "practice": lambda say: say("Change of scatter from trial to trial"),
+    "hand_difference": lambda say: say("Scatter of the other hand against this one"),
+    "direction_difference": lambda say: say("Scatter of one direction against the other"),
 }
 
 

@@ -59,7 +59,31 @@ def _also(findings: Findings, language: Language) -> str:
     shares = [_on_target(block, findings, language) for block in ON_TARGET]
     told = ", ".join(share for share in shares if share)
     parts = [language.say("time on target: %(shares)s", shares=told)] if told else []
-    return "; ".join([*parts, *_off_glass(findings.trials, language)])
+    return "; ".join([*parts, *_off_glass(findings.trials, language), *_shake(findings, language)])
+
+
+def _shake(findings: Findings, language: Language) -> list[str]:
+    """The regular shake that stands out most, over all blocks in which one could be judged."""
+    heights = _values(findings, "tremor_excess")
+    seen = {block: hz for block, hz in _values(findings, "tremor_hz").items() if block in heights}
+    if not heights:
+        return []
+    if not seen:
+        return [language.say("regular shake: none seen")]
+    tallest = max(seen, key=lambda block: heights[block])
+    return [
+        language.say(
+            "regular shake: about %(hz)s Hz (%(block)s)",
+            hz=language.number(seen[tallest]),
+            block=block_name(tallest, language),
+        )
+    ]
+
+
+def _values(findings: Findings, score: str) -> dict[str, float]:
+    """A score's known values by block."""
+    found = {block: findings.block_scores.get(f"{block}.{score}") for block in ON_TARGET}
+    return {block: one.value for block, one in found.items() if one is not None and one.value is not None}
 
 
 def _on_target(block: str, findings: Findings, language: Language) -> str:

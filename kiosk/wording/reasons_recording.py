@@ -28,6 +28,9 @@ CAUTIONS: Sentences = {
     ),
     "touches_lost": lambda say, v: say("Touches of %(lost_ms)s ms were lost before they were read.", **v),
     "did_not_follow": lambda say, v: say("The hand hardly followed the disc.", **v),
+    "delay_may_be_longer": lambda say, v: say(
+        "The delay is not sure: a hand more than %(limit_ms)s ms behind cannot be told from a quicker one.", **v
+    ),
 }
 MISSING: Sentences = {
     "contact_below_80": lambda say, v: say(
@@ -39,6 +42,12 @@ MISSING: Sentences = {
     "not_on_its_scale": lambda say, v: say("A trial's value cannot be put on the scale of comparison.", **v),
     "too_few_valid_trials": lambda say, v: say("Too few trials are fit to be scored.", **v),
     "lag_needs_both": lambda say, v: say("Lag needs both circles, and one is missing.", **v),
+    "no_regular_shake": lambda say, v: say("No regular shake stands out.", **v),
+    "shake_not_judged": lambda say, v: say(
+        "The finger was on the glass too little at a time to tell a regular shake.", **v
+    ),
+    "shake_needs_rate": lambda say, v: say("The glass gave too few touches a second to tell its size.", **v),
+    "shake_needs_filter": lambda say, v: say("What the glass smooths away is not known.", **v),
     "prediction_needs_both": lambda say, v: say("Prediction needs delay and lag, and one is missing.", **v),
 }
 RECORDING: Sentences = {**INVALID, **CAUTIONS, **MISSING}

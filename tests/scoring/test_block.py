@@ -14,8 +14,10 @@ BATTERY = load_battery()
 def trial(block, hand, number, *, attempt=1, valid=True, reason=None, **values):
     plan = BATTERY.plan(block, hand, number, attempt=attempt)
     timing = "delay" if block == "wander" else "lag"
-    given = {"scatter": 3.0, timing: 80.0, "error_rms": 6.0, "time_on_target": 90.0} | values
-    scored = {name: Scored(None if reason and name in ("scatter", timing) else one, reason=reason)
+    given = {"scatter": 3.0, timing: 80.0, "error_rms": 6.0, "time_on_target": 90.0, "along_sd": 2.0,
+             "across_sd": 5.0 ** 0.5} | ({"follow": 90.0} if timing == "delay" else {}) | values
+    whole = ("error_rms", "time_on_target")
+    scored = {name: Scored(one) if not reason or name in whole else Scored(None, reason=reason)
               for name, one in given.items()}
     return plan, TrialScores(scored, Validity(valid))
 
@@ -34,8 +36,10 @@ def test_a_whole_visit_scores_every_measure():
     assert all(measure == score.measure and score.value is not None for measure, score in scores.items())
     assert set(PRIMARY) <= set(scores)
     blocks = ("steady.preferred", "steady.other", "brisk.preferred", "wander.preferred")
-    expected = {f"{block}.{name}" for block in blocks for name in ("scatter", "error_rms", "time_on_target")}
-    expected |= {f"{block}.lag" for block in blocks[:3]} | {"wander.preferred.delay"}
+    everywhere = ("scatter", "error_rms", "time_on_target", "along_sd", "across_sd")
+    expected = {f"{block}.{name}" for block in blocks for name in everywhere}
+    expected |= {f"{block}.lag" for block in blocks[:3]}
+    expected |= {"wander.preferred.delay", "wander.preferred.follow"}
     assert set(scores) == expected | {"circles.preferred.lag", "wander.preferred.prediction"}
     assert [scores[m].unit for m in ("steady.other.scatter", "circles.preferred.lag")] == ["mm", "ms"]
 

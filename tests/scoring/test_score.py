@@ -10,8 +10,9 @@ from kiosk.pursuit.target import Circle
 from kiosk.scoring.score import score_trial
 from tests.scoring.hands import disc_of, negated, plan_of, record_of, stretched, times, turned, wobbling
 
-CIRCLE_IDS = {"scatter", "lag", "error_rms", "time_on_target", "offset_x", "offset_y", "contact", "lifts",
-              "lift_share"}
+CIRCLE_IDS = {"scatter", "along_sd", "across_sd", "lag", "lag_as_recorded", "error_rms", "time_on_target",
+              "offset_x", "offset_y", "contact", "lifts", "lift_share", "gain", "stalls", "stall_share"}
+WANDER_IDS = CIRCLE_IDS - {"lag", "lag_as_recorded"} | {"delay", "delay_as_recorded", "follow"}
 FREE_OF_PLACE = ("scatter", "lag", "error_rms", "time_on_target", "contact")
 
 
@@ -20,7 +21,7 @@ def figures(record) -> dict[str, float]:
 
 
 @pytest.mark.parametrize(("block", "ids"), [
-    ("steady", CIRCLE_IDS), ("wander", CIRCLE_IDS - {"lag"} | {"delay"})])
+    ("steady", CIRCLE_IDS), ("wander", WANDER_IDS)])
 def test_a_trial_has_these_scores(block, ids):
     plan = plan_of(block)
     assert set(score_trial(record_of(plan, times(plan), wobbling(plan, 1))).values) == ids
@@ -54,7 +55,10 @@ def test_a_device_that_delays_everything_changes_no_score_once_its_latency_is_kn
     hand = wobbling(plan, 4)
     plain = figures(record_of(plan, times(plan), hand))
     late = figures(record_of(plan, times(plan) + latency_ms / 1000, hand, latency_ms=latency_ms))
-    assert late == pytest.approx(plain, rel=1e-9)
+    kept = {name for name in plain if not name.endswith("_as_recorded")}
+    assert {one: late[one] for one in kept} == pytest.approx({one: plain[one] for one in kept}, rel=1e-9)
+    timing = "delay" if block == "wander" else "lag"
+    assert late[f"{timing}_as_recorded"] == pytest.approx(plain[timing] + latency_ms, rel=1e-9)
 
 
 def test_unknown_latency_is_taken_for_none_and_lies_in_the_lag():

@@ -1,0 +1,104 @@
+"""Standard errors of one trial's figures, by drawing its seconds anew (see resampling.py).
+
+Each figure is written once more as a function of sums over instants. Units as in the catalogue. The SE of a
+delay is that of its fit and not made here; so are the SEs of follow and of the wander gain.
+"""
+
+from collections.abc import Mapping
+
+import numpy as np
+
+from kiosk.pursuit.samples import Floats
+from kiosk.pursuit.target import Circle
+from kiosk.scoring.accuracy import FARTHEST_MM, on_target
+from kiosk.scoring.grid import Points
+from kiosk.scoring.movement import Movement, Timed
+from kiosk.scoring.resampling import standard_error, sums_by_second
+from kiosk.scoring.stalls import begins
+
+Columns = dict[str, Floats]
+
+
+def standard_errors(movement: Movement) -> Mapping[str, float]:
+    """SE of each figure by its id, in its unit."""
+    columns = _plain_columns(movement)
+    if movement.timed is not None:
+        columns |= _timed_columns(movement, movement.timed)
+    seconds = sums_by_second(np.column_stack(list(columns.values())))
+
+    def figures(sums: Floats) -> Columns:
+        return _figures(dict(zip(columns, sums.T, strict=True)), movement)
+
+    errors = standard_error(seconds, lambda sums: np.column_stack(list(figures(sums).values())))
+    with np.errstate(divide="ignore", invalid="ignore"):
+        names = figures(seconds.sum(axis=0, keepdims=True))
+    return dict(zip(names, errors.tolist(), strict=True))
+
+
+def _plain_columns(movement: Movement) -> Columns:
+    window, disc = movement.window, movement.disc
+    beside, down = window.hand - disc, window.contact
+    on = on_target(window.hand, disc, down, movement.plan.disc_radius_mm)
+    return {
+        "all": np.ones(disc.size), "down": down.astype(float), "on": on.astype(float),
+        "square": np.minimum(np.abs(beside), FARTHEST_MM) ** 2,
+        "beside_x": beside.real * down, "beside_y": beside.imag * down, "lifts": begins(~down).astype(float),
+    }
+
+
+def _timed_columns(movement: Movement, timed: Timed) -> Columns:
+    down = movement.window.contact
+    left = timed.left * down
+    columns = {
+        "left_x": left.real, "left_y": left.imag, "left_square": left.real**2 + left.imag**2,
+        "along_square": timed.parts.real**2 * down, "across_square": timed.parts.imag**2 * down,
+        "stalled": timed.stalled.astype(float), "stalls": begins(timed.stalled).astype(float),
+    }
+    if isinstance(movement.plan.path, Circle):
+        columns |= _circle_columns(movement.window.hand * down, movement.disc * down)
+    return columns
+
+
+def _circle_columns(hand: Points, disc: Points) -> Columns:
+    product = hand * np.conj(disc)
+    return {
+        "product_re": product.real, "product_im": product.imag, "disc_square": np.abs(disc) ** 2,
+        "hand_x": hand.real, "hand_y": hand.imag, "disc_x": disc.real, "disc_y": disc.imag,
+    }
+
+
+def _figures(sums: Columns, movement: Movement) -> Columns:
+    down = sums["down"]
+    share = 100.0 * down / sums["all"]
+    figures = {
+        "error_rms": np.sqrt(sums["square"] / sums["all"]),
+        "time_on_target": 100.0 * sums["on"] / sums["all"],
+        "offset_x": sums["beside_x"] / down, "offset_y": sums["beside_y"] / down,
+        "contact": share, "lift_share": 100.0 - share, "lifts": sums["lifts"],
+    }
+    if movement.timed is not None:
+        figures |= _timed_figures(sums)
+    if movement.timed is not None and isinstance(movement.plan.path, Circle):
+        figures |= _circle_figures(sums, movement.plan.path)
+    return figures
+
+
+def _timed_figures(sums: Columns) -> Columns:
+    down = sums["down"]
+    mean_square = (sums["left_x"] / down) ** 2 + (sums["left_y"] / down) ** 2
+    return {
+        "scatter": np.sqrt(np.maximum(sums["left_square"] / down - mean_square, 0.0)),
+        "along_sd": np.sqrt(sums["along_square"] / down),
+        "across_sd": np.sqrt(sums["across_square"] / down),
+        "stalls": sums["stalls"], "stall_share": 100.0 * sums["stalled"] / sums["all"],
+    }
+
+
+def _circle_figures(sums: Columns, circle: Circle) -> Columns:
+    """Lag (ms, about the mean turn of the draws, so that it does not jump at half a turn) and gain."""
+    hand, disc = sums["hand_x"] + 1j * sums["hand_y"], sums["disc_x"] + 1j * sums["disc_y"]
+    product = sums["product_re"] + 1j * sums["product_im"] - hand * np.conj(disc) / sums["down"]
+    asked = sums["disc_square"] - np.abs(disc) ** 2 / sums["down"]
+    turn_rad = np.angle(product * np.conj(product.sum()))
+    lag_ms = turn_rad * circle.period_s / (2 * np.pi) * 1000.0
+    return {"lag": lag_ms, "lag_as_recorded": lag_ms, "gain": np.abs(product) / asked}
