@@ -60,9 +60,9 @@ def finger(slot=0):
 
 
 def palm(from_s, to_s, slot=1, tool=0):
-    """A palm's edge low on the glass that slides and trembles."""
+    """A palm's edge on the disc's way, sliding and trembling: the disc passes over it."""
     t_s = np.arange(from_s, to_s, 0.011)
-    return contact(slot, PALM_IDENTITY, t_s, 55 + np.sin(7 * t_s), -45 + 2 * np.cos(5 * t_s), tool=tool)
+    return contact(slot, PALM_IDENTITY, t_s, 28 + np.sin(7 * t_s), -32 + 2 * np.cos(5 * t_s), tool=tool)
 
 
 @dataclass
@@ -127,7 +127,7 @@ def test_a_finger_on_the_kernel_s_panel_is_scored(alone):
 
 
 @pytest.mark.parametrize(("rests", "slots", "valid"), [
-    ([(4.0, 5.5)], (0, 1), True), ([(-0.5, 3.0), (9.0, 10.0)], (1, 0), True),
+    ([(4.8, 6.3)], (0, 1), True), ([(-0.5, 3.0), (9.0, 10.0)], (1, 0), True),
     ([(-0.5, 30.0)], (1, 0), False)],
     ids=["palm during", "palm first and again", "palm all the time"])
 def test_palm_and_finger_score_the_same_as_the_finger_alone_to_the_last_digit(

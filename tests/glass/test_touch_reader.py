@@ -112,6 +112,8 @@ def test_dropped_events_are_counted_and_their_span_is_kept_until_the_next_start(
     reader.stop()
     assert (reader.lost_events, reader.lost_spans_ns) == (1, ((stamps[0], stamps[2]),))
     reader.start()
+    pipe.write(report(now(), (MT_X, 130)))
+    assert [touch.x_raw for touch in drain_until(reader, 2)] == [120, 130]
     assert (reader.lost_events, reader.lost_spans_ns) == (0, ())
 
 
