@@ -1,4 +1,4 @@
-"""What the command line refuses: one plain sentence that names the thing, the rule and the value, and no traceback.
+"""What the command line refuses: one plain sentence naming thing, rule and value, and no traceback.
 
 Exit 1 for what is refused, 2 for wrong usage; nothing is written.
 """
@@ -40,7 +40,8 @@ def refused(capsys: Captured, *arguments: str, code: int = 1) -> str:
     ((HEADER + "0.0,0,40,1\n0.1,0,40,7\n").encode(), ("row 3", "contact", "7")),
     (bytes(range(256)) * 8, ("UTF-8",)),
     ((HEADER + ROWS).encode("utf-16"), ("UTF-8",)),
-], ids=["empty", "missing column", "text", "NaN", "inf", "backwards", "one sample", "contact 7", "binary", "UTF-16"])
+], ids=["empty", "missing column", "text", "NaN", "inf", "backwards", "one sample", "contact 7", "binary",
+        "UTF-16"])
 def test_a_recording_that_is_not_one_is_refused(
         capsys: Captured, tmp_path: Path, content: bytes, named: tuple[str, ...]) -> None:
     file = tmp_path / "recording.csv"
