@@ -5,21 +5,16 @@ sentence per fault on standard error.
 """
 
 import argparse
-import json
 import sys
 from collections.abc import Callable, Sequence
 from pathlib import Path
-from typing import TYPE_CHECKING, NoReturn
+from typing import NoReturn
 
 from kiosk.errors import FaultyFile, KioskError, WrongUsage
 from kiosk.language import Language, load_language
 from kiosk.pursuit.battery import load_battery
 from kiosk.pursuit.trial import TrialPlan
 from kiosk.wording.reasons import fault_sentence, sentence
-from kiosk.wording.recording_words import recording_lines
-
-if TYPE_CHECKING:
-    from kiosk.recordings import ScoredRecording
 
 
 class _Parser(argparse.ArgumentParser):
@@ -106,6 +101,7 @@ def _score_options(parser: argparse.ArgumentParser) -> None:
     _trial_options(parser, required=False)
     parser.add_argument("--latency-ms", type=_latency, metavar="L")
     parser.add_argument("--json", action="store_true")
+    parser.add_argument("--plot", type=Path, metavar="FILE.pdf|.png|.csv")
     parser.set_defaults(run=_score)
 
 
@@ -156,40 +152,12 @@ def _target(chosen: argparse.Namespace, language: Language) -> int:
 
 
 def _score(chosen: argparse.Namespace, language: Language) -> int:
-    from kiosk.recordings import score_file, score_folder
+    from kiosk.score_command import score_folder, score_one
 
-    if chosen.recording.is_dir():
-        found = list(
-            score_folder(
-                chosen.recording,
-                load_battery(),
-                form=chosen.form,
-                side=chosen.side,
-                latency_ms=chosen.latency_ms,
-            )
-        )
-        return _print_folder(found, chosen.json, language)
-    _print_scores(score_file(chosen.recording, _plan(chosen), chosen.latency_ms), chosen.json, language)
-    return 0
-
-
-def _print_scores(found: "ScoredRecording", as_json: bool, language: Language) -> None:
-    if as_json:
-        print(json.dumps(found.as_dict(), sort_keys=True, allow_nan=False))
-        return
-    for line in recording_lines(found.scores, found.plan, language):
-        print(line)
-
-
-def _print_folder(found: Sequence["ScoredRecording | KioskError"], as_json: bool, language: Language) -> int:
-    scored = [one for one in found if not isinstance(one, KioskError)]
-    refused = [one for one in found if isinstance(one, KioskError)]
-    if as_json:
-        print(json.dumps({one.file: one.as_dict() for one in scored}, sort_keys=True, allow_nan=False))
-    else:
-        for one in scored:
-            print(one.file)
-            _print_scores(one, False, language)
+    if not chosen.recording.is_dir():
+        score_one(chosen, _plan(chosen), language)
+        return 0
+    refused = score_folder(chosen, load_battery(), language)
     for refusal in refused:
         _complain(refusal, language)
     return 1 if refused else 0

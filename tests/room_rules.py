@@ -20,9 +20,9 @@ FLOORS = (
     ("kiosk.wording",),
     ("kiosk.screens", "kiosk.report", "kiosk.storage", "kiosk.exchange"),
     ("kiosk.sitting", "kiosk.recordings", "kiosk.conclusion", "kiosk.reference_sample"),
-    ("kiosk.room",),
+    ("kiosk.room", "kiosk.exploration"),
     ("kiosk.demo", "kiosk.demo_files", "kiosk.training"),
-    ("kiosk.wiring",),
+    ("kiosk.wiring", "kiosk.score_command"),
     ("kiosk.command",),
     ("kiosk.__main__",),
 )
@@ -42,7 +42,7 @@ ONLY_IN = {
     "uuid": ("kiosk.wiring",),
     "secrets": ("kiosk.wiring",),
     "threading": THREADED,
-    "concurrent": THREADED,
+    "concurrent": (*THREADED, "kiosk.recordings"),  # files of a folder, each scored in a process of its own
     "queue": THREADED,
 }
 # A type makes no identity; the reader thread is where the one clock comes in.

@@ -5,7 +5,8 @@ the glass, 0 lifted). UTF-8, comma, header row, decimal point, shortest decimals
 Reading also takes a byte order mark, CRLF, the columns in any order and empty lines. Rows count lines of the
 file from 1, the header.
 
-Rules of a fault: cannot_be_read, is_empty, must_be_utf8_text, column_missing, column_unknown, column_twice,
+Rules of a fault: cannot_be_read, is_empty, must_be_utf8_text, must_have_the_columns_of_a_recording (none of
+them is there: another kind of file), column_missing, column_unknown, column_twice,
 must_have_as_many_fields_as_the_header, must_be_a_number, must_be_finite, must_be_within_a_million,
 must_be_0_or_1, must_be_comma_separated, must_not_run_backwards, must_have_two_samples.
 """
@@ -101,6 +102,9 @@ def _lines(text: str, file: str) -> Iterator[tuple[int, list[str]]]:
 
 def _header(lines: list[tuple[int, list[str]]], file: str) -> list[str]:
     header = lines[0][1]
+    if not set(header) & set(COLUMNS):
+        found = _shown(",".join(header))
+        raise FaultyFile([Fault(file, lines[0][0], None, "must_have_the_columns_of_a_recording", found)])
     faults = [Fault(file, 1, column, "column_missing", _shown(",".join(header)))
               for column in COLUMNS if column not in header]
     faults += [Fault(file, 1, name, "column_unknown", _shown(name)) for name in header if name not in COLUMNS]

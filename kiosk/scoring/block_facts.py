@@ -68,7 +68,7 @@ def _mean(measure: str, trials: Sequence[Trial], why: str) -> BlockScore:
 
 
 def _slope_weights(trials: Sequence[Trial]) -> list[float]:
-    """Weights whose sum of products with the trials' values is their slope over trial number; none for one."""
+    """The weighted sum of the trials' values is their slope over trial number; no weights for one trial."""
     number = np.array([plan.number for plan, _ in trials], dtype=float)
     away = number - number.mean() if number.size else number
     return (away / (away @ away)).tolist() if number.size > 1 else []

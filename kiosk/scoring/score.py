@@ -3,9 +3,9 @@
 Ids: scatter, along_sd, across_sd, lag (circles) or delay and follow (wander), the same with the device's
 latency left in (lag_as_recorded, delay_as_recorded), error_rms, time_on_target; and the facts offset_x,
 offset_y, contact, lifts, lift_share, gain, stalls, stall_share. Figures are given for invalid trials too,
-wherever there is a recording of the window. SEs are within the trial (uncertainty.py, timing.py).
-Reasons: window_cut_short (nothing is scored), no_contact (offset), contact_below_80 (whatever needs the hand's
-own timing), hand_did_not_move (lag, delay).
+wherever there is a recording of the window. SEs: uncertainty.py and timing.py.
+Reasons: window_cut_short (nothing is scored), no_contact (offset), contact_below_80 (all that needs the
+hand's timing), hand_did_not_move (lag, delay).
 """
 
 from collections.abc import Mapping, Sequence

@@ -9,6 +9,9 @@ RULES: Mapping[str, Callable[[Say], str]] = {
     "is_empty": lambda say: say("is empty"),
     "must_be_utf8_text": lambda say: say("must be UTF-8 text"),
     "must_be_comma_separated": lambda say: say("must be separated by commas"),
+    "must_have_the_columns_of_a_recording": lambda say: say(
+        "must begin with the columns t_s, x_mm, y_mm and contact"
+    ),
     "column_missing": lambda say: say("the column is missing"),
     "column_unknown": lambda say: say("the column is not known"),
     "column_twice": lambda say: say("the column stands twice"),

@@ -24,6 +24,14 @@ KIOSK: Sentences = {
     "no_recordings": lambda say, v: say(
         "The folder %(folder)s holds no recording that bears a trial's name.", **v
     ),
+    "not_named_as_a_trial": lambda say, v: say(
+        "%(file)s does not bear a trial's name, such as v1-02-steady-preferred-1.csv.", **v
+    ),
+    "plot_kind_unknown": lambda say, v: say("%(file)s must end in one of %(known)s.", **v),
+    "plot_folder_as_pdf": lambda say, v: say(
+        "%(file)s must end in .pdf: a folder gives one page for each trial.", **v
+    ),
+    "nothing_to_plot": lambda say, v: say("%(file)s does not cover the scored time of a trial.", **v),
     "findings_unreadable": lambda say, v: say("%(file)s does not hold findings.", **v),
     "wrong_usage": lambda say, v: say("%(command)s: %(message)s.", **v),
     "trial_not_named": lambda say, v: say("A single recording needs %(option)s.", **v),

@@ -29,7 +29,7 @@ CAUTIONS: Sentences = {
     "touches_lost": lambda say, v: say("Touches of %(lost_ms)s ms were lost before they were read.", **v),
     "did_not_follow": lambda say, v: say("The hand hardly followed the disc.", **v),
     "delay_may_be_longer": lambda say, v: say(
-        "The delay is not sure: a hand more than %(limit_ms)s ms behind cannot be told from a quicker one.", **v
+        "The delay is not sure: more than %(limit_ms)s ms behind cannot be told from less.", **v
     ),
 }
 MISSING: Sentences = {
