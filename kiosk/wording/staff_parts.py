@@ -8,6 +8,9 @@ string stands where there is nothing to say. Millimetres on the glass where a po
 from dataclasses import dataclass, field
 from typing import Literal
 
+import numpy as np
+from numpy.typing import NDArray
+
 Weight = Literal["main", "second", "quiet"]
 Verdict = Literal["", "pass", "warn", "refuse"]
 
@@ -205,6 +208,30 @@ class TextView:
     fields: tuple[Choices, ...] = field(default=())
 
 
+@dataclass(frozen=True, eq=False)
+class ReplayPath:
+    """One trial over time: t_s (n,) from the window's start, disc and hand in mm (n, 2), read-only.
+
+    hand_xy_mm is NaN where the finger was off the glass. label: the visit and its date.
+    """
+
+    label: str
+    t_s: NDArray[np.float64]
+    disc_xy_mm: NDArray[np.float64]
+    hand_xy_mm: NDArray[np.float64]
+
+
+@dataclass(frozen=True, eq=False)
+class ReplayView:
+    """The first and the latest visit side by side, one trial of each; options choose the trial."""
+
+    head: Head
+    paths: tuple[ReplayPath, ...]
+    trials: tuple[Option, ...]
+    controls: tuple[Control, ...]
+    note: str = ""
+
+
 StaffView = (
     ChoiceView
     | PadView
@@ -217,4 +244,5 @@ StaffView = (
     | CardView
     | CrossView
     | TextView
+    | ReplayView
 )
