@@ -73,7 +73,10 @@ def fit_wander(hand: Points, contact: Bools, path: Wander, run_in_s: float, wind
     lines counting alike: delay = -sum(w angle G) / sum(w^2), SE = sqrt(sum(residual^2) / (6 - 1) / sum(w^2)).
     Delays beyond half a period of the fastest line (0.77 s) are not told apart from earlier ones.
     """
-    parts = _line_parts(hand, _regressors(path, run_in_s, window_s), contact)
+    regressors = _regressors(path, run_in_s, window_s)
+    known = regressors if contact.all() else regressors[contact]
+    weights = _weights(hand, known)
+    parts = _line_parts(weights)
     lines = (*path.x, *path.y)
     own = np.array([axis[number] for number, axis in enumerate(_axes(path, parts))])
     speed = np.array([2 * pi * line.multiple / path.period_s for line in lines])
@@ -84,7 +87,7 @@ def fit_wander(hand: Points, contact: Bools, path: Wander, run_in_s: float, wind
     half_turn_s = float(pi / speed.max())
     if not np.abs(own).max() > STILL_GAIN:
         return WanderFit(None, None, 0.0, half_turn_s=half_turn_s)
-    follow = float((np.abs(own) ** 2).sum() / 2 / max(_variance(hand), np.finfo(float).tiny))
+    follow = _variance(_at_own_lines(path, known, weights)) / max(_variance(hand), np.finfo(float).tiny)
     asked = np.array([_amplitude(line) for line in lines])
     return WanderFit(delay_s, se_s, min(follow, 1.0), *_gain(own * np.exp(1j * speed * delay_s), asked),
                      half_turn_s)
@@ -116,14 +119,25 @@ def _axes(path: Wander, parts: tuple[Points, Points]) -> list[Points]:
     return [parts[0]] * len(path.x) + [parts[1]] * len(path.y)
 
 
-def _line_parts(hand: Points, regressors: Floats, contact: Bools) -> tuple[Points, Points]:
-    """The hand's complex amplitude at every line: Re(H exp(iws)) is the fitted cosine. For x, then for y."""
-    known = regressors if contact.all() else regressors[contact]
+def _weights(hand: Points, known: Floats) -> Floats:
+    """Least squares of x and y on the regressors, shape (regressors, 2)."""
     both = np.stack([hand.real, hand.imag], axis=1)
-    weights = np.linalg.solve(known.T @ known, known.T @ both)[1:]
-    cosines, sines = weights[::2], weights[1::2]
+    return np.asarray(np.linalg.solve(known.T @ known, known.T @ both))
+
+
+def _line_parts(weights: Floats) -> tuple[Points, Points]:
+    """The hand's complex amplitude at every line: Re(H exp(iws)) is the fitted cosine. For x, then for y."""
+    cosines, sines = weights[1::2], weights[2::2]
     lines = cosines - 1j * sines
     return lines[:, 0], lines[:, 1]
+
+
+def _at_own_lines(path: Wander, known: Floats, weights: Floats) -> Points:
+    """The part of the hand's movement at the lines of each axis itself, at the same instants."""
+    split, end = 1 + 2 * len(path.x), known.shape[1]
+    x_mm = known[:, 1:split] @ weights[1:split, 0]
+    y_mm = known[:, split:end] @ weights[split:end, 1]
+    return np.asarray(x_mm + 1j * y_mm)
 
 
 @lru_cache(maxsize=16)
