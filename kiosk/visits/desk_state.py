@@ -1,59 +1,63 @@
 """The staff's part: what the desk knows, on which screen it is, and what it asks of the kiosk.
 
 `kiosk.visits.desk.act(state, action, at)` answers an action with the next state and wishes: short words for
-what only the kiosk can do (look up, keep, print). The kiosk fulfils them and tells the desk through the
-functions named below; the desk itself knows no clock, no storage, no window. Moments are aware, in local time.
+what only the kiosk can do (look up, keep, print). The kiosk fulfils them and tells the desk through functions
+of the desk's modules; the desk itself knows no clock, no storage, no window. Moments are aware, local time.
+"lock" locks every screen with staff data on it. KEY is one character.
 
-    screen           view           actions beside "lock" and "touched"                       wishes
-    first_pin        PadView        key N, erase, next                                        -
-    first_pin_again  PadView        key N, erase, next, back                                  keep_pin
-    locked           NoticeView     staff                                                     -
-    unlock           PadView        key N, erase, next, back                                  check_pin
-    today            ListView       open VISIT, scan CODE, find, new, site, more              today, find, open
-    find             PadView        key C, erase, next, scan CODE, back                       find
-    found            ListView       person ID, more, back                                     choose
-    look_alike       ListView       this_person, someone_else                                 choose
-    new_code         PadView        key C, erase, give_code, scan CODE, next, back            new_code, find
-    new_second       PadView        key C, erase, next, back                                  -
-    new_birth        PadView        key N, erase, next, not_known, back                       add_person
-    left_open        NoticeView     resume, close_visit, back                                 resume, close
-    intake           ChoiceView     set SUBJECT VALUE, same, next, back                       -
-    ready            TickView       tick NAME, hand_over (held), back                         hand_over
-    power_low        NoticeView     back                                                      -
-    clock_back       NoticeView     staff                                                     -
-    hand_over        NoticeView     touched, staff                                            begin
-    person           (sitting)      staff, paused                                             -
-    staff_choices    ChoiceView     go_on, end, retry, go_on_marked                           sitting ACTION
-    paused           NoticeView     resume (once power is there), close_visit                 resume, close
-    concluding       NoticeView     -                                                         conclude
-    observations     ObservationView  trial ID, trial visit, note CODE, set pain_after V,
-                                    set hands_as_asked V, nothing, next                       keep_observations
-    results          (page content) why ID, replay, compare, next, today                      -
-    why              TextView       back                                                      -
-    replay           ReplayView     play, back                                                replay
-    compare          ListView       compare VISIT, back                                       compare
-    page             PageView       print, save, copy, sign, amend, results, later            print, save
-    copy             TextView       back                                                      -
-    printing         NoticeView     cancel_print                                              cancel_print
-    printed          NoticeView     next, print                                               -
-    not_printed      NoticeView     print, save, later                                        print, save
-    saved            NoticeView     next                                                      -
-    signer           PadView        key C, erase, next, back                                  -
-    sign_off         TextView       set role ROLE, sign (held), back                          sign
-    amend            ChoiceView     set what W, set why W, next, back                         amend
-    site             ListView       site tablet|tables|languages, back                        -
-    tablet           ListView       tablet card|crosses|check|latency, back                   -
-    card             CardView       wider N, narrower N, next, back                           keep_calibration
-    crosses          CrossView      cross X Y, back                                           -
-    device_check     FigureView     start_check, next, back                                   begin_check
-    latency          PadView        key N, erase, next, done, back                            -
-    figures          FigureView     next, back                                                keep_FIGURES
-    tables           ListView       table NAME, back                                          tables, load_table
-    languages        ChoiceView     set language TAG, back                                    language
-    refused          NoticeView     back                                                      -
+screen           view             actions                                               wishes
+first_pin        PadView          key KEY, erase, next                                  -
+first_pin_again  PadView          key KEY, erase, next, back                            keep_pin
+locked           NoticeView       staff                                                 -
+unlock           PadView          key KEY, erase, next, back                            check_pin
+clock_back       NoticeView       staff                                                 check_clock
+today            ListView         open VISIT, person ID, scan CODE, find, new, site,
+                                  more, lock                                            find, open, choose
+find             PadView          key KEY, erase, next, scan CODE, back                 find
+found            ListView         person ID, more, back                                 choose
+look_alike       ListView         this_person, someone_else                             prepare
+new_code         PadView          key KEY, erase, give_code, two_identifiers, scan
+                                  CODE, next, back                                      give_code, new_code
+new_second       PadView          key KEY, erase, next, back                            -
+new_birth        PadView          key KEY, erase, next, not_known, back                 add_person, amend
+left_open        NoticeView       resume, close_visit, back                             resume, close
+intake           ChoiceView       set SUBJECT VALUE, same, next, back                   -
+ready            TickView         tick NAME, hand_over (held), back                     -
+power_low        NoticeView       back                                                  -
+hand_over        NoticeView       touched, staff                                        begin
+person           (the sitting)    staff, pause                                          staff_came
+staff_choices    ChoiceView       go_on, end, retry, go_on_marked                       sitting ACTION
+paused           NoticeView       staff                                                 -
+observations     ObservationView  trial ID, trial visit, note CODE, nothing, next,
+                                  set pain_after VALUE, set hands_as_asked VALUE        conclude, amend
+concluding       NoticeView       -                                                     -
+results          (page content)   why ID, replay, compare, next, today                  replay, earlier
+why              TextView         back                                                  -
+replay           ReplayView       trial N, back                                         -
+compare          ListView         compare VISIT, back                                   compare
+page             PageView         print, save, copy, sign, amend, results, later        print, save
+copy             TextView         back                                                  -
+printing         NoticeView       cancel_print                                          cancel_print
+printed          NoticeView       next, print                                           print
+not_printed      NoticeView       print, save, later                                    print, save
+saved            NoticeView       next                                                  -
+signer           PadView          key KEY, erase, next, back                            -
+sign_off         TextView         set role ROLE, sign (held), back                      sign
+amend            ChoiceView       set what WHAT, set reason WHY, next, back             amend, notes
+site             ListView         site tablet, site tables, site languages, back        tables
+tablet           ListView         tablet card, tablet crosses, tablet check,
+                                  tablet latency, back                                  -
+card             CardView         wider N, narrower N, next, back                       -
+crosses          CrossView        cross X Y, back                                       watch_crosses
+device_check     FigureView       start_check, back                                     begin_check
+latency          PadView          key KEY, erase, next, done, back                      -
+figures          FigureView       next, back                                            keep FIGURES
+tables           ListView         table NAME, back                                      load_table
+languages        ChoiceView       set language TAG, back                                language
+refused          NoticeView       back                                                  -
 """
 
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping
 from dataclasses import dataclass, field
 from datetime import datetime
 from typing import Literal
@@ -63,17 +67,19 @@ from kiosk.glass.card_calibration import CardReading, Measured
 from kiosk.glass.cross_check import CrossCheck
 from kiosk.glass.device_check import DeviceCheck
 from kiosk.glass.latency import DeviceLatency
-from kiosk.scoring.trial_scores import Reason
 from kiosk.visits.person import Person
+from norms import Refusal
 
 DeskScreen = Literal[
-    "first_pin", "first_pin_again", "locked", "unlock", "today", "find", "found", "look_alike", "new_code",
-    "new_second", "new_birth", "left_open", "intake", "ready", "power_low", "clock_back", "hand_over", "person",
-    "staff_choices", "paused", "concluding", "observations", "results", "why", "replay", "compare", "page",
-    "copy", "printing", "printed", "not_printed", "saved", "signer", "sign_off", "amend", "site", "tablet",
-    "card", "crosses", "device_check", "latency", "figures", "tables", "languages", "refused",
+    "first_pin", "first_pin_again", "locked", "unlock", "today", "find", "found", "look_alike",
+    "new_code", "new_second", "new_birth", "left_open", "intake", "ready", "power_low", "clock_back",
+    "hand_over", "person", "staff_choices", "paused", "concluding", "observations", "results", "why",
+    "replay", "compare", "page", "copy", "printing", "printed", "not_printed", "saved", "signer",
+    "sign_off", "amend", "site", "tablet", "card", "crosses", "device_check", "latency", "figures",
+    "tables", "languages", "refused",
 ]
-VisitState = Literal["ready", "in_progress", "not_concluded", "not_printed", "not_reviewed", "reviewed", "void"]
+VisitState = Literal["ready", "in_progress", "not_concluded", "not_printed", "not_reviewed", "reviewed",
+                     "void"]
 Wishes = tuple[str, ...]
 PAGE_ROWS = 5
 
@@ -88,9 +94,10 @@ class Power:
 
 @dataclass(frozen=True)
 class TodayRow:
-    """One person of today: their latest visit today and how far it is."""
+    """One person of today: their latest visit of today, None before it began, and how far it is."""
 
-    visit_id: UUID
+    person_id: UUID
+    visit_id: UUID | None
     code: str
     birth_date: str
     state: VisitState
@@ -183,7 +190,8 @@ class SiteWork:
 class DeskState:
     """Everything the staff's part knows. `refusal` is told as a note on the screen that stands.
 
-    after_pin: where the right PIN leads. tries: wrong PINs in a row; wait_until: no PIN is taken before.
+    after_pin: where the right PIN leads, pin_back: where giving up leads.
+    tries: wrong PINs in a row; wait_until: no PIN is taken before.
     active_at: the last touch, for the lock of an idle desk.
     """
 
@@ -192,11 +200,12 @@ class DeskState:
     active_at: datetime
     power: Power = Power()
     after_pin: DeskScreen = "today"
+    pin_back: DeskScreen = "locked"
     entered: str = ""
     first_pin: str = ""
     tries: int = 0
     wait_until: datetime | None = None
-    refusal: Reason | None = None
+    refusal: Refusal | None = None
     rows: tuple[TodayRow, ...] = ()
     list_page: int = 0
     people: tuple[Person, ...] = ()
@@ -211,6 +220,7 @@ class DeskState:
     language: str = "en"
     ticks: frozenset[str] = frozenset()
     visit_id: UUID | None = None
+    visit_state: VisitState = "ready"
     choices: tuple[str, ...] = ()
     tiles: tuple[Tile, ...] = ()
     notes: Notes = Notes()
@@ -222,8 +232,12 @@ class DeskState:
     amend_what: str = ""
     amend_why: str = ""
     tables: tuple[TableRow, ...] = ()
+    table_wanted: str = ""
     site: SiteWork = SiteWork()
+    figures: Literal["calibration", "crosses", "check", "latency"] = "calibration"
+    replay_trial: int = 0
     back_to: DeskScreen = "today"
 
 
 Moved = tuple[DeskState, Wishes]
+Handler = Callable[[DeskState, str, str], Moved]

@@ -1,0 +1,25 @@
+"""The pad: what has been typed, one character at a time."""
+
+from dataclasses import replace
+from typing import Final
+
+from kiosk.visits.check_character import ALPHABET
+from kiosk.visits.desk_state import DeskScreen, DeskState
+
+DIGITS: Final = "0123456789"
+CODE: Final = ALPHABET
+MOST_CHARACTERS: Final = 16
+
+
+def typed(state: DeskState, verb: str, rest: str, allowed: str, most: int = MOST_CHARACTERS) -> DeskState:
+    """The state after a key or the eraser; other verbs and other characters change nothing."""
+    if verb == "erase":
+        return replace(state, entered=state.entered[:-1], refusal=None)
+    if verb == "key" and len(rest) == 1 and rest in allowed and len(state.entered) < most:
+        return replace(state, entered=state.entered + rest, refusal=None)
+    return state
+
+
+def on(state: DeskState, screen: DeskScreen) -> DeskState:
+    """The desk on another screen: nothing typed, no note, the first page of a list."""
+    return replace(state, screen=screen, entered="", refusal=None, list_page=0)
