@@ -12,25 +12,27 @@ from typing import NamedTuple
 import numpy as np
 
 from norms.distributions import t_below
-from norms.jointrule import difference, joint_limits, outside, regression, study_of
-from norms.lookup import ByHand, Sitting, age_of, find_row, latency_missing, outside_scale, row_at
+from norms.jointrule import CLASSICAL, difference, joint_limits, outside, regression, study_of
+from norms.lookup import Sitting, find_row, outside_scale
+from norms.pairs import (
+    JUDGING_N,
+    OWN_ROWS_FROM_DAYS,
+    Occasion,
+    beyond_columns,
+    comparable,
+    earlier_row,
+    outside_study,
+    study_row,
+    too_small,
+    trials_missing,
+)
 from norms.reasons import Refusal
 from norms.table import Measure, RetestRow, Row, Table, performance_z, value_at
 
-JUDGING_N = 20
+__all__ = ["JUDGING_N", "OWN_ROWS_FROM_DAYS", "Change", "Occasion", "change", "classical_indices"]
+
 SMALL_STUDY_N = 50
-OWN_ROWS_FROM_DAYS = 2 * 365.25
 FAR_FROM_STUDY_SD = 3.0
-
-
-@dataclass(frozen=True)
-class Occasion:
-    """One of the two visits: the value (in the unit), who asked, and whether its trials suffice."""
-
-    value: float
-    asker: Sitting | ByHand
-    enough_trials: bool = True
-    visit: str | None = None
 
 
 @dataclass(frozen=True)
@@ -76,15 +78,23 @@ def change(table: Table, measure: str, before: Occasion, after: Occasion, days: 
     if isinstance(row, Refusal):
         return row
     known = table.measure_by_name[measure]
-    refusal = _comparable(known, before, after, days) or outside_scale(table, known, before.value)
+    refusal = comparable(known, before, after, days) or outside_scale(table, known, before.value)
     if refusal is not None:
         return refusal
-    row_before = _earlier_row(table, row, before, days)
+    row_before = earlier_row(table, row, before, days)
     if isinstance(row_before, Refusal):
         return row_before
     pair = _Pair(known, before, after, row_before, row, days, earlier_visits)
-    study = _study(table, pair)
-    return study if isinstance(study, Refusal) else _judged(table, pair, study)
+    study = study_row(table, row, after.asker.sex, earlier_visits)
+    if isinstance(study, Refusal):
+        return study
+    return _not_judged(table, pair, study) or _judged(table, pair, study)
+
+
+def classical_indices(found: Change) -> dict[str, float]:
+    """The classical indices of the same two z, for comparison: each is read as a normal deviate."""
+    study = study_of(found.study)
+    return {name: float(index(found.z_before, found.z_after, study)) for name, index in CLASSICAL.items()}
 
 
 class _Pair(NamedTuple):
@@ -101,55 +111,16 @@ class _Pair(NamedTuple):
                 float(performance_z(table, self.measure, self.row_after, self.after.value)))
 
 
-def _comparable(measure: Measure, before: Occasion, after: Occasion, days: float) -> Refusal | None:
-    if measure.better == "neither":
-        return Refusal("no_direction", {"measure": measure.name})
-    if days <= 0:
-        return Refusal("later_before_earlier", {"days": days})
-    if isinstance(before.asker, Sitting) and isinstance(after.asker, Sitting):
-        for what in ("battery", "battery_version", "scoring_version", "input", "device_class"):
-            first, second = getattr(before.asker, what), getattr(after.asker, what)
-            if first != second:
-                return Refusal("not_comparable", {"what": what.replace("_", " "), "before": first,
-                                                  "after": second})
-    return latency_missing(measure, before.asker)
-
-
-def _earlier_row(table: Table, later: Row, before: Occasion, days: float) -> Row | Refusal:
-    """Both visits by the row that fits the later one; two years apart or more, each by its own."""
-    if days < OWN_ROWS_FROM_DAYS:
-        return later
-    years = age_of(before.asker).years
-    own = row_at(table, later.measure, later.device_class, before.asker.sex, years)
-    if table.age_method == "bands":
-        return later if own == later else Refusal("age_band_between", {"days": days})
-    rows = table.rows_of_measure[later.measure]
-    return own or Refusal("age_outside", {
-        "table": table.name, "measure": later.measure, "age_years": years,
-        "age_from": min(row.age_from for row in rows), "age_to": max(row.age_to for row in rows)})
-
-
-def _study(table: Table, pair: _Pair) -> RetestRow | Refusal:
-    """The retest row of the person's sex, else of any; as many earlier visits, else the last studied."""
-    here = [row for row in table.retest if row.measure == pair.measure.name
-            and row.device_class == pair.row_after.device_class and row.earlier_visits <= pair.earlier_visits]
-    of_sex = [row for row in here if row.sex == pair.after.asker.sex] or [r for r in here if r.sex == "any"]
-    if not of_sex:
-        return Refusal("no_retest_study", {"table": table.name, "measure": pair.measure.name})
-    return _judging(table, pair, max(of_sex, key=lambda row: row.earlier_visits))
-
-
-def _judging(table: Table, pair: _Pair, study: RetestRow) -> RetestRow | Refusal:
+def _not_judged(table: Table, pair: _Pair, study: RetestRow) -> Refusal | None:
+    """Why a difference is shown without judgement; the two z go with the reason."""
+    before = beyond_columns(table, pair.row_before, pair.before.value)
+    refusal = (before or beyond_columns(table, pair.row_after, pair.after.value) or too_small(study)
+               or trials_missing(pair.measure.name, pair.before, pair.after)
+               or outside_study(study, pair.days))
+    if refusal is None:
+        return None
     z_before, z_after = pair.z(table)
-    facts: dict[str, object] = {"measure": pair.measure.name, "z_before": z_before, "z_after": z_after}
-    if study.n < JUDGING_N:
-        return Refusal("study_too_small", {**facts, "n": study.n, "needed": JUDGING_N})
-    if not (pair.before.enough_trials and pair.after.enough_trials):
-        return Refusal("one_trial_only", facts)
-    if study.days_min <= pair.days <= study.days_max:
-        return study
-    return Refusal("interval_outside_study", {**facts, "days": pair.days, "days_min": study.days_min,
-                                              "days_max": study.days_max})
+    return Refusal(refusal.code, {**refusal.values, "z_before": z_before, "z_after": z_after})
 
 
 def _judged(table: Table, pair: _Pair, row: RetestRow) -> Change:

@@ -1,11 +1,13 @@
 """What the command line prints without --json: plain English lines, rounded here and nowhere before."""
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Mapping
 
 from norms.change import Change
+from norms.grade import GRADE_WORDS, row_grade
 from norms.labels import PrintedPercentile, printed_bound
 from norms.profile import Profile
 from norms.reasons import WARNINGS, Refusal
+from norms.reliability import Estimate, Reliability
 from norms.standing import Standing, printed_percentile
 from norms.table import Measure, Table
 
@@ -29,8 +31,9 @@ def standing_lines(table: Table, found: Standing | Refusal) -> list[str]:
             *_beside(found), *_warning_lines(found.warnings)]
 
 
-def change_lines(table: Table, found: Change | Refusal) -> list[str]:
-    """One change."""
+def change_lines(table: Table, found: Change | Refusal,
+                 classical: Mapping[str, float] | None = None) -> list[str]:
+    """One change, with the classical indices where they are asked for."""
     if isinstance(found, Refusal):
         return []
     measure = table.measure_by_name[found.measure]
@@ -38,6 +41,7 @@ def change_lines(table: Table, found: Change | Refusal) -> list[str]:
             f"{in_unit(measure, found.value_after)} after {found.days:g} days: {RELIABLE[found.reliable]}",
             f"expected {in_unit(measure, found.expected_value)}; without reliable change "
             f"{between(measure, found.limits_value)}; retest study n {found.study.n}",
+            *(f"{name.replace('_', ' ')}: {index:.2f}" for name, index in (classical or {}).items()),
             *_warning_lines(found.warnings)]
 
 
@@ -58,7 +62,8 @@ def table_lines(table: Table) -> list[str]:
              f"{table.scoring_version}; input {table.input}; age rows: {table.age_method}",
              f"tested {table.tested_from} to {table.tested_to}; expires {table.expires or 'never'}; "
              f"population: {table.about.get('population')}"]
-    return [*heads, *(_measure_line(table, measure) for measure in table.measures)]
+    return [*heads, *(_measure_line(table, measure) for measure in table.measures),
+            *_correlation_lines(table)]
 
 
 def _measure_line(table: Table, measure: Measure) -> str:
@@ -70,9 +75,41 @@ def _measure_line(table: Table, measure: Measure) -> str:
                for one in table.retest if one.measure == measure.name]
     youngest, oldest = min(row.age_from for row in rows), max(row.age_to for row in rows)
     classes = ", ".join(sorted({row.device_class for row in rows}))
-    return (f"{measure.name} ({measure.unit}, {measure.better} is better, {measure.scale}): {classes}, ages "
-            f"{youngest:g} to {oldest:g} in {len(rows)} rows, "
-            f"n {min(people):g} to {max(people):g}; {'; '.join(studies) or 'no retest study'}")
+    by = "percentile columns" if table.by_percentiles(measure.name) else measure.scale
+    sexes = [sex for sex in ("female", "male") if any(row.sex == sex for row in rows)]
+    lowest = min(row_grade(table, row) for row in rows)
+    return (f"{measure.name} ({measure.unit}, {measure.better} is better, {by}): {classes}, ages "
+            f"{youngest:g} to {oldest:g} in {len(rows)} rows{_with(sexes)}, n {min(people):.4g} to "
+            f"{max(people):.4g}, sample size grade {lowest} of 4 ({GRADE_WORDS[lowest]}) at the thinnest; "
+            f"{'; '.join(studies) or 'no retest study'}")
+
+
+def _with(sexes: list[str]) -> str:
+    return f" with own rows for {' and '.join(sexes)}" if sexes else ""
+
+
+def reliability_lines(found: Reliability) -> list[str]:
+    """How well a measurement repeats itself."""
+    def said(what: str, one: Estimate) -> str:
+        return f"{what} {one.value:.4g} (95 %: {one.low:.4g} to {one.high:.4g})"
+
+    return [f"{found.n} pairs; mean {found.mean_first:.4g}, then {found.mean_second:.4g}; SD "
+            f"{found.sd_first:.4g}, then {found.sd_second:.4g}",
+            said("correlation r", found.r),
+            f"{said('ICC(2,1), agreement', found.icc_2_1)}: {found.words} (Koo & Li, by the interval)",
+            said("ICC(3,1), consistency", found.icc_3_1),
+            said("SEM, consistency", found.sem_consistency), said("SEM, agreement", found.sem_agreement),
+            said("smallest detectable change (95 %), consistency", found.mdc_95_consistency),
+            said("smallest detectable change (95 %), agreement", found.mdc_95_agreement),
+            said("bias, second minus first", found.bias),
+            said("lower limit of agreement", found.agreement_lower),
+            said("upper limit of agreement", found.agreement_upper)]
+
+
+def _correlation_lines(table: Table) -> list[str]:
+    return [f"correlations of {kind}: {len(of_kind)} pairs, n {min(one.n for one in of_kind)} to "
+            f"{max(one.n for one in of_kind)}" for kind in ("visit", "change")
+            if (of_kind := [one for one in table.correlations if one.kind == kind])]
 
 
 def percentile_text(printed: PrintedPercentile) -> str:
@@ -92,7 +129,7 @@ def between(measure: Measure, ends: tuple[float, float]) -> str:
 
 def _beside(found: Standing) -> list[str]:
     return [f"The neighbouring row {one.age_from:g} to {one.age_to:g} years: percentile "
-            f"{percentile_text(printed_bound(one.percentile))}, {one.label} (standard score "
+            f"{percentile_text(printed_percentile(one))}, {one.label} (standard score "
             f"{one.standard_score}), n {one.n}" for one in found.neighbours]
 
 

@@ -14,6 +14,7 @@ Chelune GJ et al. (1993), Neuropsychology 7:41-52. Iverson GL (2001), Archives o
 Neuropsychology 16:183-191. McSweeny AJ et al. (1993), The Clinical Neuropsychologist 7:300-312.
 """
 
+from collections.abc import Callable, Mapping
 from typing import NamedTuple
 
 import numpy as np
@@ -171,6 +172,12 @@ def regression_z(z_1: npt.ArrayLike, z_2: npt.ArrayLike, study: Study) -> Floats
     n, r, _, _, _, sd_2 = study.arrays()
     expected, _ = regression(z_1, study)
     return (np.asarray(z_2, float) - expected) / (sd_2 * np.sqrt((1 - r**2) * (n - 1) / (n - 2)))
+
+
+CLASSICAL: Mapping[str, Callable[[npt.ArrayLike, npt.ArrayLike, Study], Floats]] = {
+    "jacobson_truax": jacobson_truax, "practice_adjusted": practice_adjusted, "both_sd": both_sd,
+    "difference_z": difference_z, "regression_z": regression_z,
+}
 
 
 def sem(sd: npt.ArrayLike, r: npt.ArrayLike) -> Floats:

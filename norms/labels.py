@@ -63,12 +63,13 @@ def label_row(score: int) -> LabelRow:
     return next(row for row in LABEL_ROWS if row.score_from <= score <= row.score_to)
 
 
-def label_of(measure: Measure, score: int, further_ahead: bool = False) -> str | None:
-    """Published label; none for a lag further ahead than most; measures that are not normal stop at
-    the middle; a measure without a better direction has none."""
+def label_of(measure: Measure, score: int, further_ahead: bool = False,
+             by_percentiles: bool = False) -> str | None:
+    """Published label; none for a lag further ahead than most; measures that are not normal, or are read
+    by percentile columns, stop at the middle; a measure without a better direction has none."""
     if further_ahead or measure.better == "neither":
         return None
-    if measure.score in SCORES_NOT_NORMAL and score >= 90:
+    if (by_percentiles or measure.score in SCORES_NOT_NORMAL) and score >= 90:
         return NOT_NORMAL_LABEL
     return label_row(score).label
 

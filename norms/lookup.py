@@ -13,6 +13,7 @@ from typing import NamedTuple
 import numpy as np
 
 from norms.age import Age, age_on
+from norms.percentiles import LEAST_N
 from norms.reasons import Refusal
 from norms.table import Measure, Row, Table, scaled_value, value_at
 
@@ -108,6 +109,14 @@ def outside_scale(table: Table, measure: Measure, value: float) -> Refusal | Non
                                            "rule": rule.get(measure.scale, "a number above 0, to 1e9")})
 
 
+def too_few(table: Table, measure: str, row: Row) -> Refusal | None:
+    """Refusal of a row that rests on too few people; the outer percentile columns need 49 themselves."""
+    floor_n = max(table.floor_n, LEAST_N) if table.by_percentiles(measure) else table.floor_n
+    if row.n_of_mean >= floor_n:
+        return None
+    return Refusal("n_below_floor", {"measure": measure, "n": row.n_of_mean, "floor_n": floor_n})
+
+
 def latency_missing(measure: Measure, asker: Sitting | ByHand) -> Refusal | None:
     """Refusal of a score that needs the device's latency where a visit does not know it."""
     if isinstance(asker, ByHand) or asker.latency_known or measure.score not in SCORES_WITH_LATENCY:
@@ -158,8 +167,6 @@ def _comparison_version(q: Question) -> Refusal | None:
 def _measure(q: Question) -> Refusal | None:
     if q.measure not in q.table.measure_by_name or not q.known_rows:
         return Refusal("measure_missing", {"table": q.table.name, "measure": q.measure})
-    if q.table.measures_use.get(q.measure) == "percentiles":
-        return Refusal("percentile_columns", {"measure": q.measure})
     return None
 
 
@@ -193,10 +200,7 @@ def _age_and_sex(q: Question) -> Refusal | None:
 
 
 def _people(q: Question) -> Refusal | None:
-    row = _row(q)
-    if row.n_of_mean >= q.table.floor_n:
-        return None
-    return Refusal("n_below_floor", {"measure": q.measure, "n": row.n_of_mean, "floor_n": q.table.floor_n})
+    return too_few(q.table, q.measure, _row(q))
 
 
 def _domain(q: Question) -> Refusal | None:

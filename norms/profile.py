@@ -66,14 +66,14 @@ class ChangeProfile:
     warnings: tuple[str, ...]
 
 
-class _Correlations(NamedTuple):
+class Correlations(NamedTuple):
     matrix: Floats
     n: int | None
 
 
 def profile(table: Table, standings: Sequence[Standing]) -> Profile | Refusal:
     """Count low scores and say how common that many are, for the very measures given."""
-    found = _correlations(table, "visit", [(one.measure, one.row.device_class) for one in standings])
+    found = correlations_of(table, "visit", [(one.measure, one.row.device_class) for one in standings])
     if isinstance(found, Refusal):
         return found
     low = tuple(one.measure for one in standings if one.low)
@@ -86,7 +86,7 @@ def profile(table: Table, standings: Sequence[Standing]) -> Profile | Refusal:
 
 def change_profile(table: Table, changes: Sequence[Change]) -> ChangeProfile | Refusal:
     """Count reliable changes and say how common that many are, for the very measures compared."""
-    found = _correlations(table, "change", [(one.measure, one.row_after.device_class) for one in changes])
+    found = correlations_of(table, "change", [(one.measure, one.row_after.device_class) for one in changes])
     if isinstance(found, Refusal):
         return found
     worse, better = (tuple(one.measure for one in changes if one.reliable == word)
@@ -121,7 +121,7 @@ def _draws(parts: int) -> Floats:
     return drawn
 
 
-def _correlations(table: Table, kind: str, asked: list[tuple[str, str]]) -> _Correlations | Refusal:
+def correlations_of(table: Table, kind: str, asked: list[tuple[str, str]]) -> Correlations | Refusal:
     """The matrix of the measures asked, where that of all the table's primary ones is sound too."""
     if not asked:
         return Refusal("nothing_to_count")
@@ -141,10 +141,10 @@ def _correlations(table: Table, kind: str, asked: list[tuple[str, str]]) -> _Cor
         return Refusal("correlation_not_positive_definite",
                        {"table": table.name, "kind": kind, "smallest": round(smallest, 4)})
     people = [known[frozenset(pair)].n for pair in combinations(names, 2)]
-    return _Correlations(matrix[:len(names), :len(names)], min(people, default=None))
+    return Correlations(matrix[:len(names), :len(names)], min(people, default=None))
 
 
-def _warnings(table: Table, found: _Correlations) -> tuple[str, ...]:
+def _warnings(table: Table, found: Correlations) -> tuple[str, ...]:
     stated = {"synthetic": table.status == "synthetic",
               "small_correlation_n": found.n is not None and found.n < SMALL_CORRELATION_N}
     return tuple(code for code, holds in stated.items() if holds)

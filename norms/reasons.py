@@ -38,7 +38,6 @@ REFUSALS: Mapping[str, str] = {
     "n_below_floor": "The row of %(measure)s rests on n %(n)g, below the floor of %(floor_n)d.",
     "value_outside_scale": "The value %(value)s of %(measure)s is outside its scale %(scale)s (%(rule)s).",
     "latency_unknown": "The device's latency is not known, so %(measure)s is not compared.",
-    "percentile_columns": "%(measure)s is judged by percentile columns, which this version does not read.",
     "ceiling": "%(measure)s has no standing at this age: a quarter or more of the reference group is near "
                "its highest value.",
     "no_direction": "%(measure)s has no better direction, so a change in it is not judged.",
@@ -51,6 +50,10 @@ REFUSALS: Mapping[str, str] = {
     "age_band_between": "The visits lie %(days)g days apart and in different age bands, so change is not "
                         "judged.",
     "one_trial_only": "%(measure)s rests on one valid trial where two are the norm, so change is not judged.",
+    "beyond_percentiles": "%(measure)s lies below percentile 2 or above 98 at one visit, where its size is "
+                          "not known, so change is not judged.",
+    "too_few_visits": "A series of %(measure)s needs %(needed)d visits; there are %(visits)d.",
+    "too_many_measures": "Correlations from n %(n)g are too few for %(measures)d measures together.",
     "later_before_earlier": "The later visit must come after the earlier one; the days between are %(days)g.",
     "correlation_missing": "Table %(table)s holds no %(kind)s correlation of %(measure_1)s with "
                            "%(measure_2)s, so no chance is given.",
@@ -72,6 +75,7 @@ WARNINGS: Mapping[str, str] = {
     "small_study": "The retest study is small: its limits are unsure.",
     "practice_beyond_study": "More earlier visits than the retest study covers: limits with its practice "
                              "gain and with none.",
+    "practice_carried": "The practice gain of the second visit is taken off every later one too.",
     "far_from_study": "The first value lies more than 3 SD from the mean of the retest study.",
     "small_correlation_n": "The correlations rest on few people: the chance is unsure.",
 }

@@ -16,17 +16,17 @@ from dataclasses import dataclass
 from typing import Any
 
 import numpy as np
-import numpy.typing as npt
 
-from norms.distributions import noncentrality, normal_below, normal_point, t_below, t_point
+from norms import percentiles
+from norms.distributions import normal_point, t_point
 from norms.labels import LOW_STANDARD_SCORE, PrintedPercentile, label_of, printed_in_label, standard_score
 from norms.lookup import ByHand, Sitting, age_of, find_row
 from norms.reasons import Refusal
-from norms.scale import Floats
+from norms.singlecase import FURTHEST_Z, howell_t, percentile_of, star, z_interval
 from norms.table import Measure, Row, Table, performance_z, scaled_value, value_at
 
 FURTHER_AHEAD_Z = 1.30
-FURTHEST_Z = 37.0
+TENTH_Z = 1.2815515655446004
 
 
 @dataclass(frozen=True)
@@ -39,6 +39,7 @@ class Neighbour:
     percentile: float
     standard_score: int
     label: str | None
+    beyond: int = 0
 
 
 @dataclass(frozen=True)
@@ -47,6 +48,8 @@ class Standing:
 
     `further_ahead`: a lag ahead of the disc and further so than most, which is not called high.
     `usual_range`: 80 of 100 people of the row, in the unit, lower number first.
+    By percentile columns `z` and `t_n` are z_star, and `beyond` is -1 below percentile 2, +1 above 98, where
+    `percentile` and z_star are those ends and an end of the intervals is open.
     """
 
     measure: str
@@ -70,6 +73,8 @@ class Standing:
     row: Row
     neighbours: tuple[Neighbour, ...]
     warnings: tuple[str, ...]
+    by_percentiles: bool = False
+    beyond: int = 0
 
     @property
     def low(self) -> bool:
@@ -90,78 +95,52 @@ def standing(table: Table, measure: str, value: float, asker: Sitting | ByHand,
                     row=row, neighbours=neighbours, warnings=warnings)
 
 
-def howell_t(z: npt.ArrayLike, n_mean: npt.ArrayLike) -> Floats:
-    """t = z / sqrt(1 + 1/n), with n - 1 (or df_sd) degrees of freedom (Crawford & Howell 1998).
-
-    >>> round(float(howell_t(-2, 15)), 3)
-    -1.936
-    """
-    return np.asarray(z, float) / np.sqrt(1 + 1 / np.asarray(n_mean, float))
-
-
-def star(z: npt.ArrayLike, n_mean: npt.ArrayLike, df_sd: npt.ArrayLike) -> Floats:
-    """z_star: the normal deviate of the percentile that t gives; both tails to full precision, up to 37.
-
-    >>> round(float(star(-2, 50, 49)), 4)
-    -1.9325
-    """
-    t = howell_t(z, n_mean)
-    depth = -normal_point(t_below(-np.abs(t), df_sd))
-    return np.copysign(np.minimum(depth, FURTHEST_Z), t)
-
-
-def percentile_of(z_star: npt.ArrayLike) -> Floats:
-    """100 Phi(z_star)."""
-    return 100 * normal_below(z_star)
-
-
-def percentile_rank(below: int, ties: int, n: int) -> float:
-    """100 (below + ties / 2) / n: those below and half of those who tie (Crawford et al. 2009).
-
-    >>> percentile_rank(2, 2, 50)
-    6.0
-    """
-    return 100 * (below + ties / 2) / n
-
-
-def z_interval(z: npt.ArrayLike, n_mean: npt.ArrayLike, df_sd: npt.ArrayLike) -> tuple[Floats, Floats]:
-    """95 % interval of z: d / sqrt(n) with P(nct(df, d) <= z sqrt(n)) = .975, .025.
-
-    Crawford & Garthwaite (2002). It holds the error of the reference sample only.
-    z beyond 37 is read as 37, where every percentile has long been below 0.1 or above 99.9.
-
-    >>> low, high = z_interval(-2, 50, 49)
-    >>> round(float(low), 3), round(float(high), 3)
-    (-2.479, -1.514)
-    """
-    root = np.sqrt(np.asarray(n_mean, float))
-    t = np.clip(np.asarray(z, float), -FURTHEST_Z, FURTHEST_Z) * root
-    return noncentrality(0.975, t, df_sd) / root, noncentrality(0.025, t, df_sd) / root
-
-
-def printed_percentile(found: Standing) -> PrintedPercentile:
-    """Whole percentile inside the label's range; below 1 and above 99 one decimal; then <0.1, >99.9."""
+def printed_percentile(found: Standing | Neighbour) -> PrintedPercentile:
+    """Whole percentile inside the label's range; below 1 and above 99 one decimal; then <0.1, >99.9;
+    beyond percentile columns <2 and >98."""
+    if found.beyond:
+        return PrintedPercentile("<", 2.0, 0) if found.beyond < 0 else PrintedPercentile(">", 98.0, 0)
     return printed_in_label(found.percentile, found.standard_score)
 
 
 def _place(table: Table, measure: Measure, row: Row, value: float) -> dict[str, Any]:
+    by_percentiles = table.by_percentiles(measure.name)
+    placed = (_by_percentiles if by_percentiles else _by_scale)(table, measure, row, value)
+    score = standard_score(placed["z_star"])
+    ahead = measure.score == "lag" and value < 0 and placed["z_star"] >= FURTHER_AHEAD_Z
+    return {**placed, "measure": measure.name, "value": value,
+            "scaled": float(scaled_value(table, measure, value)), "standard_score": score,
+            "label": label_of(measure, score, ahead, by_percentiles), "further_ahead": ahead,
+            "usual_range": usual_range(table, measure, row), "n_mean": row.n_of_mean, "df_sd": row.df_of_sd,
+            "by_percentiles": by_percentiles}
+
+
+def _by_scale(table: Table, measure: Measure, row: Row, value: float) -> dict[str, Any]:
     n_mean, df_sd = row.n_of_mean, row.df_of_sd
     z = float(performance_z(table, measure, row, value))
     z_star = float(star(z, n_mean, df_sd))
     low, high = (float(end) for end in z_interval(z, n_mean, df_sd))
-    score = standard_score(z_star)
-    ahead = measure.score == "lag" and value < 0 and z_star >= FURTHER_AHEAD_Z
-    return {"measure": measure.name, "value": value, "scaled": float(scaled_value(table, measure, value)),
-            "z": z, "t_n": float(howell_t(z, n_mean)), "percentile": float(percentile_of(z_star)),
-            "interval_95": (float(percentile_of(low)), float(percentile_of(high))),
-            "z_star": z_star, "z_interval_95": (low, high), "standard_score": score,
-            "label": label_of(measure, score, ahead), "further_ahead": ahead,
-            "usual_range": usual_range(table, measure, row), "n_mean": n_mean, "df_sd": df_sd}
+    return {"z": z, "t_n": float(howell_t(z, n_mean)), "z_star": z_star,
+            "percentile": float(percentile_of(z_star)), "z_interval_95": (low, high),
+            "interval_95": (float(percentile_of(low)), float(percentile_of(high)))}
+
+
+def _by_percentiles(table: Table, measure: Measure, row: Row, value: float) -> dict[str, Any]:
+    """z_star is that of the interpolated percentile, its interval Jeffreys' for the row's n."""
+    z_star = float(performance_z(table, measure, row, value))
+    percentile = float(percentile_of(z_star))
+    beyond = measure.sign * percentiles.beyond(row.levels, value)
+    low, high = percentiles.jeffreys(percentile / 100, row.n_of_mean)
+    ends = (0.0 if beyond < 0 else 100 * low, 100.0 if beyond > 0 else 100 * high)
+    z_low, z_high = (float(np.clip(normal_point(end / 100), -FURTHEST_Z, FURTHEST_Z)) for end in ends)
+    return {"z": z_star, "t_n": z_star, "z_star": z_star, "percentile": percentile,
+            "z_interval_95": (z_low, z_high), "interval_95": ends, "beyond": beyond}
 
 
 def usual_range(table: Table, measure: Measure, row: Row) -> tuple[float, float]:
     """The values between percentile 10 and 90 of the row: mean -+ t(.90, df_sd) sd sqrt(1 + 1/n_mean)."""
-    reach = t_point(0.90, row.df_of_sd) * np.sqrt(1 + 1 / row.n_of_mean)
+    reach = (TENTH_Z if table.by_percentiles(measure.name)
+             else t_point(0.90, row.df_of_sd) * np.sqrt(1 + 1 / row.n_of_mean))
     ends = value_at(table, measure, row, np.array([-reach, reach]))
     return float(ends.min()), float(ends.max())
 
@@ -181,7 +160,7 @@ def _neighbours(table: Table, measure: Measure, row: Row, value: float,
 def _neighbour(table: Table, measure: Measure, row: Row, value: float) -> Neighbour:
     place = _place(table, measure, row, value)
     return Neighbour(row.age_from, row.age_to, row.n, place["percentile"], place["standard_score"],
-                     place["label"])
+                     place["label"], place.get("beyond", 0))
 
 
 def _warnings(table: Table, row: Row, asker: Sitting | ByHand, enough_trials: bool) -> tuple[str, ...]:
@@ -193,6 +172,6 @@ def _warnings(table: Table, row: Row, asker: Sitting | ByHand, enough_trials: bo
 
 
 def _at_an_end(measure: Measure, value: float) -> tuple[str, ...]:
-    if measure.scale != "logit":
+    if measure.scale != "logit" and measure.unit != "%":
         return ()
     return {0.0: ("lowest_value",), measure.whole: ("highest_value",)}.get(value, ())

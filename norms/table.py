@@ -13,6 +13,7 @@ from functools import cached_property
 import numpy as np
 import numpy.typing as npt
 
+from norms.percentiles import value_of_z, z_of_value
 from norms.scale import Floats, from_scale, lms_value, lms_z, to_scale
 
 PRIMARY_MEASURES = (
@@ -76,6 +77,13 @@ class Row:
     @property
     def df_of_sd(self) -> float:
         return self.n - 1.0 if self.df_sd is None else self.df_sd
+
+    @property
+    def levels(self) -> tuple[float, ...]:
+        """The percentile columns of a row that has them."""
+        if self.percentiles is None:
+            raise ValueError(f"percentile columns, required where a measure uses them, {self.measure}")
+        return self.percentiles
 
     def covers(self, age_years: float) -> bool:
         return self.age_from <= age_years < self.age_to
@@ -152,6 +160,10 @@ class Table:
             rows[row.measure] = (*rows.get(row.measure, ()), row)
         return rows
 
+    def by_percentiles(self, measure: str) -> bool:
+        """Whether a measure is read by its percentile columns, not by mean and SD."""
+        return self.measures_use.get(measure) == "percentiles"
+
     def looks(self, measure: Measure) -> float:
         """N of the logit: window / 0.5 s, or 20 for follow; 1 where the scale needs none."""
         if measure.scale != "logit":
@@ -170,7 +182,9 @@ def unscaled_value(table: Table, measure: Measure, scaled: npt.ArrayLike) -> Flo
 
 
 def performance_z(table: Table, measure: Measure, row: Row, value: npt.ArrayLike) -> Floats:
-    """z of a value by a row, below 0 = poorer."""
+    """z of a value by a row, below 0 = poorer; by percentile columns that of the percentile."""
+    if table.by_percentiles(measure.name):
+        return measure.sign * z_of_value(row.levels, scaled_value(table, measure, value))
     if measure.scale == "lms":
         return measure.sign * lms_z(value, _l(row), row.mean, row.sd)
     return measure.sign * (scaled_value(table, measure, value) - row.mean) / row.sd
@@ -179,6 +193,8 @@ def performance_z(table: Table, measure: Measure, row: Row, value: npt.ArrayLike
 def value_at(table: Table, measure: Measure, row: Row, z: npt.ArrayLike) -> Floats:
     """Value in the unit at a performance z of a row."""
     plain = measure.sign * np.asarray(z, float)
+    if table.by_percentiles(measure.name):
+        return value_of_z(row.levels, plain)
     if measure.scale == "lms":
         return lms_value(plain, _l(row), row.mean, row.sd)
     return unscaled_value(table, measure, row.mean + row.sd * plain)

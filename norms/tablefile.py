@@ -16,10 +16,11 @@ from typing import Any
 
 from norms.csvread import CsvRow, read_csv
 from norms.package import file_faults, read_package
+from norms.percentiles import COLUMNS
 from norms.reasons import Fault, TableFaults
 from norms.table import Correlation, Measure, RetestRow, Row, Table
 from norms.tablerules import rule_faults
-from norms.tableschema import CSV_FILES, PACKAGE, PERCENTILES, REQUIRED_FILES
+from norms.tableschema import CSV_FILES, PACKAGE, REQUIRED_FILES
 
 FILES = (PACKAGE, *CSV_FILES)
 LARGEST_FILE_BYTES = 200_000_000
@@ -110,7 +111,7 @@ def _measure(row: CsvRow) -> Measure:
 
 
 def _row(row: CsvRow) -> Row:
-    levels = [row.optional_number(f"p{percent:02d}") for percent in PERCENTILES]
+    levels = [row.optional_number(f"p{percent:02d}") for percent in COLUMNS]
     percentiles = tuple(level for level in levels if level is not None)
     return Row(row.text("measure"), row.text("sex"), row.text("device_class"), row.number_of("age_from"),
                row.number_of("age_to"), int(row.number_of("n")), row.optional_number("n_mean"),

@@ -4,8 +4,8 @@ from collections.abc import Iterable, Mapping
 from itertools import groupby, pairwise
 
 from norms.csvread import CsvRow
+from norms.percentiles import COLUMNS
 from norms.reasons import Fault
-from norms.tableschema import PERCENTILES
 
 Files = Mapping[str, list[CsvRow]]
 
@@ -23,6 +23,7 @@ def rule_faults(files: Files, reference: Mapping[str, object]) -> list[Fault]:
     faults += _age_faults(sound["table.csv"])
     faults += [fault for row in sound["retest.csv"] for fault in _day_faults(row)]
     faults += _pair_faults(sound["correlations.csv"], list(measures))
+    faults += _use_faults(sound, measures, reference.get("measures_use"))
     windows = reference.get("window_s")
     return faults + _window_faults(sound["measures.csv"], windows if isinstance(windows, dict) else {})
 
@@ -51,7 +52,7 @@ def _row_faults(row: CsvRow, measures: Mapping[str, CsvRow], method: str) -> lis
         found.append(fault("l", "must be given for lms and for no other scale"))
     if lms and row.number_of("mean") <= 0:
         found.append(fault("mean", "must be above 0 for lms"))
-    levels = [row.optional_number(f"p{percent:02d}") for percent in PERCENTILES]
+    levels = [row.optional_number(f"p{percent:02d}") for percent in COLUMNS]
     if any(low is not None and high is not None and low > high for low, high in pairwise(levels)):
         found.append(Fault("table.csv", row.number, "p02 to p98", "must not fall from left to right"))
     return found
@@ -87,6 +88,19 @@ def _pair_faults(rows: list[CsvRow], measures: list[str]) -> list[Fault]:
                   row.text("measure_2"))
             for row in rows if {row.text("measure_1"), row.text("measure_2")} <= place.keys()
             and place[row.text("measure_1")] >= place[row.text("measure_2")]]
+
+
+def _use_faults(sound: Files, measures: Mapping[str, CsvRow], use: object) -> list[Fault]:
+    """A measure judged by percentiles stands on its own scale and has the columns in every row."""
+    used = {name for name, by in use.items() if by == "percentiles"} if isinstance(use, dict) else set()
+    faults = [Fault("datapackage.json", None, "reference_table.measures_use",
+                    "must name measures of measures.csv", name) for name in sorted(used - measures.keys())]
+    faults += [Fault("measures.csv", row.number, "scale", "must be identity where percentiles are used",
+                     row.text("scale")) for name, row in measures.items()
+               if name in used and row.text("scale") != "identity"]
+    return faults + [Fault("table.csv", row.number, "p02 to p98", "must be given where percentiles are used",
+                           row.text("measure")) for row in sound["table.csv"]
+                     if row.text("measure") in used and row.cells.get("p02") is None]
 
 
 def _window_faults(measures: list[CsvRow], windows: Mapping[str, object]) -> list[Fault]:

@@ -8,6 +8,8 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from math import isfinite
 
+from norms.percentiles import COLUMNS
+
 Cell = str | int | float | None
 _NUMBER = re.compile(r"[+-]?(\d+(\.\d*)?|\.\d+)([eE][+-]?\d{1,4})?")
 _INTEGER = re.compile(r"[+-]?\d{1,15}")
@@ -97,7 +99,6 @@ class CsvFile:
 SEX = ("any", "female", "male")
 _MEASURE = r"[a-z]+\.(preferred|other|both)\.[a-z][a-z0-9_]*"
 _DEVICE_CLASS = "[a-z0-9_]+"
-PERCENTILES = (2, 5, 9, 16, 25, 50, 75, 84, 91, 95, 98)
 
 MEASURES = CsvFile("measures.csv", (
     Column("measure", "string", unique=True, pattern=_MEASURE),
@@ -121,7 +122,7 @@ ROWS = CsvFile("table.csv", (
     Column("mean", "number"),
     Column("sd", "number", above=0),
 ), ("measure", "sex", "device_class", "age_from"),
-    tuple(Column(f"p{percent:02d}", "number") for percent in PERCENTILES))
+    tuple(Column(f"p{percent:02d}", "number") for percent in COLUMNS))
 
 RETEST = CsvFile("retest.csv", (
     Column("measure", "string"),

@@ -47,9 +47,6 @@ REFUSALS: Sentences = {
         "The value lies outside the scale on which it is compared.", **v
     ),
     "latency_unknown": lambda say, v: say("The delay of this tablet is not known.", **v),
-    "percentile_columns": lambda say, v: say(
-        "The table judges this measure by percentile columns, which are not read yet.", **v
-    ),
     "ceiling": lambda say, v: say(
         "At this age a quarter or more of the reference group is near the highest value.", **v
     ),
@@ -67,6 +64,15 @@ REFUSALS: Sentences = {
     ),
     "age_band_between": lambda say, v: say("The two visits fall in different age bands.", **v),
     "one_trial_only": lambda say, v: say("It rests on one valid trial where two are the norm.", **v),
+    "beyond_percentiles": lambda say, v: say(
+        "At one visit it lies below percentile 2 or above 98, where the table does not say how far.", **v
+    ),
+    "too_few_visits": lambda say, v: say(
+        "A series needs %(needed)s visits; there are %(visits)s.", **v
+    ),
+    "too_many_measures": lambda say, v: say(
+        "The correlations rest on too few people (n %(n)s) for %(measures)s measures together.", **v
+    ),
     "later_before_earlier": lambda say, v: say("The later visit does not come after the earlier one.", **v),
     "correlation_missing": lambda say, v: say(
         "The table does not say how %(measure_1)s and %(measure_2)s go together.", **v
@@ -96,6 +102,9 @@ WARNINGS: Sentences = {
     "small_study": lambda say, v: say("The retest study is small: its limits are unsure.", **v),
     "practice_beyond_study": lambda say, v: say(
         "More earlier visits than the retest study had: limits with its practice gain and with none.", **v
+    ),
+    "practice_carried": lambda say, v: say(
+        "The practice gain of the second visit is taken off every later visit too.", **v
     ),
     "far_from_study": lambda say, v: say("The earlier value lies far from those of the retest study.", **v),
     "small_correlation_n": lambda say, v: say(

@@ -5,7 +5,7 @@ import pytest
 from scipy.stats import t as student
 
 from norms.labels import LABELS, label_of, printed_bound, printed_in_label, standard_score
-from norms.standing import star
+from norms.singlecase import star
 from norms.table import Measure
 
 # Guilmette et al. (2020), doi 10.1080/13854046.2020.1722244: label, standard scores, percentiles (from, to).
