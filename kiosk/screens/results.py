@@ -7,9 +7,10 @@ from collections.abc import Callable, Sequence
 from functools import partial
 from typing import Final
 
+from kiosk.screens.hatched import Hatched
 from kiosk.screens.layout import Box
 from kiosk.screens.parts import Header, Scene
-from kiosk.screens.scale import TICKS_MM, Hatched, Scale
+from kiosk.screens.scale import TICKS_MM, Scale
 from kiosk.screens.screen import Screen
 from kiosk.screens.staff_buttons import Choice
 from kiosk.screens.staff_text import HEAD_MM, ROW_MM, Column, Table, Text

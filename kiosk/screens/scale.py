@@ -7,8 +7,6 @@ Edges stand where the published labels change: standard scores are rounded half 
 from collections.abc import Sequence
 from typing import Final
 
-import numpy as np
-
 from kiosk.screens import alpha
 from kiosk.screens.layout import Box
 from kiosk.screens.parts import Part, Scene
@@ -101,24 +99,3 @@ class Scale(Part):
         shape = alpha.triangle(*points)
         self.scene.pen.shape(self.canvas, x, y, (2.5, 2.5), ("beyond", left), shape, "accent")
         self.say(row.z_text, READ, x + (4.0 if left else -4.0), y - 2.0, "text", "left" if left else "right")
-
-
-class Hatched(Part):
-    """A caution's edge: hatched, of no hue."""
-
-    def __init__(self, scene: Scene, box: Box) -> None:
-        super().__init__(scene, "caution edge", box)
-        half = (box.width / 2, box.height / 2)
-        scene.pen.shape(self.canvas, box.x, box.y, half, ("hatch", *half), hatch(*half), "text")
-
-
-def hatch(half_width: float, half_height: float) -> alpha.Distance:
-    """Lines at 45 degrees, 0.6 thick, pitch 1.8, within a rectangle."""
-
-    def distance(x: alpha.Floats, y: alpha.Floats) -> alpha.Floats:
-        across = ((x - y) / 2**0.5) % 1.8
-        line = abs(across - 0.9) - 0.3
-        inside = alpha.rounded(half_width, half_height, 0.0)(x, y)
-        return np.maximum(line, inside)
-
-    return distance

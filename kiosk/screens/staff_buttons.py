@@ -1,33 +1,103 @@
-"""Buttons for staff: the choice of a view, and the corner that is theirs on a person's screen. mm, s."""
+"""Buttons for staff: choices, controls, keys, rows, and their corner on a person's screen. mm, s."""
 
+from dataclasses import dataclass
 from typing import Final
 
-from kiosk.screens.buttons import Button, tint
+from kivy.graphics import InstructionGroup
+
+from kiosk.screens.buttons import Button, show
 from kiosk.screens.layout import Box, around
 from kiosk.screens.parts import Scene
-from kiosk.screens.theme import READ, READ_STRONG, STAFF_OUTLINE_MM, STAFF_RADIUS_MM
+from kiosk.screens.theme import (
+    ACT,
+    MAIN_WORDS,
+    READ,
+    READ_STRONG,
+    RULE_MM,
+    STAFF_OUTLINE_MM,
+    STAFF_RADIUS_MM,
+    TypeStyle,
+)
 
 STAFF_HOLD_S: Final = 2.0
+STAFF_MM: Final = 15.0
+LINES_MM: Final = 6.4       # pitch of two lines within a button
+_BESIDE_MM: Final = 4.5
+_MOST_LINES: Final = 2
 
 
-class Choice(Button):
+@dataclass(frozen=True)
+class Face:
+    """How a staff button looks: roles of fill ("" = none) and words, and the style of its words."""
+
+    fill: str
+    words: str
+    style: TypeStyle
+    outlined: bool = True
+    beside: float = _BESIDE_MM
+    least: float = STAFF_MM
+
+
+CHOICE: Final = Face("surface", "text", READ)
+CHOSEN: Final = Face("accent", "on_accent", READ_STRONG, outlined=False)
+MAIN: Final = Face("text", "button_words", ACT, outlined=False, beside=8.0, least=30.0)
+SECOND: Final = Face("surface", "text", READ, beside=6.0, least=24.0)
+QUIET: Final = Face("ground", "quiet", READ, beside=6.0, least=24.0)
+KEY: Final = Face("surface", "text", MAIN_WORDS, beside=3.0)
+WORD_KEY: Final = Face("surface", "text", READ, beside=3.0)
+UNAVAILABLE: Final = Face("", "quiet", READ)
+
+
+class StaffButton(Button):
+    """A staff button, its words on at most two lines; pressed, it swaps fill and words at once."""
+
+    def __init__(self, scene: Scene, name: str, action: str, words: str, box: Box, face: Face, *,
+                 available: bool = True, hold_s: float = 0.0) -> None:
+        super().__init__(scene, name, action, box, hold_s)
+        self.available = available
+        shown = face if available else UNAVAILABLE
+        self._idle, self._pressed = InstructionGroup(), InstructionGroup()
+        self._draw(self._idle, words, shown, face.style, shown.fill, shown.words)
+        self.canvas.add(self._idle)
+        self._said, self._face, self._drawn_pressed = words, shown, False
+
+    def show_pressed(self, pressed: bool) -> None:
+        """Swap fill and words; the pressed face is drawn when it is first needed."""
+        if pressed and not self._drawn_pressed:
+            self._drawn_pressed, said = True, list(self.words)
+            self._draw(self._pressed, self._said, self._face, self._face.style, "text", "button_words")
+            self.words = said
+        show(self.canvas, self._idle, not pressed)
+        show(self.canvas, self._pressed, pressed)
+
+    def _draw(self, group: InstructionGroup, words: str, face: Face, style: TypeStyle, fill: str,
+              ink: str) -> None:
+        pen, box, chosen = self.scene.pen, self.box, face is CHOSEN
+        if fill:
+            pen.rounded(group, box, STAFF_RADIUS_MM, fill)
+        if face.outlined:
+            pen.outline(group, box, STAFF_RADIUS_MM, STAFF_OUTLINE_MM, "line")
+        lines = words_on_button(self.scene, words, style, box.width - 3.0)
+        if chosen:
+            pen.rounded(group, around(box.x, box.bottom + 2.4, 10.0, 1.2), 0.6, ink)
+        baseline = box.y - style.cap_mm / 2 + LINES_MM / 2 * (len(lines) - 1) + (1.0 if chosen else 0.0)
+        for line in lines:
+            self.say(line, style, box.x, baseline, ink, canvas=group)
+            baseline -= LINES_MM
+
+
+class Choice(StaffButton):
     """A staff choice, 15 mm high; chosen = accent fill, bar under the word, and weight 600."""
 
-    def __init__(self, scene: Scene, action: str, words: str, box: Box, chosen: bool) -> None:
-        super().__init__(scene, f"choice {action}", action, box)
-        pen = scene.pen
-        pen.rounded(self.canvas, box, STAFF_RADIUS_MM, "accent" if chosen else "surface")
-        if chosen:
-            pen.rounded(self.canvas, around(box.x, box.bottom + 2.4, 10.0, 1.2), 0.6, "on_accent")
-        else:
-            pen.outline(self.canvas, box, STAFF_RADIUS_MM, STAFF_OUTLINE_MM, "line")
-        self.say(words, READ_STRONG if chosen else READ, box.x, box.y - 2.0 + (1.0 if chosen else 0.0),
-                 "on_accent" if chosen else "text")
+    def __init__(self, scene: Scene, action: str, words: str, box: Box, chosen: bool,
+                 available: bool = True) -> None:
+        face = CHOSEN if chosen else CHOICE
+        super().__init__(scene, f"choice {action}", action, words, box, face, available=available)
 
     @staticmethod
     def width_mm(scene: Scene, words: str) -> float:
         """The width these words need, chosen or not."""
-        return max(scene.pen.letters.width_mm(words, READ_STRONG) + 9.0, 15.0)
+        return button_width_mm(scene, words, CHOSEN)
 
 
 class StaffCorner(Button):
@@ -35,8 +105,67 @@ class StaffCorner(Button):
 
     def __init__(self, scene: Scene, word: str, box: Box) -> None:
         super().__init__(scene, "staff corner", "staff", box, STAFF_HOLD_S)
-        self._ink = self.say(word, READ, box.x, box.y - 2.0, "quiet")
+        self._quiet, self._forward = InstructionGroup(), InstructionGroup()
+        self.say(word, READ, box.x, box.y - 2.0, "quiet", canvas=self._quiet)
+        self.say(word, READ, box.x, box.y - 2.0, "text", canvas=self._forward)
+        self.canvas.add(self._quiet)
 
     def show_pressed(self, pressed: bool) -> None:
         """The word comes forward."""
-        tint(self, self._ink, "text" if pressed else "quiet")
+        show(self.canvas, self._quiet, not pressed)
+        show(self.canvas, self._forward, pressed)
+
+
+class RowButton(Button):
+    """A row of a list that opens something: words in columns on a surface; pressed, they swap."""
+
+    def __init__(self, scene: Scene, action: str, cells: tuple[str, ...], places: list[tuple[float, float]],
+                 box: Box) -> None:
+        super().__init__(scene, f"row {action}", action, box)
+        self._idle, self._pressed = InstructionGroup(), InstructionGroup()
+        for group, fill, ink in ((self._idle, "surface", "text"), (self._pressed, "text", "button_words")):
+            scene.pen.rounded(group, box, STAFF_RADIUS_MM, fill)
+            scene.pen.outline(group, box, STAFF_RADIUS_MM, 2 * RULE_MM, "line")
+            for column, (text, (left, width)) in enumerate(zip(cells, places, strict=False)):
+                self._cell(group, text, READ if column else READ_STRONG, left, width, ink)
+        self.canvas.add(self._idle)
+
+    def show_pressed(self, pressed: bool) -> None:
+        """Swap fill and words."""
+        show(self.canvas, self._idle, not pressed)
+        show(self.canvas, self._pressed, pressed)
+
+    def _cell(self, group: InstructionGroup, text: str, style: TypeStyle, left: float, width: float,
+              ink: str) -> None:
+        rtl = self.scene.leading > 0
+        x, align = (left + width, "right") if rtl else (left, "left")
+        lines = words_on_button(self.scene, text, style, width - 1.0)
+        baseline = self.box.y - 2.0 + LINES_MM / 2 * (len(lines) - 1)
+        for line in lines:
+            self.say(line, style, x, baseline, ink, align, canvas=group)
+            baseline -= LINES_MM
+
+
+def button_width_mm(scene: Scene, words: str, face: Face, most: float = 1e9) -> float:
+    """The width these words need on one line or, beyond `most`, on two."""
+    letters, beside = scene.pen.letters, 2 * face.beside
+    wide = letters.width_mm(words, face.style) + beside
+    if wide > most:
+        lines = _halved(scene, words, face.style)
+        wide = letters.widest_mm(lines, face.style) + beside
+    return max(wide, face.least)
+
+
+def words_on_button(scene: Scene, words: str, style: TypeStyle, width: float) -> tuple[str, ...]:
+    """One line, or two of much the same width where one does not fit."""
+    letters = scene.pen.letters
+    if not words or letters.width_mm(words, style) <= width + 0.5:
+        return (words,) if words else ()
+    return _halved(scene, words, style)
+
+
+def _halved(scene: Scene, words: str, style: TypeStyle) -> tuple[str, ...]:
+    """The two lines whose wider one is narrowest."""
+    parts, letters = words.split(), scene.pen.letters
+    ways = [(" ".join(parts[:cut]), " ".join(parts[cut:])) for cut in range(1, len(parts))]
+    return min(ways, key=lambda way: letters.widest_mm(way, style), default=(words,))

@@ -44,15 +44,15 @@ class Table(Part):
                  rows: Sequence[Sequence[str]]) -> None:
         super().__init__(scene, "table", body)
         self._columns = columns
-        self.places = _places(scene, body, columns)
+        self.places = places(scene, body, columns)
         for column, head in enumerate(heads):
-            self._cell(column, head, body.top - 3.4, READ, "quiet")
+            self.cell(column, head, body.top - 3.4, READ, "quiet")
         top = body.top - HEAD_MM
         used = [any(row[column] for row in rows) for column in range(len(columns))]
         for number, row in enumerate(rows):
             for column, text in enumerate(row):
                 style = READ if column else READ_STRONG
-                self._cell(column, text, top - (number + 0.5) * ROW_MM, style, "text")
+                self.cell(column, text, top - (number + 0.5) * ROW_MM, style, "text")
             if number:
                 self._rules(top - number * ROW_MM, used)
 
@@ -61,7 +61,8 @@ class Table(Part):
             if shown:
                 self.scene.pen.box(self.canvas, Box(left, y, width, RULE_MM), "line")
 
-    def _cell(self, column: int, text: str, y: float, style: TypeStyle, role: str) -> None:
+    def cell(self, column: int, text: str, y: float, style: TypeStyle, role: str) -> None:
+        """Words in a column, their lines about y."""
         left, width = self.places[column]
         at_right = self._columns[column].end == (self.scene.leading < 0)
         x, align = (left + width, "right") if at_right else (left, "left")
@@ -72,7 +73,7 @@ class Table(Part):
             baseline -= LINES_MM
 
 
-def _places(scene: Scene, body: Box, columns: Sequence[Column]) -> list[tuple[float, float]]:
+def places(scene: Scene, body: Box, columns: Sequence[Column]) -> list[tuple[float, float]]:
     """Left edge and width of each column, wider on a wider glass; mirrored right to left."""
     share = body.width / sum(column.width for column in columns)
     places, done = [], 0.0

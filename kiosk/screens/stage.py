@@ -18,16 +18,20 @@ from kiosk.pursuit.running import Picture
 from kiosk.screens.buttons import Button
 from kiosk.screens.fingertip import Fingertip
 from kiosk.screens.in_field import Demonstration, Trial
+from kiosk.screens.keyboard import Keyboard
 from kiosk.screens.layout import Glass
 from kiosk.screens.parts import Scene
 from kiosk.screens.pen import Pen, pen_for
 from kiosk.screens.person import BUILDERS, locked
 from kiosk.screens.results import Results
 from kiosk.screens.screen import Screen
+from kiosk.screens.staff_frame import StaffScreen
+from kiosk.screens.staff_screens import staff_screen
 from kiosk.screens.theme import DARK, LIGHT, Theme, rgb
 from kiosk.screens.window import open_window
 from kiosk.visits.course import Step
 from kiosk.wording.page_parts import PageContent
+from kiosk.wording.staff_parts import Control, StaffView
 
 IN_FIELD: Final[dict[str, Callable[[Scene, Step], Screen]]] = {"trial": Trial, "demonstration": Demonstration}
 _MAX_PAGES: Final = 6
@@ -38,17 +42,21 @@ class Stage:
     """One window and the screen on it."""
 
     def __init__(self, calibration: Calibration, now_s: Callable[[], float], *, offscreen: bool,
-                 theme: Theme = DARK, fullscreen: bool = False, touch_device: str = "") -> None:
+                 theme: Theme = DARK, staff_theme: Theme = LIGHT, fullscreen: bool = False,
+                 touch_device: str = "") -> None:
         self.on_action: Callable[[str], None] = lambda action: None
         self.screen: Screen | None = None
         self.shown = ""
         self._glass, self._now_s, self._theme = Glass(calibration), now_s, theme
+        self._staff_theme = staff_theme
+        self._staff_view: StaffView | None = None
         self._pens: dict[tuple[str, str, str], Pen] = {}
         self._window = open_window(calibration.window_width_px, calibration.window_height_px, offscreen,
                                    fullscreen=fullscreen, touch_device=touch_device)
         self._offscreen = offscreen
         self._finger = Fingertip(self._window)
         EventLoop.add_input_provider(self._finger)
+        self._keyboard = Keyboard(self._window, self._typing, self._entered)
         self._finger_at: tuple[float, float] = (0.0, 0.0)
         self._reported = 0
 
@@ -58,9 +66,18 @@ class Stage:
         theme = DARK if step.screen in IN_FIELD else self._theme
         self._put(step.screen, lambda: build(self._scene(theme, language), step), theme)
 
-    def show_results(self, content: PageContent, language: Language) -> None:
+    def show_results(self, content: PageContent, language: Language,
+                     controls: tuple[Control, ...] = ()) -> None:
         """What staff see of a page, on the light theme."""
-        self._put("results", lambda: Results(self._scene(LIGHT, language), content), LIGHT)
+        theme = self._staff_theme
+        self._put("results", lambda: Results(self._scene(theme, language), content), theme)
+
+    def show_staff(self, view: StaffView, language: Language) -> None:
+        """A screen of the staff's part; where the same one is shown anew it stays on its sheet."""
+        sheet = self.screen.sheet if self._shows_same(view) and isinstance(self.screen, StaffScreen) else 0
+        theme = self._staff_theme
+        self._put("staff", lambda: staff_screen(self._scene(theme, language), view, sheet), theme)
+        self._staff_view = view
 
     def show_locked(self, language: Language) -> None:
         """The neutral locked screen."""
@@ -141,6 +158,7 @@ class Stage:
     def close(self) -> None:
         """Leave the screen and let the finger go; the window itself stays with the process."""
         self._leave()
+        self._keyboard.close()
         EventLoop.remove_input_provider(self._finger)
 
     def _touch(self, button: Button, pass_time: Callable[[float], None] | None) -> None:
@@ -164,7 +182,24 @@ class Stage:
         self.screen, self.shown = build(), name
         self._window.add_widget(self.screen)
 
+    def _shows_same(self, view: StaffView) -> bool:
+        """Whether the view is of the kind and title shown."""
+        shown = self._staff_view
+        return type(view) is type(shown) and view.head == getattr(shown, "head", None)
+
+    def _typing(self, text: str) -> None:
+        if isinstance(self.screen, StaffScreen) and self.screen.listens:
+            self.screen.typing(text)
+        else:
+            self._keyboard.clear()
+
+    def _entered(self, text: str) -> None:
+        if isinstance(self.screen, StaffScreen) and self.screen.listens:
+            self._report(f"scan {text}")
+
     def _leave(self) -> None:
+        self._staff_view = None
+        self._keyboard.clear()
         if self.screen is not None:
             self.screen.let_go()
             self._window.remove_widget(self.screen)

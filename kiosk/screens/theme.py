@@ -65,6 +65,7 @@ LIGHT: Final = Theme(
     button_words="#FFFFFF")
 HAND_RING: Final = "#000000"
 HAND_CORE: Final = "#FFFFFF"
+HAND_RIM: Final = "#FFFFFF"
 
 SPEAK: Final = (TypeStyle("speak", 9.0, 600, 1.75), TypeStyle("speak", 7.5, 600, 1.75),
                 TypeStyle("speak", 6.0, 600, 1.75))  # the headline steps down until its block fits
@@ -73,6 +74,7 @@ TELL_IN_FIELD: Final = TypeStyle("tell", 6.0, 500, 2.0)
 MAIN_WORDS: Final = TypeStyle("tell", 6.0, 600, 2.0)
 ACT: Final = TypeStyle("act", 5.0, 600, 1.95)
 SECOND_WORDS: Final = TypeStyle("act", 5.0, 500, 1.95)
+FIGURE: Final = TypeStyle("figure", 7.5, 600, 1.75)
 READ: Final = TypeStyle("read", 4.0, 400, 1.95)
 READ_STRONG: Final = TypeStyle("read", 4.0, 600, 1.95)
 

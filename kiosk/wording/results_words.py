@@ -18,3 +18,8 @@ def cautions_word(language: Language, part: int) -> str:
     if part == 1:
         return language.say_in("tab", "Cautions")
     return language.say_in("tab", "Cautions %(part)s", part=language.number(part))
+
+
+def more_word(language: Language) -> str:
+    """Turns to what did not fit on the sheet shown."""
+    return language.say_in("button", "More")

@@ -138,7 +138,11 @@ class ObservationView:
 
 @dataclass(frozen=True)
 class PageView:
-    """The page before printing: its tag, facts to check, the copy lines and what the QR code holds."""
+    """The page before printing: its tag, facts to check, the copy lines and what the QR code holds.
+
+    qr_modules: rows of the code from the top, True = dark, without the quiet zone (kiosk.report.qr makes them
+    from qr_text). pixels: width, height and RGB bytes, rows from the top.
+    """
 
     head: Head
     tag: str
@@ -148,6 +152,7 @@ class PageView:
     controls: tuple[Control, ...]
     note: str = ""
     pixels: tuple[int, int, bytes] | None = None
+    qr_modules: tuple[tuple[bool, ...], ...] = ()
 
 
 @dataclass(frozen=True)

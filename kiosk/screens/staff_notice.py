@@ -1,0 +1,156 @@
+"""Words in the middle of the glass: hand-over, locked, not printed; and the crosses and card to match. mm."""
+
+from typing import Any, Final
+
+from kiosk.screens import alpha
+from kiosk.screens.buttons import Button
+from kiosk.screens.layout import Box, around
+from kiosk.screens.parts import HEADLINE_MM, Message, Part, Scene
+from kiosk.screens.staff_blocks import words_block
+from kiosk.screens.staff_buttons import StaffCorner
+from kiosk.screens.staff_frame import StaffScreen, foot
+from kiosk.screens.theme import READ, READ_STRONG, STAFF_GAP_MM
+from kiosk.wording.staff_parts import CardView, CrossView, NoticeView
+
+CORNER_MM: Final = (28.0, 26.0)
+CARD_RADIUS_MM: Final = 3.2
+CARD_EDGE_MM: Final = 1.0
+CROSS_MM: Final = 12.0
+CROSS_LINE_MM: Final = 0.8
+
+
+class NoticeScreen(StaffScreen):
+    """A headline, a sentence, controls; without controls a touch anywhere is told as "touched"."""
+
+    def __init__(self, scene: Scene, view: NoticeView, sheet: int) -> None:
+        super().__init__(scene, view.head, view.controls)
+        window, margin, body = scene.glass.box, scene.glass.margin, self.body
+        corner = _corner_box(scene) if view.staff_corner else None
+        if not view.controls:
+            self.put(Anywhere(scene, window))
+            low = margin + (CORNER_MM[1] + STAFF_GAP_MM if corner else 0.0)
+            body = Box(body.left, window.bottom + low, body.width, body.top - window.bottom - low)
+        wide = min(HEADLINE_MM, body.width)
+        self.put(Message(scene, view.headline, view.sentence, around(body.x, body.y, wide, body.height)))
+        self.frame_parts()
+        if corner:
+            self.put(StaffCorner(scene, view.staff_corner, corner))
+
+
+class Anywhere(Button):
+    """The whole glass, where only a touch is awaited."""
+
+    def __init__(self, scene: Scene, box: Box) -> None:
+        super().__init__(scene, "anywhere", "touched", box)
+
+
+class CardScreen(StaffScreen):
+    """The outline to lay a card on, at life size in both axes; the two edges to match are the strong ones."""
+
+    def __init__(self, scene: Scene, view: CardView, sheet: int) -> None:
+        super().__init__(scene, view.head, view.controls, view.note)
+        self.frame_parts()
+        body = self.body
+        prompt = words_block(scene, body.width, view.prompt, READ_STRONG)
+        prompt.put(self, Box(body.left, body.top - prompt.height, body.width, prompt.height))
+        room = Box(body.left, body.bottom, body.width, body.height - prompt.height - STAFF_GAP_MM)
+        self.put(CardOutline(scene, view, room))
+
+
+class CardOutline(Part):
+    """The outline, of the pixels given, in the middle of the room."""
+
+    def __init__(self, scene: Scene, view: CardView, room: Box) -> None:
+        calibration = scene.glass.calibration
+        along, across = view.length_px, view.other_px
+        px = (along, across) if view.axis == "width" else (across, along)
+        wide, high = px[0] / calibration.px_per_mm_x, px[1] / calibration.px_per_mm_y
+        box = around(room.x, room.y, wide, high)
+        super().__init__(scene, "card outline", box)
+        pen = scene.pen
+        pen.outline(self.canvas, box, CARD_RADIUS_MM, CARD_EDGE_MM / 2, "line")
+        clear = 2 * CARD_RADIUS_MM
+        for edge in _edges(box, view.axis, clear):
+            pen.box(self.canvas, edge, "accent")
+
+
+class CrossScreen(StaffScreen):
+    """One cross to touch; where it was touched is told in mm from the centre."""
+
+    def __init__(self, scene: Scene, view: CrossView, sheet: int) -> None:
+        super().__init__(scene, None, ())
+        self.put(TouchPlace(scene, scene.glass.box))
+        self.put(Cross(scene, view.x_mm, view.y_mm))
+        texts = ((view.head.title, READ_STRONG, "text"), (view.prompt, READ, "text"),
+                 (f"{view.done} / {view.total}", READ, "quiet"))
+        self.put(Middle(scene, texts))
+        for control, box in _centred_foot(scene, view):
+            self.put_control(control, box)
+
+
+class TouchPlace(Button):
+    """The whole glass: reports the place of the touch, "cross X Y"."""
+
+    def __init__(self, scene: Scene, box: Box) -> None:
+        super().__init__(scene, "touch place", "cross", box)
+
+    def on_touch_down(self, touch: Any) -> bool:
+        """Keep the place where the finger came down."""
+        taken = super().on_touch_down(touch)
+        if taken:
+            x, y = self.scene.glass.calibration.to_mm(*touch.pos)
+            self.action = f"cross {float(x):.3f} {float(y):.3f}"
+        return taken
+
+
+class Cross(Part):
+    """Two thin lines and a ring around their crossing."""
+
+    def __init__(self, scene: Scene, x: float, y: float) -> None:
+        super().__init__(scene, "cross", around(x, y, CROSS_MM, CROSS_MM))
+        half, line = CROSS_MM / 2, CROSS_LINE_MM / 2
+        bars = alpha.union(alpha.rounded(half, line, 0.0), alpha.rounded(line, half, 0.0),
+                           alpha.ring(3.0, 3.0 + CROSS_LINE_MM))
+        scene.pen.shape(self.canvas, x, y, (half, half), "cross", bars, "text")
+
+
+class Middle(Part):
+    """Lines between the crosses, above the middle one."""
+
+    def __init__(self, scene: Scene, texts: tuple[tuple[str, Any, str], ...]) -> None:
+        width, lines = 100.0, []
+        for text, style, role in texts:
+            lines += [(line, style, role) for line in scene.pen.letters.lines(text, style, width)]
+        high = len(lines) * READ.pitch_mm
+        super().__init__(scene, "words", Box(-width / 2, 9.0, width, high))
+        baseline = self.box.top - 5.4
+        for line, style, role in lines:
+            self.say(line, style, 0.0, baseline, role)
+            baseline -= READ.pitch_mm
+
+
+def _corner_box(scene: Scene) -> Box:
+    window, margin = scene.glass.box, scene.glass.margin
+    x = -scene.leading * (window.width / 2 - margin - CORNER_MM[0] / 2)
+    return around(x, window.bottom + margin + CORNER_MM[1] / 2, *CORNER_MM)
+
+
+def _edges(box: Box, axis: str, clear: float) -> tuple[Box, Box]:
+    thick = CARD_EDGE_MM
+    if axis == "width":
+        high = box.height - 2 * clear
+        return (Box(box.left, box.bottom + clear, thick, high),
+                Box(box.right - thick, box.bottom + clear, thick, high))
+    wide = box.width - 2 * clear
+    return (Box(box.left + clear, box.bottom, wide, thick),
+            Box(box.left + clear, box.top - thick, wide, thick))
+
+
+def _centred_foot(scene: Scene, view: CrossView) -> list[tuple[Any, Box]]:
+    """The controls, moved to the middle of the foot, clear of the crosses."""
+    placed = foot(scene, view.controls, "").controls
+    if not placed:
+        return []
+    left, right = min(box.left for _, box in placed), max(box.right for _, box in placed)
+    shift = -(left + right) / 2
+    return [(control, Box(box.left + shift, box.bottom, box.width, box.height)) for control, box in placed]
