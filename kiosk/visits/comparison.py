@@ -50,13 +50,20 @@ def make_findings(seen: Seen, person: Person, device: Device, table: Table | Non
     today = ScoredVisit(seen.visit, scoring_version, device.device_class, seen.block_scores,
                         device_label=device.label)
     judge = None if table is None else Judge(table, person)
-    refusal = Refusal("no_table_loaded") if judge is None else judge.refusal(today)
+    refusal = _no_judgement(judge, person, today)
     if judge is None or refusal is not None:
         plain = _values_only(seen, person, today, earlier)
         return _with_cautions(replace(plain, table_refusal=refusal), today, None)
     today = replace(today, table=judge.name())
     plain = replace(_values_only(seen, person, today, earlier), table=judge.provenance())
     return _compared(_placed(plain, judge, today, earlier), judge, today, earlier, compare_with)
+
+
+def _no_judgement(judge: Judge | None, person: Person, today: ScoredVisit) -> Refusal | None:
+    """Why no table judges the visit, None where one does."""
+    if judge is None:
+        return Refusal("no_table_loaded")
+    return judge.refusal(today) if person.birth_date else Refusal("birth_not_known")
 
 
 def _values_only(seen: Seen, person: Person, today: ScoredVisit, earlier: Sequence[ScoredVisit]) -> Findings:
@@ -66,7 +73,7 @@ def _values_only(seen: Seen, person: Person, today: ScoredVisit, earlier: Sequen
     return Findings(
         format=FINDINGS_FORMAT, visit=seen.visit, end=seen.end, visit_number=today.number,
         versions=versions,
-        age_years=age_on(person.birth_date, local_date(seen.visit)).years,
+        age_years=age_on(person.birth_date, local_date(seen.visit)).years if person.birth_date else None,
         trials=tuple(_trial_finding(*one) for one in seen.trials), block_scores=dict(seen.block_scores),
         standings={}, profile=None, compared_with=None, changes={}, change_profile=None,
         history=tuple(_point(one, {}) for one in _same_kind(earlier, today)),

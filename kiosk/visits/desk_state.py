@@ -36,7 +36,7 @@ why              TextView         back                                          
 replay           ReplayView       trial N, back                                         -
 compare          ListView         compare VISIT, back                                   compare
 page             PageView         print, save, copy, sign, amend, results, later        print, save
-copy             TextView         back                                                  -
+copy             PageView         back                                                  -
 printing         NoticeView       cancel_print                                          cancel_print
 printed          NoticeView       next, print                                           print
 not_printed      NoticeView       print, save, later                                    print, save

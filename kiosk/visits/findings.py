@@ -81,6 +81,7 @@ class HistoryPoint:
 class Findings:
     """All that is known after a visit.
 
+    age_years is None where the birth date is not known.
     visit_number counts the person's visits of this battery from 1; history is oldest first and ends with this
     visit. standings (the primary measures), other_standings and changes go by measure id; an unscored measure
     has the refusal of its block. table_refusal says why no table judged this visit: then only values are
@@ -93,7 +94,7 @@ class Findings:
     end: VisitEnd | None
     visit_number: int
     versions: Versions
-    age_years: float
+    age_years: float | None
     trials: tuple[TrialFinding, ...]
     block_scores: Mapping[str, BlockScore]
     standings: Mapping[str, Standing | Refusal]

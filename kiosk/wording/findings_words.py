@@ -1,14 +1,13 @@
 """The two sentences of a visit (how many scores are low, how many changed), each with its chance."""
 
 from collections.abc import Iterable, Mapping
-from math import floor
 
 from kiosk.language import Language
 from kiosk.visits.findings import Findings
 from kiosk.wording.measures import measure_name
 from kiosk.wording.page_parts import Headline
 from kiosk.wording.reasons import sentence
-from kiosk.wording.units import people_in_100
+from kiosk.wording.units import age_words, people_in_100
 from norms import Change, ChangeProfile, Profile, Refusal, Standing
 
 NAMES_IN_A_SENTENCE = 2
@@ -25,7 +24,7 @@ def today(findings: Findings, language: Language) -> Headline:
     """How many scores are low for this age, and in how many of 100 people that many or more are."""
     standings = [one for one in findings.standings.values() if isinstance(one, Standing)]
     low = sum(one.low for one in standings)
-    age = language.number(floor(findings.age_years))
+    age = age_words(findings.age_years, language)
     return Headline(
         language.say("Today"),
         _how_many_low(low, len(standings), age, language),

@@ -2,7 +2,6 @@
 
 from collections.abc import Iterable, Mapping, Sequence
 from datetime import date, datetime, timedelta, timezone
-from math import floor
 from statistics import median
 
 from kiosk.language import Language
@@ -16,7 +15,7 @@ from kiosk.wording.circumstances import hand_words
 from kiosk.wording.measures import block_name
 from kiosk.wording.page_parts import BeadGroup, BeadState, Fit, Labelled
 from kiosk.wording.reasons import sentence
-from kiosk.wording.units import days_apart
+from kiosk.wording.units import age_words, days_apart
 
 NOTED = ("state_differs", "not_understood")
 
@@ -30,7 +29,7 @@ def identity(findings: Findings, person: Person, device: Device, language: Langu
         *name,
         Labelled(say("Code"), person.code),
         Labelled(say("Born"), birth_words(person.birth_date, language)),
-        Labelled(say("Age"), language.number(floor(findings.age_years))),
+        Labelled(say("Age"), age_words(findings.age_years, language)),
         Labelled(say("Hand"), hand),
         Labelled(say("Tablet"), device.label),
     )
@@ -41,6 +40,8 @@ def birth_words(birth_date: str, language: Language) -> str:
 
     A month or a day is never guessed.
     """
+    if not birth_date:
+        return language.say("not known")
     year, month, day = (*(int(part) for part in birth_date.split("-")), 0, 0)[:3]
     if day:
         return language.date(date(year, month, day))

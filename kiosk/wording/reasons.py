@@ -12,12 +12,13 @@ from kiosk.errors import Fault
 from kiosk.language import Language
 from kiosk.wording.facts_worded import plain, worded
 from kiosk.wording.reasons_comparison import REFUSALS, WARNINGS, Sentences
+from kiosk.wording.reasons_desk import DESK
 from kiosk.wording.reasons_files import RULES
 from kiosk.wording.reasons_glass import GLASS
 from kiosk.wording.reasons_kiosk import KIOSK, STORE
 from kiosk.wording.reasons_recording import RECORDING
 
-SENTENCES: Sentences = {**WARNINGS, **REFUSALS, **RECORDING, **GLASS, **KIOSK, **STORE}
+SENTENCES: Sentences = {**WARNINGS, **REFUSALS, **RECORDING, **GLASS, **KIOSK, **STORE, **DESK}
 
 
 def sentence(code: str, values: Mapping[str, object], language: Language) -> str:

@@ -4,6 +4,8 @@ Values come in the unit of the scoring catalogue (mm, ms, %, Hz) and unrounded. 
 as behind or ahead of the disc; below 0 ms is ahead.
 """
 
+from math import floor
+
 from kiosk.language import NO_BREAK_SPACE, Language
 from norms import PrintedPercentile
 
@@ -65,6 +67,11 @@ def people_in_100(chance_percent: float, language: Language) -> str:
 def unbroken(text: str) -> str:
     """The text with spaces that do not break a line."""
     return text.replace(" ", NO_BREAK_SPACE)
+
+
+def age_words(age_years: float | None, language: Language) -> str:
+    """The age in completed years; not known where no birth date is."""
+    return language.say("not known") if age_years is None else language.number(floor(age_years))
 
 
 def days_apart(days: float, language: Language) -> str:

@@ -1,0 +1,123 @@
+"""Lists in words: today, people found, look-alikes, earlier visits, the site's tiles."""
+
+from collections.abc import Callable, Mapping, Sequence
+from typing import Final, TypeVar
+
+from kiosk.language import Language
+from kiosk.visits.desk_state import PAGE_ROWS, DeskState, TableRow, TodayRow
+from kiosk.visits.person import Person
+from kiosk.wording.page_fit import birth_words
+from kiosk.wording.staff_options import state_of_visit
+from kiosk.wording.staff_parts import Control, ListRow, ListView
+from kiosk.wording.staff_shown import back, head, lock, note, site_head
+
+Row = TypeVar("Row")
+
+
+def on_page(rows: Sequence[Row], page: int) -> Sequence[Row]:
+    """The rows of one page of a list."""
+    return rows[page * PAGE_ROWS:(page + 1) * PAGE_ROWS]
+
+
+def more(rows: Sequence[object], language: Language) -> tuple[Control, ...]:
+    """A control for the next page where there are several."""
+    return (Control("more", language.say_in("button", "More")),) if len(rows) > PAGE_ROWS else ()
+
+
+def _today(state: DeskState, language: Language) -> ListView:
+    say, say_in = language.say, language.say_in
+    rows = tuple(_today_row(row, language) for row in on_page(state.rows, state.list_page))
+    controls = (lock(language), Control("site", say_in("button", "Site")), *more(state.rows, language),
+                Control("new", say_in("button", "New person")),
+                Control("find", say_in("button", "Find"), "main"))
+    return ListView(site_head(state, say("Today"), language), (say("Code"), say("Born"), say("State")), rows,
+                    controls, note(state, language), say("Nobody yet today."), state.list_page)
+
+
+def _today_row(row: TodayRow, language: Language) -> ListRow:
+    action = f"person {row.person_id}" if row.visit_id is None else f"open {row.visit_id}"
+    cells = (row.code, birth_words(row.birth_date, language), state_of_visit(row.state, language))
+    return ListRow(action, cells)
+
+
+def _person_row(person: Person, language: Language, action: str = "person") -> ListRow:
+    said = person.second_identifier
+    cells = (person.code, birth_words(person.birth_date, language), said)
+    return ListRow(f"{action} {person.id}", cells)
+
+
+def _found(state: DeskState, language: Language) -> ListView:
+    say = language.say
+    rows = tuple(_person_row(one, language) for one in on_page(state.people, state.list_page))
+    columns = (say("Code"), say("Born"), say("Second identifier"))
+    return ListView(site_head(state, say("Find"), language), columns, rows,
+                    (back(language), *more(state.people, language)), note(state, language),
+                    page=state.list_page)
+
+
+def _look_alike(state: DeskState, language: Language) -> ListView:
+    """The person chosen first, then whoever could be taken for them."""
+    say, say_in = language.say, language.say_in
+    chosen = () if state.person is None else (state.person,)
+    rows = tuple(_person_row(one, language, "show") for one in (*chosen, *state.alike)[:PAGE_ROWS])
+    controls = (Control("someone_else", say_in("button", "Someone else")),
+                Control("this_person", say_in("button", "This person"), "main"))
+    columns = (say("Code"), say("Born"), say("Second identifier"))
+    return ListView(head(state, say("Right person?"), language), columns, rows, controls,
+                    say("Two people look alike. Check the birth date."))
+
+
+def _compare(state: DeskState, language: Language) -> ListView:
+    say = language.say
+    rows = tuple(
+        ListRow(f"compare {one.visit_id}", (
+            say("Visit %(number)d", number=one.number), language.date(one.started_at.date()),
+            say("compared now") if one.chosen else "" if one.comparable else say("cannot be compared")))
+        for one in on_page(state.earlier, state.list_page))
+    return ListView(head(state, say("Compare with"), language), (say("Visit"), say("Date"), ""), rows,
+                    (back(language),), note(state, language), say("There is no earlier visit."))
+
+
+def _site(state: DeskState, language: Language) -> ListView:
+    say, work = language.say, state.site
+    calibrated = say("calibrated") if work.calibrated else say("not calibrated")
+    rows = (ListRow("site tablet", (say("Tablet"), calibrated)),
+            ListRow("site tables", (say("Reference groups"), "")),
+            ListRow("site languages", (say("Languages"), "")))
+    return ListView(site_head(state, say("Site"), language), ("", ""), rows, (back(language),),
+                    note(state, language))
+
+
+def _tablet(state: DeskState, language: Language) -> ListView:
+    say, work = language.say, state.site
+    latency = say("not measured") if work.latency_ms is None else say(
+        "%(number)s ms", number=language.number(work.latency_ms))
+    rows = (ListRow("tablet card", (say("Size, with a card"),
+                                    say("calibrated") if work.calibrated else say("not calibrated"))),
+            ListRow("tablet crosses", (say("Touch, with five crosses"), "")),
+            ListRow("tablet check", (say("Touch and picture"), "")),
+            ListRow("tablet latency", (say("Latency, from a slow-motion video"), latency)))
+    return ListView(site_head(state, say("Tablet"), language), ("", ""), rows, (back(language),),
+                    note(state, language))
+
+
+def _tables(state: DeskState, language: Language) -> ListView:
+    say = language.say
+    rows = tuple(_table_row(one, language) for one in on_page(state.tables, state.list_page))
+    columns = (say("Reference group"), say("Tested"), say("State"))
+    return ListView(site_head(state, say("Reference groups"), language), columns, rows, (back(language),),
+                    note(state, language), say("There is no folder with a reference group."))
+
+
+def _table_row(row: TableRow, language: Language) -> ListRow:
+    say = language.say
+    name = say("%(name)s, version %(version)s", name=row.title or row.name, version=row.version)
+    simulated = say("simulated") if row.status == "synthetic" else row.status
+    used = say("in use, %(status)s", status=simulated) if row.in_use else say("load")
+    return ListRow(f"table {row.folder}", (name, row.tested, used))
+
+
+VIEWS: Final[Mapping[str, Callable[[DeskState, Language], ListView]]] = {
+    "today": _today, "found": _found, "look_alike": _look_alike, "compare": _compare, "site": _site,
+    "tablet": _tablet, "tables": _tables,
+}

@@ -1,0 +1,97 @@
+"""Words in the middle of the screen: locked, hand-over, power, a visit left in the middle, printing."""
+
+from collections.abc import Callable, Mapping
+from typing import Final
+
+from kiosk.language import Language
+from kiosk.visits.desk_ready import enough_to_begin
+from kiosk.visits.desk_state import DeskState
+from kiosk.wording.instructions import locked_words, staff_word
+from kiosk.wording.staff_parts import Control, NoticeView
+from kiosk.wording.staff_shown import back, head, next_, note
+from kiosk.wording.staff_words_pads import power_words
+
+
+def _locked(state: DeskState, language: Language) -> NoticeView:
+    words = locked_words(language)
+    return NoticeView(words.headline, " ".join(words.sentences), (), None, staff_word(language))
+
+
+def _clock_back(state: DeskState, language: Language) -> NoticeView:
+    return NoticeView(language.say("The clock is wrong."), note(state, language), (), None,
+                      staff_word(language))
+
+
+def _power_low(state: DeskState, language: Language) -> NoticeView:
+    return NoticeView(language.say("Plug in or charge first."), power_words(state.power, language),
+                      (back(language),), head(state, language.say("Power"), language))
+
+
+def _hand_over(state: DeskState, language: Language) -> NoticeView:
+    return NoticeView(language.say("Please give me to the person."), "", (), None, staff_word(language))
+
+
+def _paused(state: DeskState, language: Language) -> NoticeView:
+    return NoticeView(
+        language.say("Please give the tablet to the staff."),
+        language.say("It needs power. What you did is saved."), (), None, staff_word(language))
+
+
+def _left_open(state: DeskState, language: Language) -> NoticeView:
+    say, say_in = language.say, language.say_in
+    enough = enough_to_begin(state.power)
+    go_on = Control("resume", say_in("button", "Go on with it"), "main", enough)
+    close = Control("close_visit", say_in("button", "Close it"))
+    kept = say("What was done is kept.") if enough else say("Plug in or charge first.")
+    return NoticeView(say("A visit was left in the middle."), kept, (back(language), close, go_on),
+                      head(state, say("Visit"), language))
+
+
+def _concluding(state: DeskState, language: Language) -> NoticeView:
+    return NoticeView(language.say("One moment."), language.say("The recordings are being scored."), (),
+                      head(state, language.say("Results"), language))
+
+
+def _printing(state: DeskState, language: Language) -> NoticeView:
+    cancel = Control("cancel_print", language.say_in("button", "Cancel"))
+    return NoticeView(language.say("Printing."), _take(state, language), (cancel,),
+                      head(state, language.say("Page"), language))
+
+
+def _printed(state: DeskState, language: Language) -> NoticeView:
+    page = state.page
+    said = "" if page is None else language.say(
+        "Printer: %(printer)s. Take the page marked %(tag)s.", printer=page.printer, tag=page.tag)
+    again = Control("print", language.say_in("button", "Print again"))
+    return NoticeView(language.say("Printed."), said, (again, next_(language)),
+                      head(state, language.say("Page"), language))
+
+
+def _not_printed(state: DeskState, language: Language) -> NoticeView:
+    say_in = language.say_in
+    controls = (Control("later", say_in("button", "Later"), "quiet"), Control("print", say_in("button",
+                "Try again")), Control("save", say_in("button", "Save"), "main"))
+    return NoticeView(language.say("Not printed."), note(state, language), controls,
+                      head(state, language.say("Page"), language))
+
+
+def _saved(state: DeskState, language: Language) -> NoticeView:
+    name = "" if state.page is None else state.page.saved_as
+    return NoticeView(language.say("Saved."), language.say("Page saved: %(file)s", file=name),
+                      (next_(language),), head(state, language.say("Page"), language))
+
+
+def _refused(state: DeskState, language: Language) -> NoticeView:
+    return NoticeView(language.say("This cannot go on."), note(state, language), (back(language),),
+                      head(state, language.say("Staff"), language))
+
+
+def _take(state: DeskState, language: Language) -> str:
+    return "" if state.page is None else language.say("Page %(tag)s", tag=state.page.tag)
+
+
+VIEWS: Final[Mapping[str, Callable[[DeskState, Language], NoticeView]]] = {
+    "locked": _locked, "clock_back": _clock_back, "power_low": _power_low, "hand_over": _hand_over,
+    "paused": _paused, "left_open": _left_open, "concluding": _concluding, "printing": _printing,
+    "printed": _printed, "not_printed": _not_printed, "saved": _saved, "refused": _refused,
+}

@@ -1,0 +1,121 @@
+"""Why? One sentence for any number that staff can touch: what it is and what it rests on.
+
+A figure is named KIND or KIND MEASURE: value, usual, percentile, interval, standard_score, label, change,
+expected, limits (each of a measure), and low, low_chance, changed, change_chance, fit, age, rate, latency.
+"""
+
+from collections.abc import Callable, Mapping
+from typing import Final
+
+from kiosk.language import Language
+from kiosk.visits.findings import Findings
+from kiosk.wording.measures import measure_name
+from kiosk.wording.reasons import sentence
+from kiosk.wording.units import age_words
+from norms import Change, Refusal, Standing
+
+Say = Callable[..., str]
+
+OF_SCORES: Final[Mapping[str, Callable[[Say], str]]] = {
+    "scatter": lambda say: say(
+        "How far the hand strayed around the disc, after its mean offset and its own lag are taken off: "
+        "lower is steadier."),
+    "lag": lambda say: say(
+        "How far in time the hand was behind the disc on the circles, with the tablet's own latency taken "
+        "off."),
+    "delay": lambda say: say(
+        "How long the hand took to follow a path that cannot be guessed, with the tablet's own latency taken "
+        "off."),
+    "prediction": lambda say: say("Delay minus lag: how much sooner the hand is where the path is known."),
+    "follow": lambda say: say("The share of the hand's movement that belongs to the disc's movement."),
+    "error_rms": lambda say: say("The distance from the disc over the whole time, lifts counted in."),
+    "time_on_target": lambda say: say("The share of time the fingertip was on the disc."),
+}
+OF_A_MEASURE: Final[Mapping[str, Callable[[Say], str]]] = {
+    "usual": lambda say: say(
+        "The range that holds 80 of 100 people of this reference group, back in the unit of the score."),
+    "percentile": lambda say: say(
+        "About how many in 100 people of this reference group score lower; it is not a share of correct "
+        "answers."),
+    "interval": lambda say: say(
+        "Where the percentile may lie because the reference group has only so many people; the person's own "
+        "day-to-day changes are not in it."),
+    "standard_score": lambda say: say(
+        "The percentile on a scale on which the reference group has mean 100 and SD 15."),
+    "label": lambda say: say(
+        "The published word for this range of standard scores; it says nothing of a cause."),
+    "expected": lambda say: say(
+        "What people of the retest study who began where this person began had at their next visit."),
+    "limits": lambda say: say(
+        "How far today's value may stray from the expected one without more than chance and practice: 90 of "
+        "100 people who have not changed stay inside."),
+}
+OF_THE_VISIT: Final[Mapping[str, Callable[[Say], str]]] = {
+    "low": lambda say: say("A score is low where its standard score is 79 or less."),
+    "low_chance": lambda say: say(
+        "How many of 100 people of the reference group have this many low scores or more, counted for the "
+        "very scores of this visit and how they go together."),
+    "changed": lambda say: say(
+        "A change is reliable where it lies outside what chance and practice usually produce."),
+    "change_chance": lambda say: say(
+        "At most so many of 100 people who have not changed show this many reliably poorer scores or more."),
+    "fit": lambda say: say(
+        "A trial is scored where the finger was on the glass, the touches came fast enough and the picture "
+        "never stood still."),
+    "age": lambda say: say("The age on the day of the visit, in completed years."),
+    "rate": lambda say: say("How many touches a second the glass gave while the finger moved."),
+    "latency": lambda say: say(
+        "What touch and display together add to every lag and delay; it is measured once for each tablet."),
+}
+
+
+def why_sentence(figure: str, findings: Findings, language: Language) -> str:
+    """The sentence of a figure; ValueError for a figure without one."""
+    kind, _, measure = figure.partition(" ")
+    if kind in OF_THE_VISIT:
+        return OF_THE_VISIT[kind](language.say)
+    if kind == "value":
+        return _value(measure, findings, language)
+    if kind == "change":
+        return _change(measure, findings, language)
+    if kind not in OF_A_MEASURE:
+        known = ("value", "change", *OF_A_MEASURE, *OF_THE_VISIT)
+        raise ValueError(f"figure must be of {', '.join(known)}, got {figure!r}")
+    standing = findings.standings.get(measure)
+    if isinstance(standing, Refusal) and kind not in ("expected", "limits"):
+        return sentence(standing.code, standing.values, language)
+    return _grouped(OF_A_MEASURE[kind](language.say), standing, findings, language)
+
+
+def _value(measure: str, findings: Findings, language: Language) -> str:
+    """What the score is, and on how many trials it rests; or why there is none."""
+    score = findings.block_scores.get(measure)
+    if score is None or score.value is None:
+        code = "block_not_run" if score is None or score.reason is None else score.reason
+        return sentence(code, {"measure": measure}, language)
+    meaning = OF_SCORES[measure.rpartition(".")[2]](language.say)
+    rests = language.say_n("It rests on %(n)d trial.", "It is the mean of %(n)d trials.", score.n_trials)
+    return f"{meaning} {rests}"
+
+
+def _grouped(said: str, standing: Standing | Refusal | None, findings: Findings, language: Language) -> str:
+    """The sentence with the size of the group it speaks of, where there is one."""
+    if not isinstance(standing, Standing):
+        return said
+    group = language.say_n("The group has %(n)d person near age %(age)s.",
+                           "The group has %(n)d people near age %(age)s.", round(standing.n_mean),
+                           age=age_words(findings.age_years, language))
+    return f"{said} {group}"
+
+
+def _change(measure: str, findings: Findings, language: Language) -> str:
+    change = findings.changes.get(measure)
+    if isinstance(change, Refusal):
+        return sentence(change.code, change.values, language)
+    if not isinstance(change, Change):
+        return language.say("There is no earlier visit to compare with.")
+    name = measure_name(measure, language)
+    if change.reliable == "none":
+        return language.say("%(measure)s changed by no more than chance and practice usually produce.",
+                            measure=name)
+    return language.say("%(measure)s changed by more than chance and practice usually produce.", measure=name)
