@@ -23,7 +23,7 @@ PRIMARY = (
     "wander.preferred.scatter",
     "steady.other.scatter",
 )
-BLOCK_SCORES = ("scatter", "lag", "delay", "error_rms", "time_on_target")
+BLOCK_SCORES = ("scatter", "lag", "delay", "error_rms", "time_on_target", "along_sd", "across_sd")
 
 
 def demo(out: Path, *options: str, seed: int = 7, visits: int = 1) -> Path:
@@ -89,7 +89,7 @@ def test_scores_and_z_recomputed_from_outside_agree(three_visits: Path) -> None:
     visits, answers = findings(three_visits), json.loads(ran.stdout)
     for visit, answer in zip(visits, answers, strict=True):
         blocks = {m for m in visit["block_scores"] if m.rpartition(".")[2] in BLOCK_SCORES}
-        assert set(answer["blocks"]) == blocks and len(blocks) == 17
+        assert set(answer["blocks"]) == blocks and len(blocks) == 25
         for measure, value in answer["blocks"].items():
             assert visit["block_scores"][measure]["value"] == pytest.approx(value, rel=1e-3), measure
         for measure in PRIMARY:

@@ -108,10 +108,15 @@ def test_all_faults_are_told_together_in_the_order_of_rows(tmp_path):
 
 
 def test_every_missing_and_unknown_column_is_named(tmp_path):
-    found = faults(tmp_path, "time;x;y\n1;2;3\n")
+    found = faults(tmp_path, "time,x,y,contact\n1,2,3,1\n")
     assert [(column, rule) for _, column, rule, _ in found] == [
         ("t_s", "column_missing"), ("x_mm", "column_missing"), ("y_mm", "column_missing"),
-        ("contact", "column_missing"), ("time;x;y", "column_unknown")]
+        ("time", "column_unknown"), ("x", "column_unknown"), ("y", "column_unknown")]
+
+
+def test_another_kind_of_file_is_told_in_one_fault(tmp_path):
+    assert faults(tmp_path, "time;x;y\n1;2;3\n") == [
+        (1, None, "must_have_the_columns_of_a_recording", "time;x;y")]
 
 
 def test_equal_times_are_not_backwards(tmp_path):

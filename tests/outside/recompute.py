@@ -34,7 +34,8 @@ PHASES = {
     "B2": ((2.186, 2.308, 5.999), (3.810, 1.505, 2.071)),
 }
 NEEDED = {"steady.preferred": 2, "brisk.preferred": 2, "wander.preferred": 1, "steady.other": 1}
-LOWER_IS_BETTER = ("scatter", "lag", "delay", "error_rms")
+LOWER_IS_BETTER = ("scatter", "lag", "delay", "error_rms", "along_sd", "across_sd")
+LOGS = ("scatter", "error_rms", "along_sd", "across_sd")
 
 
 def path_s(t_s):
@@ -125,8 +126,21 @@ def trial_scores(trial, rows):
         scores["lag"] = -direction(trial) * turn * TURN_S[trial["block"]] / (2 * math.pi) * 1000
         followed = asked * np.exp(1j * turn)
     left = on - followed
-    scores["scatter"] = math.sqrt(np.mean(np.abs(left - left.mean()) ** 2))
+    left = left - left.mean()
+    scores["scatter"] = math.sqrt(np.mean(np.abs(left) ** 2))
+    behind_s = scores["delay"] / 1000 if trial["block"] == "wander" else 0.0
+    way = np.array([way_at(trial, one - behind_s) for one in np.array(t)[contact]])
+    if trial["block"] != "wander":
+        way = way * np.exp(1j * turn)
+    scores["along_sd"] = math.sqrt(np.mean((left * np.conj(way)).real ** 2))
+    scores["across_sd"] = math.sqrt(np.mean((left * np.conj(way)).imag ** 2))
     return scores
+
+
+def way_at(trial, t_s, step_s=1e-5):
+    """The way the disc goes, as a unit vector."""
+    way = disc_at(trial, t_s + step_s) - disc_at(trial, t_s - step_s)
+    return way / abs(way)
 
 
 def wander_delay(trial, on, t):
@@ -149,7 +163,7 @@ def wander_delay(trial, on, t):
 
 
 def scaled(score, value, block):
-    if score in ("scatter", "error_rms"):
+    if score in LOGS:
         return math.log(value)
     if score == "time_on_target":
         n, p = WINDOW_S[block] / 0.5, value / 100
@@ -158,7 +172,7 @@ def scaled(score, value, block):
 
 
 def unscaled(score, mean, block):
-    if score in ("scatter", "error_rms"):
+    if score in LOGS:
         return math.exp(mean)
     if score == "time_on_target":
         n = WINDOW_S[block] / 0.5
@@ -178,7 +192,7 @@ def visit_scores(visit, out):
     for name, needed in NEEDED.items():
         block, hand = name.split(".")
         mine = [scores for key, scores in sorted(chosen.items()) if key[:2] == (block, hand)]
-        for score in ("scatter", "lag", "delay", "error_rms", "time_on_target"):
+        for score in (*LOGS, "lag", "delay", "time_on_target"):
             values = [scores[score] for scores in mine if score in scores]
             if values and len(values) >= needed:
                 measure = f"{name}.{score}"

@@ -23,11 +23,11 @@ PLAN = plan_of("familiarise")  # a window of 8 s holds 35 of the 43 years
 
 
 def weeks():
-    """Seconds and parts per million of the weeks that were measured, 1958 at -0.02 s."""
+    """Seconds and parts per million of the weeks that were measured, March 1958 at 1.95 s."""
     series = co2.load_pandas().data["co2"]
     years = np.asarray((series.index - series.index[0]).days) / 365.2425
     kept = np.asarray(series.notna())
-    return years[kept] * YEAR_S - 0.02, np.asarray(series)[kept]
+    return years[kept] * YEAR_S + 1.95, np.asarray(series)[kept]
 
 
 def recorded(rows=slice(None), **facts):
@@ -58,7 +58,7 @@ def test_missing_weeks_are_joined_or_held_and_the_rest_is_as_measured():
     assert np.allclose(window.hand[joined], plain[joined], atol=1e-9)
     held = ~joined & (window.t_s < t_s[before + 1] - week_s)
     assert np.array_equal(window.hand[held], hand[before][held])
-    assert window.contact.all() and joined.mean() > 0.99
+    assert held.sum() > 30 and window.contact.all() and joined.mean() > 0.95
 
 
 def test_the_year_is_found_and_nothing_else():

@@ -19,8 +19,8 @@ STEADY_HAND = replace(typical_hand(60, np.random.default_rng(3)), trial_spread=0
 
 def repeats(block, count):
     plan = plan_of(block)
-    return [score_trial(TrialRecord(plan, move(STEADY_HAND, plan, np.random.default_rng([5, k])), TrialFacts()))
-            .values for k in range(count)]
+    moved = (move(STEADY_HAND, plan, np.random.default_rng([5, k])) for k in range(count))
+    return [score_trial(TrialRecord(plan, samples, TrialFacts())).values for samples in moved]
 
 
 @pytest.mark.parametrize(("block", "names"), [

@@ -131,7 +131,8 @@ def test_all_reasons_are_told_together():
 
 
 @pytest.mark.parametrize(("behind_s", "wobble_mm", "told"), [
-    (0.2, 3.0, False), (0.4, 8.0, False), (0.6, 3.0, False), (0.85, 3.0, True), (1.0, 0.0, True), (1.5, 8.0, True)])
+    (0.2, 3.0, False), (0.4, 8.0, False), (0.6, 3.0, False), (0.85, 3.0, True), (1.0, 0.0, True),
+    (1.5, 8.0, True)])
 @pytest.mark.parametrize("number", [1, 2])
 def test_a_delay_that_may_be_longer_than_the_path_can_tell_is_cautioned(behind_s, wobble_mm, told, number):
     """Beyond 20 s / 13 / 2 = 0.77 s the fastest line looks as if it were ahead."""
