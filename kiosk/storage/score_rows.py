@@ -65,13 +65,14 @@ def report_row(report: StoredReport, audit_seq: int) -> Row:
     """A page's columns; the head of the audit stays empty until its values are kept."""
     return {"id": report.id, "findings_id": report.findings_id, "language": report.language,
             "paper": report.paper, "page_tag": report.page_tag, "pdf": report.pdf,
-            "pdf_sha256": sha256(report.pdf).hexdigest(), "audit_seq": audit_seq, "audit_head": ""}
+            "pdf_sha256": sha256(report.pdf).hexdigest(), "audit_seq": audit_seq, "audit_head": "",
+            "replaces": report.replaces}
 
 
 def report_from(row: Row) -> StoredReport:
     """The page of a row."""
     return StoredReport(row["id"], row["findings_id"], row["language"], row["paper"], row["pdf"],
-                        row["page_tag"])
+                        row["page_tag"], row["replaces"])
 
 
 def observations_sha256(observations: Sequence[Observation]) -> str:

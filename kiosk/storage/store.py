@@ -14,6 +14,7 @@ from kiosk.errors import Refused
 from kiosk.pursuit.observation import Observation
 from kiosk.scoring.trial_scores import BlockScore, TrialScores
 from kiosk.storage import person_rows, score_rows, tables, trial_rows, visit_rows
+from kiosk.storage.desk_rows import DeskRows
 from kiosk.storage.rows import Ledger, Row, in_order, latest
 from kiosk.visits.archive import StoredFindings, StoredReport, StoredScores, StoredTrial
 from kiosk.visits.canonical import canonical_json
@@ -23,8 +24,8 @@ from kiosk.visits.person import Person
 from kiosk.visits.visit import Visit, VisitEnd
 
 
-class Store:
-    """Fulfils kiosk.visits.archive.Archive."""
+class Store(DeskRows):
+    """Fulfils kiosk.visits.desk_archive.DeskArchive (the visits here, the staff's part in DeskRows)."""
 
     def __init__(self, engine: sa.Engine, *, now: Callable[[], datetime], new_id: Callable[[], UUID],
                  kiosk_id: str, made_by: UUID | None = None) -> None:

@@ -137,7 +137,8 @@ block_score = _table(
 findings = _table(
     "findings", _id("visit_id", "visit"), _id("score_set_id", "score_set"),
     sa.Column("reference_sha256", sa.Text(), sa.ForeignKey("reference_table.sha256"), nullable=True),
-    _whole("comparison_version"), _number("age_years", optional=True), _whole("content_format"), _text("content"))
+    _whole("comparison_version"), _number("age_years", optional=True), _whole("content_format"),
+    _text("content"))
 report = _table(
     "report", _id("findings_id", "findings"), _text("language"), _text("paper"), _text("page_tag"),
     _bytes("pdf"), _text("pdf_sha256"), _whole("audit_seq"), _text("audit_head"),

@@ -54,7 +54,7 @@ class StoredFindings:
 
 @dataclass(frozen=True)
 class StoredReport:
-    """A printed page as it was kept."""
+    """A printed page as it was kept; an amended one names the page it replaces."""
 
     id: UUID
     findings_id: UUID
@@ -62,6 +62,7 @@ class StoredReport:
     paper: str
     pdf: bytes
     page_tag: str
+    replaces: UUID | None = None
 
 
 class Archive(Protocol):
@@ -120,6 +121,9 @@ class Archive(Protocol):
 
     def visit_end(self, visit_id: UUID) -> VisitEnd | None:
         """How it ended, None while it runs."""
+
+    def is_void(self, visit_id: UUID) -> bool:
+        """Whether the visit was taken out by an amendment and not put back."""
 
     def visits_of(self, person_id: UUID) -> tuple[Visit, ...]:
         """The person's visits, oldest first."""

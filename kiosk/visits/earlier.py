@@ -1,9 +1,9 @@
 """A person's earlier visits: how many count, which can be compared with today's, and which one is.
 
 An earlier visit counts where it used the same battery and has at least one scored trial that was completed,
-whatever its purpose. A change is judged only between visits of equal battery, scoring, input, device class
-and hand, and, where tables judged them, of the same table (equal sha256, or equal name and major version); a
-training visit is never compared with.
+whatever its purpose; one that was taken out does not. A change is judged only between visits of equal
+battery, scoring, input, device class and hand, and, where tables judged them, of the same table (equal
+sha256, or equal name and major version); a training visit is never compared with.
 """
 
 from collections.abc import Mapping, Sequence
@@ -76,14 +76,15 @@ def choose(earlier: Sequence[ScoredVisit], today: ScoredVisit,
 
 def count_earlier(archive: Archive, person_id: UUID, battery: str) -> int:
     """How many visits of the person count so far."""
-    return sum(visit.battery == battery and _has_scored_trial(archive, visit.id)
-               for visit in archive.visits_of(person_id))
+    return sum(visit.battery == battery and not archive.is_void(visit.id)
+               and _has_scored_trial(archive, visit.id) for visit in archive.visits_of(person_id))
 
 
 def earlier_visits_from(archive: Archive, today: Visit) -> tuple[ScoredVisit, ...]:
     """The scored visits of the same person that began before today's, oldest first."""
     before = [visit for visit in archive.visits_of(today.person_id)
-              if visit.started_at < today.started_at and visit.id != today.id]
+              if visit.started_at < today.started_at and visit.id != today.id
+              and not archive.is_void(visit.id)]
     return tuple(found for visit in before if (found := _scored_visit(archive, visit)) is not None)
 
 

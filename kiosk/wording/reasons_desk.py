@@ -43,5 +43,6 @@ DESK: Sentences = {
         "The kiosk ended by itself %(times)s times within a minute and was not started again.", **v
     ),
     "table_for_other": lambda say, v: say("This folder does not hold a reference table."),
+    "already_signed": lambda say, v: say("This page is signed already."),
     "visit_voided": lambda say, v: say("This visit was taken out."),
 }
