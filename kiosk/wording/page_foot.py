@@ -71,13 +71,7 @@ def _shake(findings: Findings, language: Language) -> list[str]:
     if not seen:
         return [language.say("regular shake: none seen")]
     tallest = max(seen, key=lambda block: heights[block])
-    return [
-        language.say(
-            "regular shake: about %(hz)s Hz (%(block)s)",
-            hz=language.number(seen[tallest]),
-            block=block_name(tallest, language),
-        )
-    ]
+    return [language.say("regular shake: about %(hz)s Hz", hz=language.number(seen[tallest]))]
 
 
 def _values(findings: Findings, score: str) -> dict[str, float]:

@@ -204,6 +204,9 @@ def block_scores() -> dict[str, BlockScore]:
     for block, share in (("steady.preferred", 97.3), ("brisk.preferred", 53.8)):
         name = f"{block}.time_on_target"
         found[name] = BlockScore(name, share, 1.0, 0.1, 3, "%")
+    for name, value, unit in (("tremor_hz", 5.2, "Hz"), ("tremor_excess", 2.1, "")):
+        measure = f"steady.preferred.{name}"
+        found[measure] = BlockScore(measure, value, value, None, 3, unit)
     return found
 
 
