@@ -18,7 +18,7 @@ FLOORS = (
     ("kiosk.glass", "kiosk.scoring"),
     ("kiosk.visits",),
     ("kiosk.wording",),
-    ("kiosk.screens", "kiosk.report", "kiosk.storage", "kiosk.exchange"),
+    ("kiosk.screens", "kiosk.report", "kiosk.storage", "kiosk.exchange", "kiosk.printing"),
     ("kiosk.sitting", "kiosk.recordings", "kiosk.conclusion", "kiosk.reference_sample"),
     ("kiosk.room", "kiosk.exploration"),
     ("kiosk.demo", "kiosk.demo_files", "kiosk.training"),

@@ -1,7 +1,7 @@
 """The staff's PIN in a file beside the store: salted and stretched, so that the file does not tell it.
 
-scrypt (RFC 7914) of the standard library, 32 MiB and about a tenth of a second a guess. A PIN only re-opens
-the desk; it protects no data. The file is written anew and put in place in one step, readable by its owner only.
+scrypt (RFC 7914) of the standard library, 32 MiB and about a tenth of a second a guess. A PIN re-opens
+the desk; it protects no data. The file is written anew and put in place in one step, its owner's alone.
 """
 
 import hashlib
