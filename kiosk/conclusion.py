@@ -76,20 +76,28 @@ def conclude(
     language: Language,
     imprint: Imprint,
     new_id: Callable[[], UUID],
+    *,
+    compare_with: UUID | None = None,
+    replaces: UUID | None = None,
 ) -> Conclusion:
-    """Score, compare and print a visit that has ended, and keep score set, findings and page."""
+    """Score, compare and print a visit that has ended, and keep score set, findings and page.
+
+    compare_with: the earlier visit chosen, else the latest comparable; replaces: the page this one amends.
+    """
     visit = archive.visit(visit_id)
     score_set = _keep_scores(archive, visit, battery)
     seen = seen_from(archive, visit)
     person, device = archive.person(visit.person_id), archive.device(visit.device_id)
     table = None if reference is None else reference.table
-    findings = make_findings(seen, person, device, table, earlier_visits_from(archive, visit))
+    findings = make_findings(
+        seen, person, device, table, earlier_visits_from(archive, visit), compare_with=compare_with
+    )
     asked = _keep_table(archive, reference)
     findings_id = archive.add_findings(findings, score_set, asked, findings_text(findings))
     report_id = new_id()
     made = _page(archive, findings, seen, language, imprint, report_id)
     tag = page_tag(report_id)
-    archive.add_report(StoredReport(report_id, findings_id, language.tag, PAPER, made.pdf, tag))
+    archive.add_report(StoredReport(report_id, findings_id, language.tag, PAPER, made.pdf, tag, replaces))
     return made
 
 
@@ -131,7 +139,7 @@ def _page(
         findings,
         archive.person(visit.person_id),
         archive.device(visit.device_id),
-        [_path(trial, language) for trial in _last_attempts(seen)],
+        [_path(trial, language) for trial in last_attempts(seen)],
         language,
         made_at=imprint.made_at,
         place=imprint.place,
@@ -144,7 +152,7 @@ def _page(
     return Conclusion(findings, content, render(content, PAPER), report_id)
 
 
-def _last_attempts(seen: Seen) -> list[StoredTrial]:
+def last_attempts(seen: Seen) -> list[StoredTrial]:
     """The scored trials in order of testing, of a repeated one the attempt that counts."""
     counted: dict[tuple[str, str, int], tuple[StoredTrial, TrialScores]] = {}
     for trial, scores in seen.trials:

@@ -107,6 +107,9 @@ class Archive(Protocol):
     def add_report(self, report: StoredReport) -> None:
         """A page."""
 
+    def audit_head(self) -> str:
+        """The last line of the audit, as a page bears it; empty where it is no chain (memory)."""
+
     def person(self, person_id: UUID) -> Person:
         """The person's details as last known; Refused `unknown_person`."""
 

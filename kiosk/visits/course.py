@@ -7,6 +7,7 @@
     again not understood: not_understood --retry--> demonstration · --go_on_marked--> rest · --end--> stopped
     every screen of the person --stop--> stop_menu --rest--> rest · --go_on--> back · --end--> stopped
     stopped --shown or go_on--> thanks
+    every screen but these two --staff_end--> stopped (by staff)
 
 A trial's Stop while the disc waits is act("stop"); while it moves the trial ends with the outcome "stopped",
 which leads to the stop menu too (another stop stays there). `step` is the same object until something moves.
@@ -102,6 +103,8 @@ class Course:
         Raises ValueError naming step and action where the action does not fit the step.
         """
         screen = self._target(action)
+        if action == "staff_end" and self._screen not in ("stopped", "thanks"):
+            self.how, screen = "stopped_by_staff", "stopped"
         if screen is None:
             raise ValueError(f"action must fit the step {self._screen}, got {action!r}")
         self._note(action)
