@@ -8,13 +8,16 @@ import argparse
 import sys
 from collections.abc import Callable, Sequence
 from pathlib import Path
-from typing import NoReturn
+from typing import TYPE_CHECKING, NoReturn
 
 from kiosk.errors import FaultyFile, KioskError, WrongUsage
 from kiosk.language import Language, load_language
 from kiosk.pursuit.battery import load_battery
 from kiosk.pursuit.trial import TrialPlan
 from kiosk.wording.reasons import fault_sentence, sentence
+
+if TYPE_CHECKING:
+    from kiosk.keeping import SignIn
 
 
 class _Parser(argparse.ArgumentParser):
@@ -76,7 +79,7 @@ def _demo_options(parser: argparse.ArgumentParser) -> None:
     parser.add_argument("--visits", type=_positive, default=2, metavar="K")
     parser.add_argument("--language", default="en", metavar="TAG")
     parser.add_argument("--no-window", action="store_true")
-    parser.add_argument("--store", type=Path, metavar="FILE")
+    _store_options(parser, required=False)
     parser.add_argument("--norms", type=Path, metavar="FOLDER")
     parser.add_argument("--pictures", type=Path, metavar="FOLDER")
     parser.set_defaults(run=_demo)
@@ -107,9 +110,15 @@ def _score_options(parser: argparse.ArgumentParser) -> None:
 
 def _report_options(parser: argparse.ArgumentParser) -> None:
     parser.add_argument("visit", metavar="VISIT")
-    parser.add_argument("--store", type=Path, required=True, metavar="FILE")
+    _store_options(parser, required=True)
     parser.add_argument("--out", type=Path, metavar="FILE")
     parser.set_defaults(run=_report)
+
+
+def _store_options(parser: argparse.ArgumentParser, required: bool) -> None:
+    parser.add_argument("--store", type=Path, required=required, metavar="FILE")
+    parser.add_argument("--name", default="site", metavar="NAME")
+    parser.add_argument("--passphrase-file", type=Path, metavar="FILE")
 
 
 def _positive(text: str) -> int:
@@ -171,16 +180,24 @@ def _demo(chosen: argparse.Namespace, language: Language) -> int:
         return 0
     from kiosk.wiring import run_demo
 
+    store = None if chosen.store is None else (chosen.store, _sign_in(chosen, language))
     run_demo(
         chosen.out,
         seed=chosen.seed,
         visits=chosen.visits,
         language_tag=chosen.language,
         window=not chosen.no_window,
-        store=chosen.store,
+        store=store,
+        tell_code=lambda code: print(language.say("Recovery code, told this once: %(code)s", code=code)),
     )
     print(language.say("Page, findings and trials are in %(folder)s.", folder=chosen.out))
     return 0
+
+
+def _sign_in(chosen: argparse.Namespace, language: Language) -> "SignIn":
+    from kiosk.keeping import SignIn, asked_passphrase
+
+    return SignIn(asked_passphrase(chosen.passphrase_file, language.say("Passphrase: ")), chosen.name)
 
 
 def _start(chosen: argparse.Namespace, language: Language) -> int:
@@ -192,6 +209,6 @@ def _start(chosen: argparse.Namespace, language: Language) -> int:
 def _report(chosen: argparse.Namespace, language: Language) -> int:
     from kiosk.wiring import remake_report
 
-    out = remake_report(chosen.visit, chosen.store, chosen.out, language)
+    out = remake_report(chosen.visit, chosen.store, _sign_in(chosen, language), chosen.out, language)
     print(language.say("Page saved: %(file)s", file=out))
     return 0

@@ -169,7 +169,7 @@ class Room:
         replaces: UUID | None = None,
     ) -> Conclusion:
         """The page of a visit that has ended, kept."""
-        imprint = Imprint(self.place, self.kiosk_name, app_version(), self.now_utc())
+        imprint = Imprint(self.place, self.kiosk_name, app_version(), self.now_utc(), self.archive.audit_head())
         return conclude(
             self.archive, visit.id, self.battery, self.reference, page_language, imprint, self.new_id,
             compare_with=compare_with, replaces=replaces,

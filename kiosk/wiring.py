@@ -9,7 +9,6 @@ from collections.abc import Callable
 from datetime import UTC, datetime
 from pathlib import Path
 from typing import Final
-from uuid import UUID
 
 import numpy as np
 
@@ -30,12 +29,12 @@ from kiosk.demo_files import check_writable, write_demo
 from kiosk.errors import Refused
 from kiosk.glass.calibration import Calibration
 from kiosk.glass.capture import Playback
+from kiosk.keeping import Machine, SignIn, memory_store, open_or_set_up, open_store
 from kiosk.language import Language, load_language
 from kiosk.pursuit.battery import load_battery
 from kiosk.room import CLINIC, KIOSK_NAME, Room, app_version, demo_table
-from kiosk.storage.engine import open_file, open_memory
 from kiosk.storage.ids import IdSource
-from kiosk.storage.store import Store
+from kiosk.visits.archive import Archive
 from kiosk.visits.person import Person
 from norms import age_on
 
@@ -43,16 +42,26 @@ IDLE_S: Final = 0.001
 
 
 def run_demo(
-    out: Path, *, seed: int, visits: int, language_tag: str, window: bool, store: Path | None
+    out: Path,
+    *,
+    seed: int,
+    visits: int,
+    language_tag: str,
+    window: bool,
+    store: tuple[Path, SignIn] | None,
+    tell_code: Callable[[str], None],
 ) -> None:
-    """Simulated visits of one person, 180 days apart: the last page, the findings, every trial as files."""
+    """Simulated visits of one person, 180 days apart: the last page, the findings, every trial as files.
+
+    store: an encrypted file to keep them in, made where there is none; then tell_code gets its recovery code.
+    """
     check_writable(out)
     clock = VirtualClock()
     new_id = IdSource(clock.now_utc, np.random.default_rng([seed, 1]))
     device, record, calibration = simulated_device(new_id)
     room = Room(
         battery=load_battery(),
-        archive=open_archive(store, clock.now_utc, new_id),
+        archive=_demo_archive(store, Machine(clock.now_utc, new_id, secrets.token_bytes), tell_code),
         reference=demo_table(),
         device=device,
         calibration=calibration,
@@ -100,18 +109,18 @@ def run_kiosk(language: Language, px_per_mm: tuple[float, float] | None) -> int:
     from kiosk.training import Clocks, training
 
     new_id = _ids()
-    archive = open_archive(None, _now_utc, new_id)
+    archive = memory_store(machine())
     for _ in training(language, archive, Clocks(time.monotonic_ns, _now_utc, new_id), px_per_mm):
         time.sleep(IDLE_S)
     return 0
 
 
-def remake_report(visit: str, store: Path, out: Path | None, language: Language) -> Path:
+def remake_report(visit: str, store: Path, sign_in: SignIn, out: Path | None, language: Language) -> Path:
     """The page of a visit (id or page tag) from a store, made again; where it was saved."""
-    new_id = _ids()
-    archive = Store(open_file(store, read_only=True), now=_now_utc, new_id=new_id, kiosk_id=KIOSK_NAME)
+    archive = open_store(store, sign_in, machine(), read_only=True).store
     found = archive.find_visit(visit)
-    made = remake(archive, found, language, Imprint(CLINIC, KIOSK_NAME, app_version(), _now_utc()), new_id)
+    imprint = Imprint(CLINIC, KIOSK_NAME, app_version(), _now_utc(), archive.audit_head())
+    made = remake(archive, found, language, imprint, _ids())
     return _saved(made, out or Path(f"{made.content.page_tag}.pdf"))
 
 
@@ -123,10 +132,17 @@ def _saved(made: Conclusion, place: Path) -> Path:
     return place
 
 
-def open_archive(path: Path | None, now: Callable[[], datetime], new_id: Callable[[], UUID]) -> Store:
-    """The store in a file, or in memory."""
-    engine = open_memory() if path is None else open_file(path)
-    return Store(engine, now=now, new_id=new_id, kiosk_id=KIOSK_NAME)
+def machine() -> Machine:
+    """The clock, the ids and the chance of this machine."""
+    return Machine(_now_utc, _ids(), secrets.token_bytes)
+
+
+def _demo_archive(
+    store: tuple[Path, SignIn] | None, simulated: Machine, tell_code: Callable[[str], None]
+) -> Archive:
+    if store is None:
+        return memory_store(simulated)
+    return open_or_set_up(*store, simulated, tell_code).store
 
 
 def _now_utc() -> datetime:

@@ -193,10 +193,13 @@ def test_the_demo_fails_with_the_scoring(tmp_path: Path) -> None:
 
 def test_a_stored_visit_gives_its_page_again_by_id_and_by_tag(tmp_path: Path) -> None:
     store = tmp_path / "store.db"
-    out = demo(tmp_path / "out", "--no-window", "--store", str(store), visits=2)
+    words = tmp_path / "words.txt"
+    words.write_text("a lamp beside the harbour wall\n")
+    kept = ("--store", str(store), "--passphrase-file", str(words))
+    out = demo(tmp_path / "out", "--no-window", *kept, visits=2)
     visit = findings(out)[-1]["visit"]["id"]
     again = tmp_path / "again.pdf"
-    assert main(["report", visit, "--store", str(store), "--out", str(again)]) == 0
+    assert main(["report", visit, *kept, "--out", str(again)]) == 0
     plain = " ".join(PdfReader(again).pages[0].extract_text().split())
     told, made = page_text(out), " made "
     assert plain.split(made)[0] == told.split(made)[0]

@@ -125,7 +125,10 @@ def test_start_without_a_display_is_refused(capsys: Captured, monkeypatch: pytes
 
 
 def test_a_store_that_is_none_is_refused(capsys: Captured, tmp_path: Path) -> None:
-    file = tmp_path / "store.db"
-    assert "store.db" in refused(capsys, "report", "XY-34", "--store", str(file))
+    file, words = tmp_path / "store.db", tmp_path / "words.txt"
+    words.write_text("a lamp beside the harbour wall")
+    asked = ("report", "XY-34", "--store", str(file), "--passphrase-file", str(words))
+    assert "store.db" in refused(capsys, *asked)
     file.write_bytes(b"something else entirely" * 100)
-    assert "store.db" in refused(capsys, "report", "XY-34", "--store", str(file))
+    assert "store.db" in refused(capsys, *asked)
+    assert "nowhere.txt" in refused(capsys, *asked[:-1], str(tmp_path / "nowhere.txt"))

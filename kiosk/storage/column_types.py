@@ -65,8 +65,12 @@ def coerced(table: sa.Table, row: Mapping[str, Any]) -> dict[str, Any]:
 def row_sha256(table: sa.Table, row: Mapping[str, Any]) -> str:
     """The sha256 over the canonical JSON of all columns but the hash itself."""
     own = hash_column(table)
-    plain = {name: _plain(value) for name, value in row.items() if name != own}
-    return sha256(canonical_json(plain).encode()).hexdigest()
+    return sha256(canonical_row({name: row[name] for name in row if name != own}).encode()).hexdigest()
+
+
+def canonical_row(row: Mapping[str, Any]) -> str:
+    """A row as canonical JSON."""
+    return canonical_json({name: _plain(value) for name, value in row.items()})
 
 
 def hash_column(table: sa.Table) -> str:

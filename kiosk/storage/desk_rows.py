@@ -102,6 +102,20 @@ class DeskRows:
         turned = [one.action for one in self.amendments_of(visit_id) if one.action in ("void", "restore")]
         return turned[-1:] == ["void"]
 
+    def note_output(self, report_id: UUID, how: str) -> None:
+        """A page was printed or saved: a line in the audit (how: print, save)."""
+        with self._ledger.writing() as writing:
+            query = sa.select(tables.report).where(tables.report.c.id == report_id)
+            row = writing.connection.execute(query).mappings().one()
+            writing.note(how, tables.report, dict(row))
+
+    def was_put_out(self, report_id: UUID) -> bool:
+        """Whether the page was printed or saved."""
+        audit = tables.audit
+        query = sa.select(audit).where(audit.c.object_id == str(report_id),
+                                       audit.c.action.in_(("print", "save")))
+        return self._ledger.one(query) is not None
+
     def newest_device(self) -> Device | None:
         """The tablet kept last."""
         row = self._ledger.one(latest(tables.device))

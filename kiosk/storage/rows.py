@@ -1,13 +1,13 @@
 """Rows in and out: every write is one transaction that leaves its hash and its line in the audit.
 
 A Ledger knows the engine, the clock, the source of ids, the kiosk and who is at work. Rows go in as mappings
-by column name; id, made_at, made_by, kiosk_id and the hash are filled in here. The keyed audit values come
-later: until then `previous_mac` and `mac` are empty.
+by column name; id, made_at, made_by, kiosk_id and the hash are filled in here. With an audit key the lines of
+the audit form a chain (kiosk.storage.audit_chain); in memory there is none, and `mac` is empty.
 """
 
 from collections.abc import Callable, Iterator, Mapping
 from contextlib import contextmanager
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from datetime import datetime
 from typing import Any
 from uuid import UUID
@@ -16,6 +16,7 @@ import sqlalchemy as sa
 
 from kiosk.errors import Refused
 from kiosk.storage import tables
+from kiosk.storage.audit_chain import Anchor, last_line, line_mac
 from kiosk.storage.column_types import coerced, hash_column, row_sha256
 from kiosk.storage.engine import READING, obstacle
 
@@ -31,29 +32,26 @@ class Ledger:
     new_id: Callable[[], UUID]
     kiosk_id: str
     made_by: UUID | None = None
+    audit_key: bytes | None = field(default=None, repr=False)
 
     @contextmanager
     def writing(self) -> Iterator["Writing"]:
         """One transaction; on the disk when the block is left, or nothing of it at all.
 
-        Refused: store_read_only, store_busy, already_kept or refers_to_unknown (with what the engine said).
+        Refused: store_read_only, store_full, store_busy, store_damaged, already_kept or refers_to_unknown
+        (with what the engine said).
         """
-        try:
-            with self.engine.begin() as connection:
-                yield Writing(self, connection, self.now())
-        except sa.exc.IntegrityError as fault:
-            raise Refused(_broken_rule(str(fault.orig)), {"found": str(fault.orig)}) from fault
-        except sa.exc.OperationalError as fault:
-            raise Refused(obstacle(str(fault.orig)), {"found": str(fault.orig)}) from fault
+        with _in_our_words(), self.engine.begin() as connection:
+            yield Writing(self, connection, self.now())
 
     def all(self, query: sa.Select[Any]) -> list[Row]:
         """The rows of a query, by column name."""
-        with self._reading() as connection:
+        with _in_our_words(), self._reading() as connection:
             return [dict(row) for row in connection.execute(query).mappings()]
 
     def one(self, query: sa.Select[Any]) -> Row | None:
         """The first row of a query."""
-        with self._reading() as connection:
+        with _in_our_words(), self._reading() as connection:
             row = connection.execute(query.limit(1)).mappings().first()
         return None if row is None else dict(row)
 
@@ -77,14 +75,21 @@ class Writing:
 
     def note(self, action: str, table: sa.Table, row: Row) -> None:
         """A line in the audit: what was done to which row."""
-        audit = tables.audit
-        last = self.connection.scalar(
-            sa.select(sa.func.max(audit.c.seq)).where(audit.c.kiosk_id == self.ledger.kiosk_id))
-        self.add(audit, {
-            "seq": (last or 0) + 1, "staff_id": self.ledger.made_by, "action": action,
-            "object_kind": table.name, "object_id": str(row.get("id", row.get("sha256"))),
-            "object_sha256": row[hash_column(table)],
-            "previous_mac": "", "mac": ""})
+        self.note_of(action, table.name, str(row.get("id", row.get("sha256"))), row[hash_column(table)])
+
+    def note_of(self, action: str, kind: str, object_id: str, object_sha256: str = "") -> None:
+        """A line in the audit about something that may be no row (a backup, a person erased)."""
+        head = self.audit_head()
+        line = {"seq": head.seq + 1, "staff_id": self.ledger.made_by, "action": action, "object_kind": kind,
+                "object_id": object_id, "object_sha256": object_sha256, "previous_mac": head.mac, "mac": "",
+                "made_at": self.at, "made_by": self.ledger.made_by, "kiosk_id": self.ledger.kiosk_id}
+        key = self.ledger.audit_key
+        self.add(tables.audit, line if key is None else line | {"mac": line_mac(key, line)})
+
+    def audit_head(self) -> Anchor:
+        """The last line of this kiosk's audit; (0, "") before the first."""
+        row = self.connection.execute(last_line(self.ledger.kiosk_id)).first()
+        return Anchor(0, "") if row is None else Anchor(row.seq, row.mac)
 
     def exists(self, table: sa.Table, key: UUID | str) -> bool:
         """Whether a row with this primary key is there."""
@@ -109,7 +114,17 @@ def latest(table: sa.Table, *where: sa.ColumnElement[bool]) -> sa.Select[Any]:
     return sa.select(table).where(*where).order_by(table.c.made_at.desc(), table.c.id.desc())
 
 
+@contextmanager
+def _in_our_words() -> Iterator[None]:
+    try:
+        yield
+    except sa.exc.IntegrityError as fault:
+        raise Refused(_broken_rule(str(fault.orig)), {"found": str(fault.orig)}) from fault
+    except sa.exc.DatabaseError as fault:
+        raise Refused(obstacle(str(fault.orig)), {"found": str(fault.orig)}) from fault
+
+
 def _broken_rule(message: str) -> str:
     if message.startswith("immutable"):
         return "immutable"
-    return "refers_to_unknown" if "FOREIGN KEY" in message else "already_kept"
+    return "refers_to_unknown" if "foreign key" in message.lower() else "already_kept"

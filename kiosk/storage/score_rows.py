@@ -9,6 +9,7 @@ from kiosk.pursuit.observation import Observation
 from kiosk.scoring.catalogue import KINDS
 from kiosk.scoring.trial_scores import BlockScore, Reason, Scored, TrialScores, Validity
 from kiosk.storage import tables
+from kiosk.storage.audit_chain import Anchor
 from kiosk.storage.rows import Row, Writing
 from kiosk.visits.archive import StoredFindings, StoredReport, StoredScores
 from kiosk.visits.canonical import canonical_json
@@ -61,11 +62,11 @@ def judged_by(kept: StoredFindings) -> JudgedBy | None:
     return None if table is None else JudgedBy(table["name"], table["version"], table["sha256"])
 
 
-def report_row(report: StoredReport, audit_seq: int) -> Row:
-    """A page's columns; the head of the audit stays empty until its values are kept."""
+def report_row(report: StoredReport, head: Anchor) -> Row:
+    """A page's columns, with the head of the audit at that time."""
     return {"id": report.id, "findings_id": report.findings_id, "language": report.language,
             "paper": report.paper, "page_tag": report.page_tag, "pdf": report.pdf,
-            "pdf_sha256": sha256(report.pdf).hexdigest(), "audit_seq": audit_seq, "audit_head": "",
+            "pdf_sha256": sha256(report.pdf).hexdigest(), "audit_seq": head.seq, "audit_head": head.mac,
             "replaces": report.replaces}
 
 

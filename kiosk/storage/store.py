@@ -14,7 +14,9 @@ from kiosk.errors import Refused
 from kiosk.pursuit.observation import Observation
 from kiosk.scoring.trial_scores import BlockScore, TrialScores
 from kiosk.storage import person_rows, score_rows, tables, trial_rows, visit_rows
+from kiosk.storage.audit_chain import Anchor, last_line
 from kiosk.storage.desk_rows import DeskRows
+from kiosk.storage.engine import READING
 from kiosk.storage.rows import Ledger, Row, in_order, latest
 from kiosk.visits.archive import StoredFindings, StoredReport, StoredScores, StoredTrial
 from kiosk.visits.canonical import canonical_json
@@ -28,8 +30,13 @@ class Store(DeskRows):
     """Fulfils kiosk.visits.desk_archive.DeskArchive (the visits here, the staff's part in DeskRows)."""
 
     def __init__(self, engine: sa.Engine, *, now: Callable[[], datetime], new_id: Callable[[], UUID],
-                 kiosk_id: str, made_by: UUID | None = None) -> None:
-        self._ledger = Ledger(engine, now, new_id, kiosk_id, made_by)
+                 kiosk_id: str, made_by: UUID | None = None, audit_key: bytes | None = None) -> None:
+        self._ledger = Ledger(engine, now, new_id, kiosk_id, made_by, audit_key)
+
+    @property
+    def ledger(self) -> Ledger:
+        """Where the rows are written and read."""
+        return self._ledger
 
     def close(self) -> None:
         """Let go of the file."""
@@ -55,10 +62,13 @@ class Store(DeskRows):
         self._add("begin_visit", tables.visit, visit_rows.visit_row(visit))
 
     def add_trial(self, trial: StoredTrial) -> None:
-        """One finished, interrupted or stopped trial, on the disk when this returns."""
+        """One finished, interrupted or stopped trial, on the disk when this returns; its journal goes."""
         calibration_id = trial.record.calibration_id
         calibration = None if calibration_id is None else self.calibration(calibration_id)
-        self._add("add_trial", tables.trial, trial_rows.trial_row(trial, calibration))
+        row, chunk = trial_rows.trial_row(trial, calibration), tables.trial_chunk
+        with self._ledger.writing() as writing:
+            writing.note("add_trial", tables.trial, writing.add(tables.trial, row))
+            writing.connection.execute(chunk.delete().where(chunk.c.visit_id == trial.visit_id))
 
     def add_observation(self, visit_id: UUID, observation: Observation) -> None:
         """What staff saw."""
@@ -99,12 +109,16 @@ class Store(DeskRows):
         return UUID(str(row["id"]))
 
     def add_report(self, report: StoredReport) -> None:
-        """A page, with the number of the last line of the audit before it."""
-        audit = tables.audit
+        """A page, with the last line of the audit before it."""
         with self._ledger.writing() as writing:
-            seq = writing.connection.scalar(sa.select(sa.func.max(audit.c.seq)))
-            row = writing.add(tables.report, score_rows.report_row(report, seq or 0))
+            row = writing.add(tables.report, score_rows.report_row(report, writing.audit_head()))
             writing.note("add_report", tables.report, row)
+
+    def audit_head(self) -> str:
+        """The last line of the audit as a page bears it; empty where no key makes it a chain."""
+        with self._ledger.engine.connect().execution_options(**{READING: True}) as connection:
+            row = connection.execute(last_line(self._ledger.kiosk_id)).first()
+        return "" if row is None or not row.mac else str(Anchor(row.seq, row.mac))
 
     def person(self, person_id: UUID) -> Person:
         """The person's details as last known; Refused `unknown_person`."""

@@ -17,8 +17,9 @@ from kiosk.wording.reasons_files import RULES
 from kiosk.wording.reasons_glass import GLASS
 from kiosk.wording.reasons_kiosk import KIOSK, STORE
 from kiosk.wording.reasons_recording import RECORDING
+from kiosk.wording.reasons_storage import STORAGE
 
-SENTENCES: Sentences = {**WARNINGS, **REFUSALS, **RECORDING, **GLASS, **KIOSK, **STORE, **DESK}
+SENTENCES: Sentences = {**WARNINGS, **REFUSALS, **RECORDING, **GLASS, **KIOSK, **STORE, **STORAGE, **DESK}
 
 
 def sentence(code: str, values: Mapping[str, object], language: Language) -> str:

@@ -128,7 +128,7 @@ class StoreContract:
         assert [row["action"] for row in rows] == [
             "add_person", "add_device", "add_calibration", "begin_visit", "add_trial", "add_observation",
             "add_scores", "add_reference_table", "add_findings", "add_report", "end_visit"]
-        assert {row["mac"] for row in rows} == {""}
+        assert [row["previous_mac"] for row in rows] == ["", *[row["mac"] for row in rows][:-1]]
 
     # Guards
 

@@ -12,6 +12,7 @@ from kiosk.pursuit.samples import AxisRanges, RawTouch, WindowRect
 from kiosk.pursuit.trial import TrialFacts, TrialRecord
 from kiosk.scoring.trial_scores import BlockScore, Reason, Scored, TrialScores, Validity
 from kiosk.storage.ids import IdSource
+from kiosk.storage.keys import StoreKeys
 from kiosk.storage.store import Store
 from kiosk.visits.archive import StoredTrial
 from kiosk.visits.device_record import CalibrationRecord, Device
@@ -40,8 +41,11 @@ def new_ids(seed: int = 7) -> IdSource:
     return IdSource(Clock(), np.random.default_rng(seed))
 
 
-def store_on(engine: Any) -> Store:
-    return Store(engine, now=Clock(), new_id=new_ids(1), kiosk_id="04")
+KEYS = StoreKeys(bytes(range(32)))
+
+
+def store_on(engine: Any, audit_key: bytes | None = None, seed: int = 1, kiosk_id: str = "04") -> Store:
+    return Store(engine, now=Clock(), new_id=new_ids(seed), kiosk_id=kiosk_id, audit_key=audit_key)
 
 
 class Examples:

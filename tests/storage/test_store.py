@@ -13,10 +13,10 @@ import pytest
 import sqlalchemy as sa
 
 from kiosk.errors import Refused
-from kiosk.storage.engine import open_file, open_memory
+from kiosk.storage.engine import connect_file, open_file, open_memory
 from kiosk.storage.tables import SCHEMA_REVISION, metadata
 from tests.storage.contract import StoreContract
-from tests.storage.examples import Examples, same_bits, store_on
+from tests.storage.examples import KEYS, Examples, same_bits, store_on
 
 
 class TestMemory(StoreContract):
@@ -28,18 +28,18 @@ class TestMemory(StoreContract):
 class TestFile(StoreContract):
     @pytest.fixture
     def engine(self, tmp_path: Path) -> sa.Engine:
-        return open_file(tmp_path / "kiosk.store")
+        return open_file(tmp_path / "kiosk.store", KEYS)
 
     def test_a_store_closed_and_opened_again_holds_the_same(self, full, ex, tmp_path):
         trials = full.trials_of(ex.visit.id)
         full.close()
-        again = store_on(open_file(tmp_path / "kiosk.store"))
+        again = store_on(open_file(tmp_path / "kiosk.store", KEYS))
         assert same_bits(trials[0], again.trials_of(ex.visit.id)[0])
         assert again.find_visit("7F-KD") == ex.visit
 
     def test_the_sha256_of_every_row_can_be_recomputed_with_the_standard_library(self, full, tmp_path):
         full.close()
-        connection = sqlite3.connect(tmp_path / "kiosk.store")
+        connection = connect_file(tmp_path / "kiosk.store", KEYS)
         checked = 0
         for table in metadata.sorted_tables:
             columns = [(row[1], row[2]) for row in connection.execute(f"PRAGMA table_info({table.name})")]
@@ -54,7 +54,7 @@ class TestFile(StoreContract):
 
     def test_a_read_only_store_reads_and_refuses_to_write(self, full, ex, tmp_path):
         full.close()
-        reader = store_on(open_file(tmp_path / "kiosk.store", read_only=True))
+        reader = store_on(open_file(tmp_path / "kiosk.store", KEYS, read_only=True))
         assert reader.visit(ex.visit.id) == ex.visit
         with pytest.raises(Refused, match="store_read_only"):
             reader.add_person(ex.person)
@@ -84,9 +84,9 @@ def test_a_trial_is_on_the_disk_when_add_trial_returns_even_if_the_process_dies_
 import os
 from pathlib import Path
 from kiosk.storage.engine import open_file
-from tests.storage.examples import Examples, store_on
+from tests.storage.examples import KEYS, Examples, store_on
 ex = Examples()
-store = store_on(open_file(Path({str(path)!r})))
+store = store_on(open_file(Path({str(path)!r}), KEYS))
 ex.begin(store)
 store.add_trial(ex.trial())
 os._exit(9)
@@ -96,13 +96,13 @@ os._exit(9)
                          capture_output=True, text=True)
     assert ran.returncode == 9, ran.stderr
     expected = Examples()
-    found = store_on(open_file(path)).trials_of(expected.visit.id)
+    found = store_on(open_file(path, KEYS)).trials_of(expected.visit.id)
     assert len(found) == 1
     assert same_bits(expected.trial(), found[0])
 
 
 def test_a_trial_that_is_not_committed_leaves_nothing(tmp_path):
-    engine = open_file(tmp_path / "kiosk.store")
+    engine = open_file(tmp_path / "kiosk.store", KEYS)
     ex, store = Examples(), store_on(engine)
     ex.begin(store)
     with pytest.raises(RuntimeError):
@@ -119,7 +119,7 @@ def test_a_file_that_is_no_store_is_refused_and_left_as_it_was(tmp_path):
     path = tmp_path / "notes.txt"
     path.write_bytes(b"these are no tables, " * 400)
     with pytest.raises(Refused) as refusal:
-        open_file(path)
+        open_file(path, KEYS)
     assert (refusal.value.code, refusal.value.values["file"]) == ("not_our_file", "notes.txt")
     assert path.read_bytes() == b"these are no tables, " * 400
 
@@ -132,32 +132,32 @@ def test_a_database_of_someone_else_is_refused_and_left_as_it_was(tmp_path):
     connection.close()
     before = path.read_bytes()
     with pytest.raises(Refused, match="not_our_file"):
-        open_file(path)
+        open_file(path, KEYS)
     assert path.read_bytes() == before
 
 
 def test_a_store_of_a_newer_revision_is_refused(tmp_path):
     path = tmp_path / "kiosk.store"
-    open_file(path).dispose()
-    connection = sqlite3.connect(path)
+    open_file(path, KEYS).dispose()
+    connection = connect_file(path, KEYS)
     assert connection.execute("PRAGMA user_version").fetchone() == (SCHEMA_REVISION,)
     connection.execute(f"PRAGMA user_version={SCHEMA_REVISION + 1}")
     connection.commit()
     connection.close()
     with pytest.raises(Refused) as refusal:
-        open_file(path)
+        open_file(path, KEYS)
     assert refusal.value.code == "newer_schema"
     assert refusal.value.values["file_has"] == SCHEMA_REVISION + 1
 
 
 def test_a_store_that_is_not_there_is_not_made_by_reading(tmp_path):
     with pytest.raises(Refused, match="no_such_store"):
-        open_file(tmp_path / "none.store", read_only=True)
+        open_file(tmp_path / "none.store", KEYS, read_only=True)
     assert list(tmp_path.iterdir()) == []
     with pytest.raises(Refused, match="not_our_file"):
-        open_file(tmp_path)
+        open_file(tmp_path, KEYS)
 
 
 def test_a_store_in_a_folder_that_is_not_there_is_refused(tmp_path):
     with pytest.raises(Refused, match="store_unreadable"):
-        open_file(tmp_path / "nowhere" / "kiosk.store")
+        open_file(tmp_path / "nowhere" / "kiosk.store", KEYS)
