@@ -10,7 +10,8 @@ from math import ceil, floor, log10
 
 WIDTH, HEIGHT = 720, 440
 LEFT, RIGHT, TOP, BOTTOM = 76, 120, 44, 56
-INK, QUIET, GRID, BAND = "#1a1a1a", "#4a4a4a", "#dddddd", "#e3ebf3"
+INK, GRID, BAND = "#1a1a1a", "#dddddd", "#e3ebf3"
+WORDS_APART = 13
 Ends = tuple[float, float]
 
 
@@ -20,6 +21,7 @@ class Chart:
     def __init__(self, title: str, x_words: str, y_words: str, x: Ends, y: Ends) -> None:
         self.x, self.y = _wide(x), _wide(y)
         self._parts: list[str] = []
+        self._beside: list[tuple[float, str]] = []
         self._frame(title, x_words, y_words)
 
     def line(self, points: Sequence[Ends], dashes: str = "", thick: float = 1.6) -> None:
@@ -40,10 +42,17 @@ class Chart:
                            f'fill="white" stroke="{INK}" stroke-width="1.3"/>')
 
     def words_right(self, y: float, words: str) -> None:
-        """Words beside the right edge at a height of the data."""
-        self._words(WIDTH - RIGHT + 8, self._top(y) + 4, words)
+        """Words beside the right edge at a height of the data, or a little above where it is taken."""
+        taken = [top for top, _ in self._beside]
+        top = self._top(y) + 4
+        while any(abs(top - other) < WORDS_APART for other in taken):
+            top -= 1
+        self._beside.append((top, words))
 
     def svg(self) -> str:
+        for top, words in self._beside:
+            self._words(WIDTH - RIGHT + 8, top, words)
+        self._beside.clear()
         return (f'<svg xmlns="http://www.w3.org/2000/svg" width="{WIDTH}" height="{HEIGHT}" '
                 f'viewBox="0 0 {WIDTH} {HEIGHT}" font-family="sans-serif" font-size="12">\n'
                 f'<rect width="{WIDTH}" height="{HEIGHT}" fill="white"/>\n'

@@ -18,7 +18,8 @@ FORMAT = 1
 STATUSES = ("synthetic", "local", "published")
 AGE_METHODS = ("bands", "smoothed_bands", "continuous")
 INPUTS = ("finger", "stylus", "mouse")
-_VERSION = re.compile(r"\d+\.\d+\.\d+([-+][0-9A-Za-z.+-]+)?")
+_VERSION = re.compile(r"\d+\.\d+\.\d+([-+][0-9A-Za-z.+-]+)?", re.ASCII)
+_DAY = re.compile(r"\d{4}-\d{2}-\d{2}", re.ASCII)
 
 Rule = tuple[str, Callable[[object], bool]]
 
@@ -33,7 +34,7 @@ def _is_count(value: object) -> bool:
 
 def _is_date(value: object) -> bool:
     try:
-        return isinstance(value, str) and bool(date.fromisoformat(value))
+        return isinstance(value, str) and bool(_DAY.fullmatch(value)) and bool(date.fromisoformat(value))
     except ValueError:
         return False
 
@@ -83,6 +84,14 @@ REFERENCE_RULES: Mapping[str, Rule] = {
 }
 
 
+STATED_OR_NOT: Mapping[str, Rule] = {
+    "whole_n": ("must be a whole number of 1 or more, or null",
+                lambda value: value is None or _is_count(value)),
+    "carried_over": ("must be a list", lambda value: isinstance(value, list)),
+    "calibration": ("must be an object or null", lambda value: value is None or isinstance(value, dict)),
+}
+
+
 def read_package(data: bytes, faults: list[Fault]) -> dict[str, object] | None:
     """The descriptor, or None where it cannot be read or misses what is needed."""
     text = decode(PACKAGE, data, faults)
@@ -98,7 +107,9 @@ def read_package(data: bytes, faults: list[Fault]) -> dict[str, object] | None:
         return None
     wrong = _broken(package, PACKAGE_RULES, "")
     if isinstance(package.get("reference_table"), dict):
-        wrong += _broken(package["reference_table"], REFERENCE_RULES, "reference_table.")
+        said = package["reference_table"]
+        more = {key: rule for key, rule in STATED_OR_NOT.items() if key in said}
+        wrong += _broken(said, {**REFERENCE_RULES, **more}, "reference_table.")
     faults.extend(wrong)
     return None if wrong else package
 

@@ -127,7 +127,7 @@ def fault_sentence(fault: Fault) -> str:
     if fault.row is not None:
         place += f" row {fault.row}"
     if fault.column is not None:
-        place += f", {fault.column}"
+        place += f", {_short(fault.column)}"
     found = "" if fault.value is None else f', found "{_short(fault.value)}"'
     return f"{place}: {fault.rule}{found}."
 

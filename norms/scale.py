@@ -56,12 +56,12 @@ def to_scale(value: npt.ArrayLike, scale: str, looks: float = 1.0, whole: float 
 
 
 def from_scale(scaled: npt.ArrayLike, scale: str, looks: float = 1.0, whole: float = 1.0) -> Floats:
-    """From the scale back to the unit."""
+    """From the scale back to the unit, held at 1e9."""
     m = np.asarray(scaled, float)
     if scale == "logit":
         return whole * logit_to_share(m, looks)
     with np.errstate(over="ignore"):
-        return np.exp(m) if scale == "log" else m
+        return np.asarray(np.clip(np.exp(m) if scale == "log" else m, -LARGEST, LARGEST))
 
 
 def lms_z(value: npt.ArrayLike, power: float, median: float, variation: float) -> Floats:
@@ -94,7 +94,7 @@ def lms_value(z: npt.ArrayLike, power: float, median: float, variation: float) -
     high = sd[3] + (at - 3) * (sd[3] - sd[2])
     low = sd[-3] + (at + 3) * (sd[-2] - sd[-3])
     plain = _plain_lms_value(at, power, median, variation)
-    return np.where(at > 3, high, np.where(at < -3, low, plain))
+    return np.clip(np.where(at > 3, high, np.where(at < -3, low, plain)), -LARGEST, LARGEST)
 
 
 def _plain_lms_value(z: npt.ArrayLike, power: float, median: float, variation: float) -> Floats:

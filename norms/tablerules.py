@@ -8,6 +8,7 @@ from norms.percentiles import COLUMNS
 from norms.reasons import Fault
 
 Files = Mapping[str, list[CsvRow]]
+LEAST_SD, LARGEST_LOG, LARGEST_S = 1e-9, 25.0, 5.0
 
 
 def rule_faults(files: Files, reference: Mapping[str, object]) -> list[Fault]:
@@ -47,6 +48,7 @@ def _row_faults(row: CsvRow, measures: Mapping[str, CsvRow], method: str) -> lis
             found.append(fault(column, f"must be {'empty' if method == 'bands' else 'given'} "
                                        f"for age_method {method}"))
     measure = measures.get(row.text("measure"))
+    found += [fault(*one) for one in _size_rules(row, measure)]
     lms = measure is not None and measure.text("scale") == "lms"
     if lms == (row.cells["l"] is None):
         found.append(fault("l", "must be given for lms and for no other scale"))
@@ -56,6 +58,22 @@ def _row_faults(row: CsvRow, measures: Mapping[str, CsvRow], method: str) -> lis
     if any(low is not None and high is not None and low > high for low, high in pairwise(levels)):
         found.append(Fault("table.csv", row.number, "p02 to p98", "must not fall from left to right"))
     return found
+
+
+def _size_rules(row: CsvRow, measure: CsvRow | None) -> list[tuple[str, str]]:
+    """Columns whose numbers no measure of this scale can have, each with its rule."""
+    scale = "" if measure is None else measure.text("scale")
+    mean, sd, power = abs(row.number_of("mean")), row.number_of("sd"), row.optional_number("l") or 0.0
+    broken = [("sd", f"must be {LEAST_SD:g} or more", sd < LEAST_SD)]
+    if scale in ("log", "logit"):
+        broken += [(column, f"must lie within {LARGEST_LOG:g} on a {scale} scale", size > LARGEST_LOG)
+                   for column, size in (("mean", mean), ("sd", sd))]
+    if scale == "lms":
+        broken += [("sd", "must leave values above 0 out to 3 SD: 3 |l| sd below 1",
+                    3 * abs(power) * sd >= 1),
+                   ("sd", f"must be {LARGEST_S:g} or less for lms", sd > LARGEST_S),
+                   ("mean", f"must be {LEAST_SD:g} or more for lms", mean < LEAST_SD)]
+    return [(column, rule) for column, rule, breaks in broken if breaks]
 
 
 def _age_faults(rows: list[CsvRow]) -> list[Fault]:

@@ -9,10 +9,12 @@ from dataclasses import dataclass
 from math import isfinite
 
 from norms.percentiles import COLUMNS
+from norms.scale import LARGEST
 
 Cell = str | int | float | None
-_NUMBER = re.compile(r"[+-]?(\d+(\.\d*)?|\.\d+)([eE][+-]?\d{1,4})?")
-_INTEGER = re.compile(r"[+-]?\d{1,15}")
+LARGEST_L, LARGEST_Z, LEAST_SD_OF_Z = 20.0, 100.0, 0.01
+_NUMBER = re.compile(r"[+-]?(\d+(\.\d*)?|\.\d+)([eE][+-]?\d{1,4})?", re.ASCII)
+_INTEGER = re.compile(r"[+-]?\d{1,15}", re.ASCII)
 
 
 @dataclass(frozen=True)
@@ -118,11 +120,11 @@ ROWS = CsvFile("table.csv", (
     Column("n", "integer", minimum=2),
     Column("n_mean", "number", required=False, above=0),
     Column("df_sd", "number", required=False, minimum=1),
-    Column("l", "number", required=False),
-    Column("mean", "number"),
-    Column("sd", "number", above=0),
+    Column("l", "number", required=False, minimum=-LARGEST_L, maximum=LARGEST_L),
+    Column("mean", "number", minimum=-LARGEST, maximum=LARGEST),
+    Column("sd", "number", above=0, maximum=LARGEST),
 ), ("measure", "sex", "device_class", "age_from"),
-    tuple(Column(f"p{percent:02d}", "number") for percent in COLUMNS))
+    tuple(Column(f"p{percent:02d}", "number", minimum=-LARGEST, maximum=LARGEST) for percent in COLUMNS))
 
 RETEST = CsvFile("retest.csv", (
     Column("measure", "string"),
@@ -130,13 +132,13 @@ RETEST = CsvFile("retest.csv", (
     Column("device_class", "string", pattern=_DEVICE_CLASS),
     Column("n", "integer", minimum=4),
     Column("r", "number", above=-1, below=1),
-    Column("mean_1", "number"),
-    Column("sd_1", "number", above=0),
-    Column("mean_2", "number"),
-    Column("sd_2", "number", above=0),
+    Column("mean_1", "number", minimum=-LARGEST_Z, maximum=LARGEST_Z),
+    Column("sd_1", "number", minimum=LEAST_SD_OF_Z, maximum=LARGEST_Z),
+    Column("mean_2", "number", minimum=-LARGEST_Z, maximum=LARGEST_Z),
+    Column("sd_2", "number", minimum=LEAST_SD_OF_Z, maximum=LARGEST_Z),
     Column("days_min", "number", minimum=0),
-    Column("days_median", "number"),
-    Column("days_max", "number"),
+    Column("days_median", "number", minimum=0),
+    Column("days_max", "number", minimum=0, maximum=100_000),
     Column("earlier_visits", "integer", minimum=0),
 ), ("measure", "sex", "device_class", "earlier_visits"))
 

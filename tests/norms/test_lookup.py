@@ -200,11 +200,6 @@ def test_a_language_the_table_does_not_know_is_noted_not_refused(table: Table) -
     assert isinstance(at_home, Standing) and "language_not_listed" not in at_home.warnings
 
 
-def test_a_measure_judged_by_percentile_columns_is_refused_until_they_are_read(table: Table) -> None:
-    columns = replace(table, measures_use={LAG: "percentiles"})
-    assert code(find_row(columns, LAG, 60.0, SITTING)) == "percentile_columns"
-
-
 def test_every_refusal_is_one_plain_sentence() -> None:
     for text in REFUSALS.values():
         assert (text.endswith(".") and text[0].isupper()) or text.startswith("%(measure)s")
