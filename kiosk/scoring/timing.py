@@ -96,8 +96,9 @@ def fit_wander(hand: Points, contact: Bools, path: Wander, run_in_s: float, wind
 def _gain(hand: Points, disc: Points) -> tuple[float, float]:
     """Amplitude per amplitude at lines in step, through the origin, with its standard error.
 
-    >>> _gain(np.array([0.9 + 0j, 1.8 + 0j]), np.array([1 + 0j, 2 + 0j]))
-    (0.9, 0.0)
+    >>> gain, se = _gain(np.array([0.5 + 0j, 2 + 0j]), np.array([1 + 0j, 2 + 0j]))
+    >>> round(gain, 9), round(se, 9)  # (1 x 0.5 + 2 x 2) / 5, sqrt((0.4^2 + 0.2^2) / 1 / 5)
+    (0.9, 0.2)
     """
     asked = np.abs(disc)
     taken = np.real(hand * np.conj(disc)) / asked

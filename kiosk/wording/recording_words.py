@@ -14,7 +14,8 @@ def recording_lines(scores: TrialScores, plan: TrialPlan, language: Language) ->
                  number=plan.number, side=plan.hand_side, form=plan.form)]
     lines += [f"  {name}: {_figure(name, one, language)}" for name, one in scores.values.items()]
     lines.append(say("fit to be scored") if validity.valid else say("not fit to be scored"))
-    lines += ["  " + sentence(one.code, one.values, language) for one in (*validity.reasons, *validity.cautions)]
+    told = (*validity.reasons, *validity.cautions)
+    lines += ["  " + sentence(one.code, one.values, language) for one in told]
     return lines
 
 
