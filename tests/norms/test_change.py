@@ -7,8 +7,8 @@ from pathlib import Path
 import numpy as np
 import pytest
 
-from norms import ByHand, Change, Occasion, Refusal, Sitting, Table, change, read_folder
-from norms.jointrule import joint_limits, study_of
+from norms import ByHand, Change, Occasion, Refusal, Sitting, Table, change, classical_indices, read_folder
+from norms.jointrule import joint_limits, regression_z, study_of
 
 EXAMPLE = Path(__file__).parent / "example_table"
 SCATTER, LAG, DELAY = "brisk.preferred.scatter", "circles.preferred.lag", "wander.preferred.delay"
@@ -146,6 +146,34 @@ def test_a_smoothed_table_reads_each_visit_by_its_own_row_two_years_apart(table:
     assert isinstance(found, Change)
     assert (found.row_before.age_from, found.row_after.age_from) == (60, 75)
     assert found.z_after > found.z_before
+
+
+def test_an_earlier_row_of_too_few_people_judges_nothing(table: Table) -> None:
+    for n_mean, refused_for in ((29.0, "n_below_floor"), (30.0, None)):
+        smooth = replace(
+            table,
+            age_method="continuous",
+            rows=tuple(
+                replace(row, n_mean=n_mean if row.age_from == 60 else 90.0, df_sd=90.0) for row in table.rows
+            ),
+            retest=tuple(replace(row, days_max=2000.0) for row in table.retest),
+        )
+        found = judged(smooth, SCATTER, 8.0, 8.0, age=76, days=800)
+        assert (found.code if isinstance(found, Refusal) else None) == refused_for
+
+
+def test_classical_indices_are_those_of_the_formulas_on_the_same_two_z(table: Table) -> None:
+    found = judged(table, SCATTER, 8.0, 11.6)
+    assert isinstance(found, Change)
+    study, z = study_of(found.study), (found.z_before, found.z_after)
+    known = {
+        "jacobson_truax": (z[1] - z[0]) / (0.99 * np.sqrt(2 * 0.21)),
+        "practice_adjusted": (z[1] - z[0] - 0.15) / (0.99 * np.sqrt(2 * 0.21)),
+        "both_sd": (z[1] - z[0] - 0.15) / np.sqrt((0.99**2 + 1.01**2) * 0.21),
+        "difference_z": (z[1] - z[0] - 0.15) / np.sqrt(0.99**2 + 1.01**2 - 2 * 0.79 * 0.99 * 1.01),
+        "regression_z": float(regression_z(*z, study)),
+    }
+    assert classical_indices(found) == pytest.approx(known)
 
 
 def test_an_interval_outside_the_study_is_shown_without_judgement(table: Table) -> None:

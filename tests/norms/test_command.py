@@ -77,6 +77,27 @@ def test_change_gives_limits_and_the_word(capsys: Captured) -> None:
     assert set(found["warnings"]) == {"synthetic", "practice_beyond_study"}
 
 
+def test_classical_indices_come_by_name_and_only_when_asked_for(capsys: Captured) -> None:
+    asked = [*CHANGE, "--before", "8", "--after", "11.6", "--days", "180"]
+    assert "truax" not in told(capsys, *asked)[1] and "classical" not in told(capsys, *asked, "--json")[1]
+    out = told(capsys, *asked, "--classical")[1]
+    names = ("jacobson truax: ", "practice adjusted: ", "both sd: ", "difference z: ", "regression z: ")
+    assert all(name in out for name in names)
+    found = json.loads(told(capsys, *asked, "--classical", "--json")[1])["classical"]
+    assert {name.replace("_", " ") + ": " for name in found} == set(names)
+
+
+def test_a_profile_in_json_holds_the_distance_of_all_measures(capsys: Captured) -> None:
+    asked = ["profile", "--table", str(EXAMPLE), "--age", "70", "--json", "--values"]
+    code, out, _ = told(capsys, *asked, "brisk.preferred.scatter=14", "wander.preferred.delay=300")
+    distance = json.loads(out)["distance"]
+    assert code == 0 and (distance["df_1"], distance["df_2"]) == (2, 198)
+    assert (
+        "distance"
+        not in told(capsys, *[one for one in asked if one != "--json"], "wander.preferred.delay=300")[1]
+    )
+
+
 def test_a_lag_says_behind_or_ahead(capsys: Captured) -> None:
     _, out, _ = told(
         capsys,

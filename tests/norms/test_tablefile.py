@@ -127,6 +127,9 @@ BROKEN = [
     ("table.csv", LAG_60, LAG_60.replace("76.5", "seventy"), 12, "mean", "finite"),
     ("table.csv", LAG_60, LAG_60.replace("76.5", ""), 12, "mean", "empty"),
     ("table.csv", LAG_60, LAG_60.replace("29.705", "0"), 12, "sd", "above 0"),
+    ("table.csv", LAG_60, LAG_60.replace("29.705", "1e-10"), 12, "sd", "1e-09 or more"),
+    ("table.csv", LAG_60, LAG_60.replace("76.5", "2e9"), 12, "mean", "or less"),
+    ("table.csv", "60,75,200,,,,1.6211", "60,75,200,,,,76.5", 4, "mean", "within 25 on a log scale"),
     ("table.csv", LAG_60, LAG_60.replace("200", "1"), 12, "n", "2 or more"),
     ("table.csv", LAG_60, LAG_60.replace("200", "200.5"), 12, "n", "whole number"),
     ("table.csv", LAG_60, LAG_60.replace(",any,", ",both,"), 12, "sex", "one of"),
@@ -160,6 +163,7 @@ BROKEN = [
     ),
     ("retest.csv", "simulated,120,0.8,", "simulated,120,1,", 2, "r", "below 1"),
     ("retest.csv", "simulated,120,0.8,", "simulated,3,0.8,", 2, "n", "4 or more"),
+    ("retest.csv", "0.8,0.0,0.99", "0.8,0.0,0.009", 2, "sd_1", "0.01 or more"),
     ("retest.csv", "150,180,210,0", "150,220,210,0", 2, "days_median", "between"),
     ("correlations.csv", "800,0.65", "800,1.65", 2, "r", "1 or less"),
     (
@@ -182,6 +186,29 @@ def test_a_broken_cell_is_named_with_file_row_column_and_rule(
     edit(folder, name, old, new)
     found = faults(sealed(folder))
     assert any((one.file, one.row, one.column) == (name, row, column) and rule in one.rule for one in found)
+
+
+@pytest.mark.parametrize(
+    ("power", "variation", "column"),
+    [("2", "0.17", "sd"), ("-2", "0.17", "sd"), ("0.1", "6", "sd"), ("2", "0.16", None)],
+)
+def test_an_lms_row_must_have_values_out_to_3_sd(
+    folder: Path, power: str, variation: str, column: str | None
+) -> None:
+    # 1 + 3 L S must stay above 0 on both sides: 2 x .17 x 3 = 1.02 does not, 2 x .16 x 3 = .96 does.
+    edit(
+        folder,
+        "measures.csv",
+        "circles.preferred.lag,ms,lower,identity",
+        "circles.preferred.lag,ms,lower,lms",
+    )
+    for line in (folder / "table.csv").read_text().splitlines():
+        if line.startswith("circles.preferred.lag"):
+            edit(folder, "table.csv", line, ",".join([*line.split(",")[:8], power, "76.5", variation]))
+    if column is None:
+        assert read_folder(sealed(folder)).rows_of_measure["circles.preferred.lag"][0].lms_l == 2
+    else:
+        assert {one.column for one in faults(sealed(folder))} == {column}
 
 
 def test_all_faults_of_all_files_are_named_together(folder: Path) -> None:
@@ -241,6 +268,10 @@ def test_what_is_no_utf_8_text_is_refused(folder: Path, name: str, write: Callab
         ({"input": "nose"}, "input"),
         ({"measures_use": {"x": "y"}}, "measures_use"),
         ({"tested_from": "2026-02-30"}, "tested_from"),
+        ({"tested_to": "20260228"}, "tested_to"),
+        ({"whole_n": True}, "whole_n"),
+        ({"carried_over": {}}, "carried_over"),
+        ({"calibration": []}, "calibration"),
     ],
 )
 def test_a_wrong_statement_of_the_descriptor_is_named(folder: Path, said: dict, column: str) -> None:
