@@ -6,11 +6,13 @@ monotonic clock; nothing is drawn here.
 
 from collections.abc import Callable
 from dataclasses import dataclass, field
-from typing import Protocol
+from typing import Final, Protocol
 from uuid import UUID
 
+from kiosk.errors import Refused
 from kiosk.glass.calibration import Calibration
 from kiosk.glass.capture import Capture
+from kiosk.glass.journal import Journal, JournalTrial
 from kiosk.glass.recorder import Recorder
 from kiosk.language import Language
 from kiosk.pursuit.battery import Battery
@@ -22,6 +24,9 @@ from kiosk.scoring.trial_scores import TrialScores
 from kiosk.visits.archive import Archive, StoredTrial
 from kiosk.visits.course import Course, Step
 from kiosk.visits.visit import Visit
+
+TRY_AGAIN_NS: Final = 1_000_000_000
+PASSES: Final = ("store_full", "store_read_only", "store_busy", "store_unreadable", "server_away")
 
 
 class Stage(Protocol):
@@ -38,7 +43,11 @@ class Stage(Protocol):
 
 @dataclass
 class Sitting:
-    """A visit in progress. `tick` once a frame; `flipped` when a frame has reached the glass."""
+    """A visit in progress. `tick` once a frame; `flipped` when a frame has reached the glass.
+
+    trouble: why the trial just ended cannot be kept (disk full, read only). It is held, the visit waits and
+    tries again each second; None when all is kept.
+    """
 
     visit: Visit
     battery: Battery
@@ -52,7 +61,11 @@ class Sitting:
     now_ns: Callable[[], int]
     refresh_hz: float | None
     calibrated: bool = True
+    journal: Journal | None = None
     scored: list[tuple[StoredTrial, TrialScores]] = field(default_factory=list)
+    trouble: Refused | None = None
+    _unkept: TrialRecord | None = None
+    _next_try_ns: int = 0
     _shown: Step | None = None
     _recorder: Recorder | None = None
 
@@ -68,6 +81,10 @@ class Sitting:
             return
         self.step = self.course.act(action)
 
+    def show_again(self) -> None:
+        """Another screen lay over the person's: show theirs anew."""
+        self._shown = None
+
     def interrupt(self, reason: str) -> None:
         """End the running trial as interrupted (focus lost)."""
         if self._recorder is not None:
@@ -75,7 +92,9 @@ class Sitting:
 
     def tick(self) -> None:
         """One frame: show the step where it is new; drain, record and draw the running trial."""
-        if self.step != self._shown:
+        if self._unkept is not None:
+            self._try_again(self._unkept)
+        elif self.step != self._shown:
             self._enter(self.step)
         if self._recorder is not None:
             self._frame(self._recorder)
@@ -97,6 +116,10 @@ class Sitting:
         self.stage.show(step, self.language)
 
     def _begin_trial(self, plan: TrialPlan) -> Recorder:
+        if self.journal is not None:
+            repeats = self._repeat_of(plan)
+            self.journal.begin(JournalTrial(
+                self.visit.id, self.course.position, plan, self.visit.calibration_id, repeats))
         running = RunningTrial(plan, self.battery.rest_on_disc_s, self.battery.return_after_lift_s)
         return Recorder(
             self.capture,
@@ -107,6 +130,7 @@ class Sitting:
             latency_source=self.visit.latency_source,
             calibrated=self.calibrated,
             calibration_id=self.visit.calibration_id,
+            journal=self.journal,
         )
 
     def _frame(self, recorder: Recorder) -> None:
@@ -120,36 +144,54 @@ class Sitting:
         """Keep the record and move on; a trial whose disc never set off leaves none and is shown again."""
         record = self._recorder.finish() if self._recorder is not None else None
         self._recorder = None
+        if self.journal is not None:
+            self.journal.close()
         if record is not None:
-            self.step = self._moved_on(record)
+            self._settle(record)
         elif if_never_set_off == "stop":
             self.step = self.course.act("stop")
         else:
             self._shown = None
 
-    def _moved_on(self, record: TrialRecord) -> Step:
-        scores = self._keep(record)
+    def _try_again(self, record: TrialRecord) -> None:
+        if self.now_ns() >= self._next_try_ns:
+            self._settle(record)
+
+    def _settle(self, record: TrialRecord) -> None:
+        """Keep the record and move on; where the store cannot take it now, hold it."""
+        try:
+            stored = self._keep(record)
+        except Refused as refusal:
+            if refusal.code not in PASSES:
+                raise
+            self.trouble, self._unkept = refusal, record
+            self._next_try_ns = self.now_ns() + TRY_AGAIN_NS
+            return
+        self.trouble = self._unkept = None
+        self.step = self._moved_on(stored)
+
+    def _moved_on(self, stored: StoredTrial) -> Step:
+        record, scores = stored.record, score_trial(stored.record)
+        self.scored.append((stored, scores))
         plan = record.plan
         if plan.scored:
             return self.course.trial_ended(record.facts.outcome, scores.validity.valid)
         practice = understood(record.samples, plan, self.battery)
         return self.course.trial_ended(record.facts.outcome, None, practice.understood)
 
-    def _keep(self, record: TrialRecord) -> TrialScores:
-        """Commit the trial before anything else happens to it, then score it."""
+    def _keep(self, record: TrialRecord) -> StoredTrial:
+        """Commit the trial before anything else happens to it."""
         stored = StoredTrial(
-            self.new_id(), self.visit.id, self.course.position, record, self._repeat_of(record)
+            self.new_id(), self.visit.id, self.course.position, record, self._repeat_of(record.plan)
         )
         self.archive.add_trial(stored)
-        scores = score_trial(record)
-        self.scored.append((stored, scores))
-        return scores
+        return stored
 
-    def _repeat_of(self, record: TrialRecord) -> UUID | None:
+    def _repeat_of(self, plan: TrialPlan) -> UUID | None:
         """The first attempt that a later attempt repeats."""
-        if record.plan.attempt == 1:
+        if plan.attempt == 1:
             return None
-        earlier = [t.id for t, _ in self.scored if _same_trial(t.record.plan, record.plan)]
+        earlier = [t.id for t, _ in self.scored if _same_trial(t.record.plan, plan)]
         return earlier[0] if earlier else None
 
 

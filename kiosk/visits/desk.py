@@ -7,7 +7,7 @@ changes nothing: a second tap on a button that has gone is no mistake of anyone'
 from collections.abc import Mapping
 from dataclasses import replace
 from datetime import datetime, timedelta
-from typing import Final
+from typing import Any, Final
 
 from kiosk.visits import desk_after, desk_find, desk_intake, desk_page, desk_ready, desk_site, desk_unlock
 from kiosk.visits.desk_state import DeskScreen, DeskState, Handler, Moved, Power
@@ -64,3 +64,8 @@ def locked(state: DeskState) -> DeskState:
 def refused(state: DeskState, reason: Refusal, back_to: DeskScreen | None = None) -> DeskState:
     """The kiosk could not fulfil a wish: why, and where "back" leads."""
     return replace(state, screen="refused", refusal=reason, back_to=back_to or state.screen)
+
+
+def with_site(state: DeskState, **known: Any) -> DeskState:
+    """What is known of the tablet."""
+    return replace(state, site=replace(state.site, **known))

@@ -87,6 +87,12 @@ class DeskArchive(Archive, Protocol):
     def amendments_of(self, target_id: UUID) -> tuple[Amendment, ...]:
         """The corrections of one row, oldest first."""
 
+    def note_output(self, report_id: UUID, how: str) -> None:
+        """A page was printed or saved (how: print, save)."""
+
+    def was_put_out(self, report_id: UUID) -> bool:
+        """Whether the page was printed or saved."""
+
     def newest_device(self) -> Device | None:
         """The tablet kept last, with its newest latency."""
 

@@ -1,0 +1,182 @@
+"""The kiosk at work, one frame at a time: the desk's screens, the sitting's, and the wishes in between.
+
+`frame` is called for every picture: time passes, what was asked for is done, the screen is brought up to date
+and drawn. Nothing of the staff's part is done while a trial runs but drawing and sampling.
+"""
+
+from collections.abc import Callable
+from contextlib import suppress
+from datetime import UTC
+from typing import Final
+from uuid import UUID
+
+from kiosk.clinic.kit import Kit, Stage
+from kiosk.clinic.listed import table_in_use
+from kiosk.clinic.replay import as_paths
+from kiosk.clinic.tablet import Checking, as_calibration, calibration_of, this_tablet
+from kiosk.conclusion import Conclusion, ReferenceTable
+from kiosk.errors import KioskError, Refused
+from kiosk.language import Language
+from kiosk.printing import PrintJob
+from kiosk.room import Room
+from kiosk.sitting import Sitting
+from kiosk.visits import desk
+from kiosk.visits.desk_ready import must_pause, paused
+from kiosk.visits.desk_state import DeskState, Wishes
+from kiosk.visits.device_record import CalibrationRecord, Device
+from kiosk.visits.visit import Visit
+from kiosk.wording.staff_parts import Control
+from kiosk.wording.staff_shown import Shown
+from kiosk.wording.staff_words import staff_view
+from norms import Refusal
+
+SLOW: Final = ("conclude", "amend", "compare", "begin", "resume", "check_pin", "keep_pin", "print")
+PAUSES_ON: Final = ("rest", "change_hand", "new_path")
+
+
+class Clinic:
+    """One kiosk at work. `wishes` fulfils what the desk asks for, by its first word."""
+
+    def __init__(self, kit: Kit, wishes: dict[str, Callable[["Clinic", str], None]]) -> None:
+        self.kit, self._fulfil = kit, wishes
+        self.device: Device = this_tablet(kit)
+        self.record: CalibrationRecord | None = calibration_of(kit, self.device)
+        self.table: ReferenceTable | None = table_in_use(kit.archive)
+        self.visit: Visit | None = None
+        self.sitting: Sitting | None = None
+        self.made: Conclusion | None = None
+        self.shown: Shown | None = None
+        self.compared: UUID | None = None
+        self.printing: PrintJob | None = None
+        self.checking: Checking | None = None
+        self._waiting: list[str] = []
+        self.state: DeskState = desk.opening(
+            kit.now_local(), pin_known=kit.pins.known(), newest_record=kit.archive.newest_record(),
+            languages=tuple(kit.languages), language=kit.language)
+        self._drawn: tuple[object, ...] = ()
+        self._stages: list[Stage] = []
+        self.take_calibration(self.record)
+
+    @property
+    def stage(self) -> Stage:
+        """The window's stage, in millimetres of the calibration."""
+        return self._stages[0]
+
+    @property
+    def language(self) -> Language:
+        """The staff's language."""
+        return self.kit.languages[self.state.language]
+
+    def room(self, language: Language | None = None, training: bool = False) -> Room:
+        """What a visit is begun and concluded with; a training visit may use the simulated table."""
+        record = self.record
+        if record is None:
+            raise Refused("tablet_not_calibrated")
+        kit = self.kit
+        return Room(
+            kit.battery, kit.archive, kit.training_table() if training and not self.table else self.table,
+            self.device, as_calibration(record, kit.window_px), record, language or self.language, kit.new_id,
+            lambda: kit.now_local().astimezone(UTC), kit.zone_name)
+
+    def take_calibration(self, record: CalibrationRecord | None) -> None:
+        """Draw and record by this calibration from now on."""
+        self.record = record
+        self._stages[:1] = [self._new_stage(record)]
+        self.stage.on_action = self.act
+        self.capture = self.kit.make_capture()
+        site = self.state.site
+        self.state = desk.with_site(self.state, window_px=self.kit.window_px, calibrated=record is not None,
+                                    latency_ms=self.device.latency_ms, checking=site.checking)
+        self._drawn = ()
+
+    def _new_stage(self, record: CalibrationRecord | None) -> Stage:
+        for old in self._stages:
+            old.close()
+        return self.kit.make_stage(as_calibration(record, self.kit.window_px))
+
+    def act(self, action: str) -> None:
+        """What was chosen on the screen, by the person or by staff."""
+        if self.state.screen == "person" and self.sitting is not None and action != "staff":
+            with suppress(ValueError):  # a second tap on a button whose screen has gone
+                self.sitting.act(action)
+            return
+        self.state, wishes = desk.act(self.state, action, self.kit.now_local())
+        self.ask(wishes)
+
+    def ask(self, wishes: Wishes) -> None:
+        """Fulfil wishes: at once, or after the screen that says so has been drawn where they take time."""
+        self._drawn = ()
+        for wish in wishes:
+            if wish.partition(" ")[0] in SLOW:
+                self._waiting.append(wish)
+            else:
+                self.fulfil(wish)
+
+    def fulfil(self, wish: str) -> None:
+        """One wish; what is refused is told on the screen."""
+        name, _, rest = wish.partition(" ")
+        try:
+            self._fulfil[name](self, rest)
+        except KioskError as refusal:
+            self.state = desk.refused(self.state, Refusal(refusal.code, dict(refusal.values)))
+        self._drawn = ()
+
+    def told(self, moved: tuple[DeskState, Wishes]) -> None:
+        """The desk has been told something: its next state, and what it asks for then."""
+        self.state = moved[0]
+        self.ask(moved[1])
+
+    def interrupt(self, reason: str) -> None:
+        """Something came between (focus_lost): a running trial ends as interrupted."""
+        if self.sitting is not None:
+            self.sitting.interrupt(reason)
+
+    def frame(self) -> None:
+        """One picture."""
+        due, self._waiting = self._waiting, []
+        if self.state.screen == "person" and self.sitting is not None:
+            self._sit(self.sitting)
+        else:
+            self._pass_time()
+            self._show()
+        self.stage.draw()
+        now_ns = self.kit.now_ns()
+        if self.sitting is not None:
+            self.sitting.flipped()
+        if self.checking is not None:
+            self.checking.flipped(now_ns)
+        for wish in due:
+            self.fulfil(wish)
+
+    def _sit(self, sitting: Sitting) -> None:
+        """A frame of the person's part; at a rest with an empty battery it pauses."""
+        sitting.tick()
+        if sitting.step.screen in PAUSES_ON and must_pause(self.kit.power()):
+            self.sitting = None
+            self.state, self._drawn = paused(self.state), ()
+
+    def _pass_time(self) -> None:
+        self.state = desk.tick(self.state, self.kit.now_local(), self.kit.power())
+        for wish in ("follow_print", "follow_check"):
+            self._fulfil[wish](self, "")
+
+    def _show(self) -> None:
+        """Draw the desk's screen anew where anything on it has changed."""
+        state = self.state
+        now = (state.screen, state.at.replace(second=0, microsecond=0), state.power.charging,
+               None if state.power.percent is None else round(state.power.percent))
+        if self._drawn == now:
+            return
+        self._drawn = now
+        if state.screen == "results" and self.shown is not None:
+            self.stage.show_results(self.shown.content, self.language, self._result_controls(),
+                                    as_paths(self.shown.replay, self.language))
+        elif state.screen != "person":
+            self.stage.show_staff(staff_view(state, self.language, self.shown), self.language)
+
+    def _result_controls(self) -> tuple[Control, ...]:
+        say_in = self.language.say_in
+        return (Control("replay", say_in("button", "Replay")),
+                Control("compare", say_in("button", "Compare")),
+                Control("today", say_in("button", "Today"), "quiet"),
+                Control("next", say_in("button", "Page"), "main"))

@@ -1,0 +1,55 @@
+"""The paths of a visit over time, and of the first visit beside it: frozen arrays for the screens."""
+
+from collections.abc import Sequence
+from typing import Final
+
+import numpy as np
+from numpy.typing import NDArray
+
+from kiosk.conclusion import last_attempts
+from kiosk.language import Language
+from kiosk.visits.archive import Archive, StoredTrial
+from kiosk.visits.rebuild import seen_from
+from kiosk.visits.visit import Visit
+from kiosk.wording.measures import trial_label
+from kiosk.wording.staff_parts import ReplayPath
+from kiosk.wording.staff_shown import ReplayTrial
+
+REPLAY_HZ: Final = 60
+Array = NDArray[np.float64]
+
+
+def replay_of(archive: Archive, visit: Visit, first: Visit | None) -> tuple[ReplayTrial, ...]:
+    """Every scored trial of a visit, with the same trial of the first visit where there is one."""
+    earlier = {} if first is None else {_place(one): one for one in last_attempts(seen_from(archive, first))}
+    latest = last_attempts(seen_from(archive, visit))
+    return tuple(ReplayTrial(
+        one.record.plan.block_name, one.record.plan.number,
+        over_time(earlier[_place(one)]) if _place(one) in earlier else None, over_time(one))
+        for one in latest)
+
+
+def over_time(trial: StoredTrial) -> tuple[Array, Array, Array]:
+    """Time in the window, disc and hand at 60 Hz; the hand is NaN where it was off the glass."""
+    plan, samples = trial.record.plan, trial.record.samples
+    t_s = np.arange(round(plan.window_s * REPLAY_HZ)) / REPLAY_HZ
+    at = t_s + plan.run_in_s
+    if len(samples.t_s) == 0:
+        hand = np.full((len(t_s), 2), np.nan)
+    else:
+        hand = np.column_stack([np.interp(at, samples.t_s, one) for one in (samples.x_mm, samples.y_mm)])
+        before = np.clip(np.searchsorted(samples.t_s, at, side="right") - 1, 0, len(samples.t_s) - 1)
+        hand[~samples.contact[before] | (at > samples.t_s[-1])] = np.nan
+    disc = np.column_stack(plan.position(at))
+    for array in (t_s, disc, hand):
+        array.setflags(write=False)
+    return t_s, disc, hand
+
+
+def as_paths(trials: Sequence[ReplayTrial], language: Language) -> tuple[ReplayPath, ...]:
+    """The latest visit's trials, named, for the distance over time."""
+    return tuple(ReplayPath(trial_label(one.block, one.number, language), *one.latest) for one in trials)
+
+
+def _place(trial: StoredTrial) -> tuple[str, int]:
+    return trial.record.plan.block_name, trial.record.plan.number
