@@ -19,6 +19,7 @@ from kiosk.conclusion import Conclusion, Imprint, ReferenceTable, conclude
 from kiosk.errors import Refused
 from kiosk.glass.calibration import Calibration
 from kiosk.glass.capture import Capture
+from kiosk.glass.journal import Journal
 from kiosk.language import Language
 from kiosk.pursuit.battery import Battery
 from kiosk.pursuit.observation import Observation
@@ -57,6 +58,7 @@ class Room:
     zone_name: str = "UTC"
     place: str = CLINIC
     kiosk_name: str = KIOSK_NAME
+    journal: Journal | None = None
 
     def furnish(self, person: Person) -> None:
         """Keep what every visit refers to."""
@@ -132,6 +134,7 @@ class Room:
             refresh_hz=refresh_hz,
             calibrated=calibrated,
             scored=list(done),
+            journal=self.journal,
         )
 
     def _course(self, visit: Visit, done: Sequence[tuple[StoredTrial, TrialScores]]) -> Course:
@@ -169,7 +172,8 @@ class Room:
         replaces: UUID | None = None,
     ) -> Conclusion:
         """The page of a visit that has ended, kept."""
-        imprint = Imprint(self.place, self.kiosk_name, app_version(), self.now_utc(), self.archive.audit_head())
+        head = self.archive.audit_head()
+        imprint = Imprint(self.place, self.kiosk_name, app_version(), self.now_utc(), head)
         return conclude(
             self.archive, visit.id, self.battery, self.reference, page_language, imprint, self.new_id,
             compare_with=compare_with, replaces=replaces,

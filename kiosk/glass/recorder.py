@@ -4,6 +4,7 @@ Nanoseconds of the one monotonic clock. The record keeps every touch of the fing
 the start of its rest on the disc (negative times) to the end of the run-on, lifts included.
 """
 
+from dataclasses import dataclass, replace
 from typing import Final
 from uuid import UUID
 
@@ -12,11 +13,22 @@ import numpy as np
 from kiosk.glass.calibration import Calibration
 from kiosk.glass.capture import Capture, Touch
 from kiosk.glass.flips import Flips
+from kiosk.glass.journal import PART_MS, Journal, Part
 from kiosk.pursuit.running import Phase, Picture, RunningTrial
 from kiosk.pursuit.samples import RawTouch
 from kiosk.pursuit.trial import TrialFacts, TrialRecord
 
 NS: Final = 1e9
+
+
+@dataclass(frozen=True)
+class _Put:
+    """How much the journal has: parts, touches, flips; and when it gets the next part."""
+
+    parts: int = 0
+    touches: int = 0
+    flips: int = 0
+    next_ns: int = 0
 
 
 class Recorder:
@@ -25,7 +37,7 @@ class Recorder:
     def __init__(self, capture: Capture, calibration: Calibration, running: RunningTrial, *,
                  refresh_hz: float | None = None, latency_ms: float | None = None,
                  latency_source: str | None = None, calibrated: bool | None = True,
-                 calibration_id: UUID | None = None) -> None:
+                 calibration_id: UUID | None = None, journal: Journal | None = None) -> None:
         """Start the capture. refresh_hz None: taken from the flips; calibrated None: not known."""
         self.running = running
         self._capture, self._calibration = capture, calibration
@@ -33,6 +45,7 @@ class Recorder:
         self._calibrated, self._calibration_id = calibrated, calibration_id
         self._flips = Flips(refresh_hz)
         self._touches: list[Touch] = []
+        self._journal, self._parts = journal, _Put()
         capture.start()
 
     @property
@@ -53,6 +66,7 @@ class Recorder:
             return self.phase
         self._take(touches)
         self.running.advance(now_ns / NS)
+        self._put_by(now_ns)
         return self.phase
 
     def picture(self, now_ns: int) -> Picture:
@@ -81,6 +95,26 @@ class Recorder:
         set_off_ns = round(self.running.set_off_s * NS)
         return TrialRecord(self.running.plan, self._calibration.samples(raw, set_off_ns),
                            self._facts(set_off_ns), raw, set_off_ns, self._calibration_id)
+
+    def _put_by(self, now_ns: int) -> None:
+        """Give the journal what came since the last part, when it is time for one."""
+        running, put = self.running, self._parts
+        if self._journal is None or running.over_s is not None:
+            return
+        if running.set_off_s is None or running.rest_from_s is None:
+            if put.parts:
+                self._journal.drop()
+                self._parts = _Put()
+        elif now_ns >= put.next_ns:
+            self._journal.add(self._part(round(running.set_off_s * NS), running.rest_from_s))
+            self._parts = _Put(put.parts + 1, len(self._touches), len(self._flips.since(
+                round(running.set_off_s * NS))), now_ns + PART_MS * 1_000_000)
+
+    def _part(self, set_off_ns: int, rest_from_s: float) -> Part:
+        fresh = [touch for touch in self._touches[self._parts.touches:] if touch.t_ns / NS >= rest_from_s]
+        flip_t_s = self._flips.since(set_off_ns)[self._parts.flips:]
+        facts = replace(self._facts(set_off_ns), flip_t_s=flip_t_s)
+        return Part(self._raw(fresh), facts, set_off_ns)
 
     def _take(self, touches: list[Touch]) -> None:
         x_mm, y_mm = self._calibration.point_mm(
