@@ -59,18 +59,32 @@ def _parser(language: Language) -> argparse.ArgumentParser:
         prog="kiosk", description=say("Follow a moving disc with a finger: record, score, compare.")
     )
     commands = parser.add_subparsers(metavar=say("COMMAND"), parser_class=_Parser)
-    _start_options(commands.add_parser("start", help=say("open the kiosk (a training visit kept in memory)")))
+    _start_options(commands.add_parser("start", help=say("open the kiosk")))
     _demo_options(commands.add_parser("demo", help=say("simulated visits from first touch to printed page")))
     _target_options(commands.add_parser("target", help=say("where the disc is, as CSV")))
     _score_options(commands.add_parser("score", help=say("score a raw recording, or a folder of them")))
     _report_options(commands.add_parser("report", help=say("make a visit's page again from the store")))
+    _check_options(commands.add_parser("check", help=say("what is open on this machine")))
     commands.add_parser("norms", help=say("reference tables: check, show, build, compare, change, profile"))
     return parser
 
 
 def _start_options(parser: argparse.ArgumentParser) -> None:
+    _store_options(parser, required=False)
+    parser.add_argument("--memory", action="store_true")
+    parser.add_argument("--touch", default="", metavar="NAME|PATH")
     parser.add_argument("--px-per-mm", type=_px_per_mm, nargs=2, metavar=("X", "Y"))
+    parser.add_argument("--device-class", default="not named", metavar="CLASS")
+    parser.add_argument("--pages", type=Path, metavar="FOLDER")
+    parser.add_argument("--tables", type=Path, metavar="FOLDER")
+    parser.add_argument("--language", default="en", metavar="TAG")
+    parser.add_argument("--unsupervised", action="store_true", help=argparse.SUPPRESS)
     parser.set_defaults(run=_start)
+
+
+def _check_options(parser: argparse.ArgumentParser) -> None:
+    parser.add_argument("--site", action="store_true")
+    parser.set_defaults(run=_check)
 
 
 def _demo_options(parser: argparse.ArgumentParser) -> None:
@@ -201,9 +215,15 @@ def _sign_in(chosen: argparse.Namespace, language: Language) -> "SignIn":
 
 
 def _start(chosen: argparse.Namespace, language: Language) -> int:
-    from kiosk.wiring import run_kiosk
+    from kiosk.start_command import start
 
-    return run_kiosk(language, chosen.px_per_mm)
+    return start(chosen, language, lambda: _sign_in(chosen, language))
+
+
+def _check(chosen: argparse.Namespace, language: Language) -> int:
+    from kiosk.start_command import check
+
+    return check(language)
 
 
 def _report(chosen: argparse.Namespace, language: Language) -> int:

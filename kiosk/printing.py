@@ -1,8 +1,8 @@
 """Printing a page through the system's print server (CUPS: lp, lpstat, cancel), and saving it as a file.
 
 The page goes through the standard input of lp, never through a file of ours. The job is followed to its end
-or cancelled after a time; the server drops a cancelled job's data at once and a printed one's where it is told
-`PreserveJobFiles No`, which `check --site` looks for. Nothing here waits: `tick` is called once a frame with
+or cancelled after a time; the server drops the data of both where it is told `PreserveJobFiles No`, which
+`check --site` looks for. Nothing here waits: `tick` is called once a frame with
 the seconds of a monotonic clock, and looks at what the programs have said by then.
 """
 

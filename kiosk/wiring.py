@@ -4,11 +4,15 @@ It puts the rooms together for the demo, for a training visit, and for a page ma
 """
 
 import secrets
+import signal
+import subprocess
+import sys
 import time
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
+from contextlib import suppress
 from datetime import UTC, datetime
 from pathlib import Path
-from typing import Final
+from typing import TYPE_CHECKING, Final
 
 import numpy as np
 
@@ -34,9 +38,14 @@ from kiosk.language import Language, load_language
 from kiosk.pursuit.battery import load_battery
 from kiosk.room import CLINIC, KIOSK_NAME, Room, app_version, demo_table
 from kiosk.storage.ids import IdSource
+from kiosk.storage.staff_pin import PinFile, PinInMemory
+from kiosk.supervisor import keep_running
 from kiosk.visits.archive import Archive
 from kiosk.visits.person import Person
 from norms import age_on
+
+if TYPE_CHECKING:
+    from kiosk.starting import Wanted
 
 IDLE_S: Final = 0.001
 
@@ -104,15 +113,45 @@ def demo_stage(calibration: Calibration, clock: VirtualClock) -> DemoStage:
     return Stage(calibration, clock.now_s, offscreen=True)
 
 
-def run_kiosk(language: Language, px_per_mm: tuple[float, float] | None) -> int:
-    """A training visit in memory; it goes on until the program is ended."""
-    from kiosk.training import Clocks, training
+def run_kiosk(
+    wanted: "Wanted", store: tuple[Path, SignIn] | None, tell_code: Callable[[str], None]
+) -> int:
+    """The kiosk itself, until whoever started it has gone; without a store it keeps everything in memory."""
+    from kiosk.starting import frames
 
-    new_id = _ids()
-    archive = memory_store(machine())
-    for _ in training(language, archive, Clocks(time.monotonic_ns, _now_utc, new_id), px_per_mm):
+    this = machine()
+    archive = memory_store(this) if store is None else open_or_set_up(*store, this, tell_code).store
+    pins = PinInMemory() if store is None else PinFile(store[0].with_suffix(".pin"), secrets.token_bytes)
+    for _ in frames(wanted, archive, pins, time.monotonic_ns, _now_utc, this.new_id):
         time.sleep(IDLE_S)
     return 0
+
+
+def supervise(arguments: Sequence[str], passphrase: str | None) -> int:
+    """Run the kiosk as a child that is started again, locked, where it crashes; its exit code."""
+    command = [sys.executable, "-P", "-m", "kiosk", "start", "--unsupervised", *arguments]
+    given = None if passphrase is None else f"{passphrase}\n".encode()
+
+    def run() -> int:
+        with subprocess.Popen(command, stdin=subprocess.PIPE) as child:
+            stop_with(child)
+            if child.stdin is not None:
+                with suppress(BrokenPipeError):
+                    child.stdin.write(given or b"")
+                    child.stdin.close()
+            return child.wait()
+
+    return keep_running(run, time.monotonic)
+
+
+def stop_with(child: "subprocess.Popen[bytes]") -> None:
+    """When this process is told to end, the child is told too."""
+    def end(number: int, _frame: object) -> None:
+        child.terminate()
+        raise SystemExit(128 + number)
+
+    for name in (signal.SIGTERM, signal.SIGINT):
+        signal.signal(name, end)
 
 
 def remake_report(visit: str, store: Path, sign_in: SignIn, out: Path | None, language: Language) -> Path:

@@ -1,4 +1,4 @@
-"""A print server of our own on a socket in a folder: the system's CUPS, with queues that print and that never do.
+"""A print server of our own on a socket: the system's CUPS, with queues that print and that never do.
 
 Queue `desk` is a network printer that takes everything, queue `deaf` one that takes the connection and never
 reads. `PreserveJobFiles No` is what SAFETY.md asks of a site's print server.

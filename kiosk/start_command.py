@@ -1,0 +1,73 @@
+"""`start` and `check`: the supervisor, the kiosk it runs, and what is open on this machine."""
+
+import os
+import sys
+import traceback
+from argparse import Namespace
+from collections.abc import Callable
+from pathlib import Path
+from typing import Final
+
+from kiosk.errors import KioskError, Refused
+from kiosk.keeping import SignIn
+from kiosk.language import Language
+from kiosk.machine_facts import site_findings
+from kiosk.screens.window import has_display
+from kiosk.settings import data_folder
+from kiosk.starting import Wanted
+from kiosk.supervisor import CRASHED
+from kiosk.wiring import run_kiosk, supervise
+from kiosk.wording.site_words import finding_line
+
+STORE_NAME: Final = "kiosk.store"
+STDIN: Final = "/dev/stdin"
+
+
+def start(chosen: Namespace, language: Language, sign_in: Callable[[], SignIn]) -> int:
+    """The supervisor, or the kiosk itself where it was started by one."""
+    if not has_display(os.environ):
+        raise Refused("no_display")
+    store = None if chosen.memory else chosen.store or data_folder() / STORE_NAME
+    if not chosen.unsupervised:
+        passphrase = None if store is None else sign_in().passphrase
+        return supervise(_for_the_child(chosen, store), passphrase)
+    return _unsupervised(chosen, store, language, sign_in)
+
+
+def _for_the_child(chosen: Namespace, store: Path | None) -> list[str]:
+    """The same kiosk's arguments; the passphrase comes through its standard input."""
+    given = ["--memory"] if store is None else ["--store", str(store), "--name", chosen.name,
+                                                "--passphrase-file", STDIN]
+    for option in ("touch", "device_class", "pages", "tables", "language"):
+        value = getattr(chosen, option)
+        given += [f"--{option.replace('_', '-')}", str(value)] if value else []
+    return given + (["--px-per-mm", *map(str, chosen.px_per_mm)] if chosen.px_per_mm else [])
+
+
+def _unsupervised(chosen: Namespace, store: Path | None, language: Language,
+                  sign_in: Callable[[], SignIn]) -> int:
+    """The kiosk itself. An error of ours is told by kind and place only: it may hold a person's data."""
+    wanted = Wanted(chosen.touch, None if chosen.px_per_mm is None else tuple(chosen.px_per_mm),
+                    chosen.device_class, chosen.pages, chosen.tables, chosen.language)
+    signed = None if store is None else (store, sign_in())
+    try:
+        return run_kiosk(wanted, signed, lambda code: _tell_code(code, language))
+    except KioskError:
+        raise
+    except Exception as error:
+        for place in traceback.extract_tb(error.__traceback__):
+            print(f"{Path(place.filename).name}:{place.lineno} {place.name}", file=sys.stderr)
+        print(type(error).__name__, file=sys.stderr, flush=True)
+        return CRASHED
+
+
+def _tell_code(code: str, language: Language) -> None:
+    print(language.say("Recovery code, told this once: %(code)s", code=code), flush=True)
+
+
+def check(language: Language) -> int:
+    """Every way out that the kiosk itself cannot close; 1 where one is open."""
+    found = site_findings()
+    for one in found:
+        print(finding_line(one.code, one.state, language))
+    return 1 if any(one.state == "open" for one in found) else 0

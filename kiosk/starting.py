@@ -1,0 +1,107 @@
+"""The real kiosk put together on this display: window, touch source, archive, and the frame loop.
+
+The loop ends when the process that started it has gone; nothing on the screen ends it.
+"""
+
+import os
+from collections.abc import Callable, Iterator
+from dataclasses import dataclass
+from datetime import datetime
+from functools import partial
+from pathlib import Path
+from typing import Any
+from uuid import UUID
+from zoneinfo import ZoneInfo
+
+from kiosk.clinic.driver import Clinic
+from kiosk.clinic.kit import Kit, Pins, Stage
+from kiosk.clinic.wishes import WISHES
+from kiosk.errors import Refused
+from kiosk.glass.calibration import Calibration, full_window, nominal
+from kiosk.glass.capture import Capture
+from kiosk.glass.input_device import FOLDER, find_touch_device, open_device, touch_devices
+from kiosk.glass.touch_reader import TouchReader
+from kiosk.language import available, load_language
+from kiosk.machine_facts import read_power, zone_name
+from kiosk.printing import PrintJob, default_printer
+from kiosk.pursuit.battery import load_battery
+from kiosk.room import demo_table
+from kiosk.screens.window import open_window
+from kiosk.settings import data_folder
+from kiosk.visits.desk_archive import DeskArchive
+
+MOUSE: str = "mouse,disable_multitouch"
+
+
+@dataclass(frozen=True)
+class Wanted:
+    """What was asked for. touch: a device's name or path, empty = the toolkit's touches."""
+
+    touch: str = ""
+    px_per_mm: tuple[float, float] | None = None
+    device_class: str = "not named"
+    pages: Path | None = None
+    tables: Path | None = None
+    language: str = "en"
+
+
+def frames(wanted: Wanted, archive: DeskArchive, pins: Pins, now_ns: Callable[[], int],
+           now_utc: Callable[[], datetime], new_id: Callable[[], UUID]) -> Iterator[None]:
+    """One picture at a time, for as long as the process that started this one is there."""
+    window = _window()
+    size = (int(window.size[0]), int(window.size[1]))
+    zone = zone_name()
+    kit = Kit(
+        archive=archive, battery=load_battery(), languages={tag: load_language(tag) for tag in available()},
+        pins=pins, new_id=new_id, now_ns=now_ns, now_local=lambda: now_utc().astimezone(ZoneInfo(zone)),
+        zone_name=zone, power=read_power, make_stage=partial(_stage, now_ns),
+        make_capture=_capture_source(wanted.touch, window, size, now_ns), window_px=size,
+        display=f"{size[0]}x{size[1]}", training_table=demo_table,
+        tables_folder=wanted.tables or data_folder() / "tables",
+        pages_folder=wanted.pages or data_folder() / "pages", find_printer=default_printer,
+        print_page=PrintJob, device_class=wanted.device_class, px_per_mm=wanted.px_per_mm,
+        language=wanted.language)
+    clinic = Clinic(kit, WISHES)
+    window.bind(focus=lambda _, focused: None if focused else clinic.interrupt("focus_lost"))
+    parent = os.getppid()
+    while os.getppid() == parent:
+        clinic.frame()
+        yield
+
+
+def _window() -> Any:
+    panel = nominal("A")
+    return open_window(panel.window_width_px, panel.window_height_px, False, fullscreen=True,
+                       touch_device=MOUSE)
+
+
+def _stage(now_ns: Callable[[], int], calibration: Calibration) -> Stage:
+    from kiosk.screens.stage import Stage as Screens
+
+    return Screens(calibration, lambda: now_ns() / 1e9, offscreen=False, fullscreen=True, touch_device=MOUSE)
+
+
+def _capture_source(touch: str, window: Any, size: tuple[int, int],
+                    now_ns: Callable[[], int]) -> Callable[[], Capture]:
+    """The kernel's own reports where a device was named, else the toolkit's touches."""
+    if not touch:
+        from kiosk.screens.touch_stream import TouchStream
+
+        stream = TouchStream(window, now_ns)
+        return lambda: stream
+    panel = Calibration(1.0, 1.0, *size)
+    device = _named(touch)
+    reader = TouchReader(partial(open_device, device), full_window(panel))
+    return lambda: reader
+
+
+def _named(touch: str) -> Any:
+    """A device by its path or its name."""
+    if "/" not in touch:
+        return find_touch_device(touch)
+    folder = Path(touch).parent
+    found = [one for one in touch_devices(folder) if Path(one.path) == Path(touch)]
+    if not found:
+        known = tuple(one.path for one in touch_devices(FOLDER)) if FOLDER.is_dir() else ()
+        raise Refused("touch_device_missing", {"name": touch, "known": known})
+    return found[0]
