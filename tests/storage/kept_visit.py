@@ -2,8 +2,8 @@
 
 `visit_in_process(file, told, seed, how)` takes the demo's person through a whole visit on an encrypted file.
 how is `ours` or `each_visit` (trials kept only when the visit ends: what ours is compared with). Each
-frame of 50 ms of virtual time takes FRAME_REAL_S of real time. Lines in the file `told`, flushed: `running T`
-(the trial's clock, s since the disc set off) each frame, `kept N` after each trial.
+frame of 50 ms of virtual time takes frame_real_s of real time. Lines in the file `told`, flushed:
+`running T R` each frame (T: the trial's clock, s since the disc set off; R: real seconds), `kept N` after each trial.
 """
 
 import time
@@ -11,8 +11,17 @@ from pathlib import Path
 
 import numpy as np
 
-from kiosk.demo import FRAME_S, PANEL, RANGES, NoWindow, SimulatedPerson, VirtualClock, demo_person
-from kiosk.demo import simulated_device, sit_through
+from kiosk.demo import (
+    FRAME_S,
+    PANEL,
+    RANGES,
+    NoWindow,
+    SimulatedPerson,
+    VirtualClock,
+    demo_person,
+    simulated_device,
+    sit_through,
+)
 from kiosk.glass.capture import Playback
 from kiosk.language import load_language
 from kiosk.pursuit.battery import load_battery
@@ -23,7 +32,7 @@ from kiosk.storage.journal import StoreJournal
 from kiosk.storage.store import Store
 from tests.storage.examples import KEYS
 
-FRAME_REAL_S = 0.0015
+HURRIED_S = 0.0015  # 33 times as fast as real time
 
 
 class AtTheEnd:
@@ -62,13 +71,14 @@ class Ours:
 class HurriedStage(NoWindow):
     """Shows nothing, takes a little real time for each frame, and tells where the trial stands."""
 
-    sitting = None
+    sitting, frame_real_s = None, HURRIED_S
 
     def draw(self) -> None:
-        time.sleep(FRAME_REAL_S)
+        time.sleep(self.frame_real_s)
         recorder = self.sitting._recorder
         if recorder is not None and recorder.running.set_off_s is not None:
-            tell(f"running {recorder.running._now_s - recorder.running.set_off_s:.3f}")
+            since = recorder.running._now_s - recorder.running.set_off_s
+            tell(f"running {since:.3f} {time.monotonic():.6f}")
 
 
 TOLD: list = []
@@ -81,16 +91,17 @@ def tell(line: str) -> None:
 
 def room_on(archive, clock: VirtualClock, new_id: IdSource, journal) -> Room:
     device, record, calibration = simulated_device(new_id)
-    return Room(battery=load_battery(), archive=archive, reference=None, device=device, calibration=calibration,
-                calibration_record=record, language=load_language("en"), new_id=new_id, now_utc=clock.now_utc,
-                journal=journal)
+    return Room(battery=load_battery(), archive=archive, reference=None, device=device,
+                calibration=calibration, calibration_record=record, language=load_language("en"),
+                new_id=new_id, now_utc=clock.now_utc, journal=journal)
 
 
-def visit_in_process(path: Path, told: Path, seed: int, how: str) -> None:
+def visit_in_process(path: Path, told: Path, seed: int, how: str, frame_real_s: float = HURRIED_S) -> None:
     TOLD.append(told.open("w"))
     clock = VirtualClock()
     new_id = IdSource(clock.now_utc, np.random.default_rng([seed, 1]))
-    store = Store(open_file(path, KEYS), now=clock.now_utc, new_id=new_id, kiosk_id="04", audit_key=KEYS.audit)
+    store = Store(open_file(path, KEYS), now=clock.now_utc, new_id=new_id, kiosk_id="04",
+                  audit_key=KEYS.audit)
     journal = StoreJournal(store.ledger) if how == "ours" else None
     room = room_on((Ours if how == "ours" else AtTheEnd)(store), clock, new_id, journal)
     person = demo_person(new_id)
@@ -100,7 +111,7 @@ def visit_in_process(path: Path, told: Path, seed: int, how: str) -> None:
     visit = room.begin(person, "training")
     capture, stage = Playback(clock.now_ns, RANGES, PANEL), HurriedStage()
     sitting = room.sitting(visit, capture, stage, clock.now_ns, 1 / FRAME_S)
-    stage.sitting = sitting
+    stage.sitting, stage.frame_real_s = sitting, frame_real_s
     tell("begun")
     sit_through(sitting, stage, clock, capture, simulated)
     tell("over")

@@ -1,0 +1,84 @@
+"""What a person may ask for: everything kept about them, and what is kept too long or for another purpose.
+
+Purpose and research use are of each visit: only visits of the right purpose whose person agreed leave for
+research or go into a reference table.
+"""
+
+from collections.abc import Mapping
+from datetime import datetime
+from typing import Any, Final
+from uuid import UUID
+
+import sqlalchemy as sa
+
+from kiosk.errors import Refused
+from kiosk.storage import tables as t
+from kiosk.storage import visit_rows
+from kiosk.storage.erasure import rows_of_person
+from kiosk.storage.rows import Ledger, latest
+from kiosk.visits.visit import Visit
+
+LEFT_OUT: Final = ("trial_chunk",)
+RESEARCH: Final = ("reference", "retest")
+
+
+def person_coded(ledger: Ledger, code_or_id: str) -> UUID:
+    """Whose code or id this is; Refused `unknown_code` or `code_on_several`."""
+    rows = ledger.all(latest(t.person_details))
+    wanted = code_or_id.strip().casefold()
+    found = {row["person_id"] for row in rows
+             if wanted in (row["code"].casefold(), str(row["person_id"]))}
+    if len(found) > 1:
+        raise Refused("code_on_several", {"code": code_or_id, "count": len(found)})
+    if not found:
+        raise Refused("unknown_code", {"code": code_or_id})
+    return UUID(str(found.pop()))
+
+
+def everything_of(ledger: Ledger, person_id: UUID) -> Mapping[str, list[dict[str, Any]]]:
+    """Every row about a person, by table, and the lines of the audit that name one of them."""
+    found: dict[str, list[dict[str, Any]]] = {}
+    for table, of_person in rows_of_person(person_id):
+        if table.name not in LEFT_OUT:
+            found[table.name] = [dict(row) for row in ledger.all(sa.select(table).where(of_person))]
+    if not found["person"]:
+        raise Refused("unknown_person", {"person": str(person_id)})
+    ids = {str(row["id"]) for rows in found.values() for row in rows}
+    lines = ledger.all(sa.select(t.audit).order_by(t.audit.c.kiosk_id, t.audit.c.seq))
+    return found | {"audit": [dict(line) for line in lines if line["object_id"] in ids]}
+
+
+def kept_too_long(ledger: Ledger, before: datetime) -> tuple[UUID, ...]:
+    """Persons of whom nothing has been added since a moment: the retention clock, longest first."""
+    last = sa.func.max(t.visit.c.started_at)
+    visits = sa.select(t.visit.c.person_id, last.label("last")).group_by(t.visit.c.person_id).subquery()
+    known = sa.func.max(t.person_details.c.made_at)
+    details = sa.select(t.person_details.c.person_id, known.label("known")).group_by(
+        t.person_details.c.person_id).subquery()
+    newest = sa.func.coalesce(visits.c.last, details.c.known)
+    query = sa.select(details.c.person_id, newest.label("newest")).outerjoin(
+        visits, visits.c.person_id == details.c.person_id).order_by(newest)
+    return tuple(row["person_id"] for row in ledger.all(query) if _moment(row["newest"]) < before)
+
+
+def visits_for_research(ledger: Ledger, purpose: str) -> tuple[Visit, ...]:
+    """Visits of this purpose (reference, retest) whose person agreed, that nobody took out; oldest first."""
+    if purpose not in RESEARCH:
+        return ()
+    query = sa.select(t.visit).where(t.visit.c.purpose == purpose, t.visit.c.research_use == "yes")
+    rows = ledger.all(query.order_by(t.visit.c.started_at, t.visit.c.id))
+    void = _void(ledger)
+    return tuple(visit_rows.visit_from(row) for row in rows if row["id"] not in void)
+
+
+def _void(ledger: Ledger) -> set[UUID]:
+    rows = ledger.all(sa.select(t.amendment).order_by(t.amendment.c.made_at, t.amendment.c.id))
+    turned = {row["target_id"]: row["action"] for row in rows if row["action"] in ("void", "restore")}
+    return {target for target, action in turned.items() if action == "void"}
+
+
+def _moment(value: Any) -> datetime:
+    """Some engines give the greatest moment back as the text it is kept in."""
+    if isinstance(value, datetime):
+        return value
+    return datetime.fromisoformat(str(value))
