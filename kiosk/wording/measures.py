@@ -8,6 +8,7 @@ _Say = Callable[..., str]
 
 _BLOCKS: Mapping[str, Callable[[_Say], str]] = {
     "familiarise.preferred": lambda say: say("practice circle"),
+    "familiarise.other": lambda say: say("practice circle"),
     "steady.preferred": lambda say: say("steady circle"),
     "steady.other": lambda say: say("other hand"),
     "brisk.preferred": lambda say: say("brisk circle"),
@@ -17,6 +18,7 @@ _BLOCKS: Mapping[str, Callable[[_Say], str]] = {
 }
 _SHORT: Mapping[str, Callable[[_Say], str]] = {
     "familiarise.preferred": lambda say: say("Practice"),
+    "familiarise.other": lambda say: say("Practice"),
     "steady.preferred": lambda say: say("Steady"),
     "steady.other": lambda say: say("Other"),
     "brisk.preferred": lambda say: say("Brisk"),
