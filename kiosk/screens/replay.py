@@ -14,9 +14,8 @@ from kiosk.screens import alpha
 from kiosk.screens.buttons import show
 from kiosk.screens.layout import Box, around
 from kiosk.screens.parts import FIELD, Part, Scene
-from kiosk.screens.staff_blocks import flow_block
 from kiosk.screens.staff_frame import StaffScreen
-from kiosk.screens.theme import HAND_CORE, HAND_RIM, HAND_RING, READ, STAFF_GAP_MM, rgb
+from kiosk.screens.theme import HAND_CORE, HAND_RIM, HAND_RING, READ, rgb
 from kiosk.wording.staff_parts import ReplayPath, ReplayView
 
 LABEL_MM: Final = 8.0
@@ -26,18 +25,12 @@ PAUSE_S: Final = 1.0
 
 
 class ReplayScreen(StaffScreen):
-    """Two fields of one size; the trials to choose from below."""
+    """Two fields of one size; the trials to choose from at the foot."""
 
     def __init__(self, scene: Scene, view: ReplayView, sheet: int) -> None:
-        super().__init__(scene, view.head, view.controls, view.note)
+        super().__init__(scene, view.head, view.controls, view.note, tabs=view.trials)
         self.frame_parts()
-        body = self.body
-        trials = flow_block(scene, body.width, view.trials)
-        if view.trials:
-            trials.put(self, Box(body.left, body.bottom, body.width, trials.height))
-        low = trials.height + STAFF_GAP_MM if view.trials else 0.0
-        room = Box(body.left, body.bottom + low, body.width, body.height - low)
-        for path, box in zip(view.paths, _side_by_side(scene, room, len(view.paths)), strict=True):
+        for path, box in zip(view.paths, _side_by_side(scene, self.body, len(view.paths)), strict=True):
             self.put(Replay(scene, path, box, self.since_s))
 
 

@@ -12,7 +12,7 @@ from kiosk.screens.layout import Box
 from kiosk.screens.parts import Part, Scene
 from kiosk.screens.staff_text import HEAD_MM
 from kiosk.screens.theme import READ, READ_STRONG, RULE_MM
-from kiosk.wording.page_parts import MeasureRow, Profile
+from kiosk.wording.page_parts import MeasureRow, Profile, ScaleWords
 
 Z_FROM: Final = -3.2
 Z_TO: Final = 2.4
@@ -22,22 +22,24 @@ DOT_MM: Final = 2.3
 CLEARING_MM: Final = 0.6
 BEFORE_MM: Final = 1.45
 BEFORE_BELOW_MM: Final = 3.6
-TICKS_MM: Final = 8.0
+TICKS_MM: Final = 7.5
+BETWEEN_MM: Final = 2.0   # the least gap between the words above
 EDGE_MM: Final = 1.5   # for the outer ticks' numbers
 
 
 class Scale(Part):
-    """Head words above, band and edges behind, one row a measure."""
+    """Head words above, band and edges behind, one row for each of the measures given."""
 
-    def __init__(self, scene: Scene, box: Box, profile: Profile, row_mm: float) -> None:
+    def __init__(self, scene: Scene, box: Box, profile: Profile, row_mm: float,
+                 rows: Sequence[MeasureRow], *, stacked: bool) -> None:
         super().__init__(scene, "scale", box)
-        self._rows = box.top - HEAD_MM
-        self._draw_words(profile)
-        height = len(profile.rows) * row_mm
+        self._rows = box.bottom + TICKS_MM + len(rows) * row_mm
+        self._draw_words(profile, stacked)
+        height = len(rows) * row_mm
         self._draw_ground(height)
         for tick in profile.ticks:
             self.say(tick.text, READ, self.x(tick.z), self._rows - height - 6.0, "quiet")
-        for number, row in enumerate(profile.rows):
+        for number, row in enumerate(rows):
             self._draw_row(row, self._rows - (number + 0.5) * row_mm)
 
     def x(self, z: float) -> float:
@@ -45,11 +47,12 @@ class Scale(Part):
         width = self.box.width - 2 * EDGE_MM
         return self.box.left + EDGE_MM + (z - Z_FROM) / (Z_TO - Z_FROM) * width
 
-    def _draw_words(self, profile: Profile) -> None:
-        words, baseline = profile.words, self.box.top - 5.0
-        self.say(words.poorer, READ, self.box.left + EDGE_MM, baseline, "quiet", "left")
-        self.say(words.usual, READ_STRONG, self.x(0.0), baseline, "text")
-        self.say(words.better, READ, self.box.right - EDGE_MM, baseline, "quiet", "right")
+    def _draw_words(self, profile: Profile, stacked: bool) -> None:
+        words, low = profile.words, self._rows + HEAD_MM - 5.0
+        high = self.box.top - 5.0 if stacked else low
+        self.say(words.poorer, READ, self.box.left + EDGE_MM, high, "quiet", "left")
+        self.say(words.usual, READ_STRONG, self.x(0.0), low - (1.0 if stacked else 0.0), "text")
+        self.say(words.better, READ, self.box.right - EDGE_MM, high, "quiet", "right")
 
     def _draw_ground(self, height: float) -> None:
         pen, low, high = self.scene.pen, self.x(USUAL_Z[0]), self.x(USUAL_Z[1])
@@ -99,3 +102,12 @@ class Scale(Part):
         shape = alpha.triangle(*points)
         self.scene.pen.shape(self.canvas, x, y, (2.5, 2.5), ("beyond", left), shape, "accent")
         self.say(row.z_text, READ, x + (4.0 if left else -4.0), y - 2.0, "text", "left" if left else "right")
+
+
+def words_stacked(scene: Scene, words: ScaleWords, width: float) -> bool:
+    """Whether "usual" has no room between "poorer" and "better" and stands on a line of its own."""
+    letters, inner = scene.pen.letters, width - 2 * EDGE_MM
+    half = letters.width_mm(words.usual, READ_STRONG) / 2 + BETWEEN_MM
+    zero = -Z_FROM / (Z_TO - Z_FROM) * inner
+    return (letters.width_mm(words.poorer, READ) > zero - half
+            or letters.width_mm(words.better, READ) > inner - zero - half)

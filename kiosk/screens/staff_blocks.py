@@ -19,6 +19,7 @@ LABEL_MM: Final = 42.0
 LABEL_GAP_MM: Final = 3.0
 LIST_ROW_MM: Final = 18.0
 FIGURE_MM: Final = 10.0
+HINT_GAP_MM: Final = 2.0
 BLOCK_GAP_MM: Final = 5.0
 _CELL_INSET_MM: Final = 5.0
 
@@ -55,14 +56,24 @@ def flow_block(scene: Scene, width: float, options: Sequence[Option]) -> Block:
     return Block(_rows_high(len(rows)), put)
 
 
-def choices_block(scene: Scene, width: float, row: Choices) -> Block:
-    """A label in its column and its choices, which wrap; a hint below."""
+def choices_blocks(scene: Scene, body: Box, row: Choices) -> list[Block]:
+    """A label in its column and its choices, which wrap; a hint below. Too high a row is parted in two."""
+    block = _choices_block(scene, body.width, row)
+    half = (len(row.options) + 1) // 2
+    if block.height <= body.height or half == len(row.options):
+        return [block]
+    first = Choices(row.label, row.options[:half], row.hint)
+    return [part for one in (first, Choices(row.label, row.options[half:], row.hint))
+            for part in choices_blocks(scene, body, one)]
+
+
+def _choices_block(scene: Scene, width: float, row: Choices) -> Block:
     letters = scene.pen.letters
     column = LABEL_MM + LABEL_GAP_MM if row.label else 0.0
     rows = flowed(scene, width - column, row.options)
     label = letters.lines(row.label, READ_STRONG, LABEL_MM)
     hint = letters.lines(row.hint, READ, width - column) if row.hint else ()
-    choices_high = _rows_high(len(rows))
+    choices_high = _rows_high(len(rows)) + (HINT_GAP_MM if hint else 0.0)
     high = max(choices_high + len(hint) * READ.pitch_mm, len(label) * READ.pitch_mm)
 
     def put(screen: Screen, box: Box) -> None:
@@ -128,12 +139,13 @@ class FigureLine(Table):
         scene.pen.box(self.canvas, Box(box.left, box.bottom, box.width, 0.25), "line")
 
 
-def flowed(scene: Scene, width: float, options: Sequence[Option]) -> list[list[tuple[Option, float]]]:
-    """The options and their widths, in rows no wider than the width."""
+def flowed(scene: Scene, width: float, options: Sequence[Option],
+           tighter: float = 0.0) -> list[list[tuple[Option, float]]]:
+    """The options and their widths, in rows no wider than the width; each narrower by `tighter`."""
     rows: list[list[tuple[Option, float]]] = [[]]
     used = 0.0
     for option in options:
-        wide = min(Choice.width_mm(scene, option.words), width)
+        wide = min(max(Choice.width_mm(scene, option.words) - tighter, STAFF_MM), width)
         if rows[-1] and used + wide > width + 1e-6:
             rows.append([])
             used = 0.0

@@ -8,6 +8,7 @@ from kivy.graphics import InstructionGroup
 from kiosk.screens.buttons import Button, show
 from kiosk.screens.layout import Box, around
 from kiosk.screens.parts import Scene
+from kiosk.screens.staff_text import halved
 from kiosk.screens.theme import (
     ACT,
     MAIN_WORDS,
@@ -40,9 +41,9 @@ class Face:
 
 CHOICE: Final = Face("surface", "text", READ)
 CHOSEN: Final = Face("accent", "on_accent", READ_STRONG, outlined=False)
-MAIN: Final = Face("text", "button_words", ACT, outlined=False, beside=8.0, least=30.0)
-SECOND: Final = Face("surface", "text", READ, beside=6.0, least=24.0)
-QUIET: Final = Face("ground", "quiet", READ, beside=6.0, least=24.0)
+MAIN: Final = Face("text", "button_words", ACT, outlined=False, beside=6.0, least=30.0)
+SECOND: Final = Face("surface", "text", READ, beside=5.0, least=20.0)
+QUIET: Final = Face("ground", "quiet", READ, beside=5.0, least=20.0)
 KEY: Final = Face("surface", "text", MAIN_WORDS, beside=3.0)
 WORD_KEY: Final = Face("surface", "text", READ, beside=3.0)
 UNAVAILABLE: Final = Face("", "quiet", READ)
@@ -151,7 +152,7 @@ def button_width_mm(scene: Scene, words: str, face: Face, most: float = 1e9) -> 
     letters, beside = scene.pen.letters, 2 * face.beside
     wide = letters.width_mm(words, face.style) + beside
     if wide > most:
-        lines = _halved(scene, words, face.style)
+        lines = halved(scene, words, face.style)
         wide = letters.widest_mm(lines, face.style) + beside
     return max(wide, face.least)
 
@@ -161,11 +162,4 @@ def words_on_button(scene: Scene, words: str, style: TypeStyle, width: float) ->
     letters = scene.pen.letters
     if not words or letters.width_mm(words, style) <= width + 0.5:
         return (words,) if words else ()
-    return _halved(scene, words, style)
-
-
-def _halved(scene: Scene, words: str, style: TypeStyle) -> tuple[str, ...]:
-    """The two lines whose wider one is narrowest."""
-    parts, letters = words.split(), scene.pen.letters
-    ways = [(" ".join(parts[:cut]), " ".join(parts[cut:])) for cut in range(1, len(parts))]
-    return min(ways, key=lambda way: letters.widest_mm(way, style), default=(words,))
+    return halved(scene, words, style)

@@ -5,8 +5,7 @@ else above them; its edge is hatched. What does not fit the body goes on to a fu
 "more" turns.
 """
 
-from collections.abc import Sequence
-from dataclasses import dataclass
+from collections.abc import Callable, Sequence
 from typing import Final
 
 from kiosk.screens.hatched import HATCHED_MM, Hatched
@@ -14,35 +13,27 @@ from kiosk.screens.layout import Box
 from kiosk.screens.parts import Header, Part, Scene
 from kiosk.screens.screen import Screen
 from kiosk.screens.staff_blocks import Block
-from kiosk.screens.staff_buttons import MAIN, QUIET, SECOND, STAFF_MM, StaffButton, button_width_mm
+from kiosk.screens.staff_buttons import Choice, StaffButton
+from kiosk.screens.staff_foot import BODY_GAP_MM, FACES, foot
 from kiosk.screens.theme import ACT, READ, READ_STRONG, STAFF_GAP_MM
 from kiosk.wording.results_words import more_word
-from kiosk.wording.staff_parts import Control, Head
+from kiosk.wording.staff_parts import Control, Head, Option
 
 HEADER_MM: Final = 21.0
-BODY_GAP_MM: Final = 5.0
-NOTE_MM: Final = 60.0      # the least width of a note beside the controls
 MORE: Final = "more sheets"
-_FACES: Final = {"main": MAIN, "second": SECOND, "quiet": QUIET}
-_CONTROL_SHARE: Final = 0.45
 DOT: Final = " \N{MIDDLE DOT} "
 
 
-@dataclass(frozen=True)
-class Foot:
-    """Where the controls stand, where the note, and where the body ends."""
-
-    controls: tuple[tuple[Control, Box], ...]
-    note: Box | None
-    top: float
-
-
 class StaffScreen(Screen):
-    """A staff screen; subclasses say what its blocks are, or draw into `body` themselves."""
+    """A staff screen; subclasses say what its blocks are, or draw into `body` themselves.
+
+    tabs stand at the leading end of the foot, or above the controls where there is no room for both.
+    """
 
     def __init__(self, scene: Scene, head: Head | None, controls: Sequence[Control], note: str = "",
-                 progress: str = "", sheet: int = 0) -> None:
+                 progress: str = "", sheet: int = 0, tabs: Sequence[Option] = ()) -> None:
         super().__init__(scene, None, stop=False)
+        self._tabs = tuple(tabs)
         self._head, self._controls, self._note, self._progress = head, tuple(controls), note, progress
         self.listens = False
         self._sheets: list[list[Block]] = [[]]
@@ -57,14 +48,14 @@ class StaffScreen(Screen):
         self._put_sheet()
         return True
 
-    def stack(self, blocks: Sequence[Block]) -> None:
-        """Show blocks from the top down, on as many sheets as they need."""
-        self._sheets = sheets(blocks, self.body.height)
+    def stack(self, make: Callable[[Box], Sequence[Block]]) -> None:
+        """Show the blocks made for a body from the top down, on as many sheets as they need."""
+        self._sheets = sheets(make(self.body), self.body.height)
         if len(self._sheets) > 1:
             more = Control(MORE, more_word(self.scene.language), "quiet")
-            self.body = self._lay_out((more, *self._controls))
-            self._controls = (more, *self._controls)
-            self._sheets = sheets(blocks, self.body.height)
+            self._controls = (more, *(one for one in self._controls if one.action != MORE))
+            self.body = self._lay_out(self._controls)
+            self._sheets = sheets(make(self.body), self.body.height)
         self.sheet = min(self.sheet, len(self._sheets) - 1)
         self._put_sheet()
 
@@ -76,13 +67,15 @@ class StaffScreen(Screen):
             self.put(Header(scene, *fitted_head(scene, self._head.title, who)))
         for control, box in self._foot.controls:
             self.put_control(control, box)
+        for option, box in self._foot.tabs:
+            self.put(Choice(scene, option.action, option.words, box, option.chosen, option.available))
         if self._foot.note is not None:
             self.put(Note(scene, self._note, self._foot.note))
 
     def put_control(self, control: Control, box: Box) -> None:
         """One control in its place."""
         self.put(StaffButton(self.scene, f"control {control.action}", control.action, control.words, box,
-                             _FACES[control.weight], available=control.available, hold_s=control.hold_s))
+                             FACES[control.weight], available=control.available, hold_s=control.hold_s))
 
     def typing(self, text: str) -> None:
         """What a keyboard or a scanner has typed so far."""
@@ -98,7 +91,7 @@ class StaffScreen(Screen):
     def _lay_out(self, controls: Sequence[Control]) -> Box:
         scene = self.scene
         window, margin = scene.glass.box, scene.glass.margin
-        self._foot = foot(scene, controls, self._note)
+        self._foot = foot(scene, controls, self._note, self._tabs)
         top = window.top - (HEADER_MM + BODY_GAP_MM if self._head is not None else margin)
         return Box(window.left + margin, self._foot.top, window.width - 2 * margin, top - self._foot.top)
 
@@ -117,26 +110,6 @@ class Note(Part):
             baseline -= READ.pitch_mm
         edge = box.left if leading else box.right - HATCHED_MM
         Hatched.draw(scene, self.canvas, Box(edge, box.bottom, HATCHED_MM, box.height))
-
-
-def foot(scene: Scene, controls: Sequence[Control], note: str) -> Foot:
-    """Places for controls and note from the bottom up."""
-    window, margin = scene.glass.box, scene.glass.margin
-    width, bottom = window.width - 2 * margin, window.bottom + margin
-    rows = _control_rows(scene, controls, width)
-    placed: list[tuple[Control, Box]] = []
-    for number, row in enumerate(rows):
-        placed += _placed(scene, row, bottom + (len(rows) - 1 - number) * (STAFF_MM + STAFF_GAP_MM))
-    top = bottom + len(rows) * (STAFF_MM + STAFF_GAP_MM)
-    if not note:
-        return Foot(tuple(placed), None, top)
-    taken = sum(wide for _, wide in rows[-1]) + STAFF_GAP_MM * len(rows[-1]) if rows else 0.0
-    free = width - taken - (BODY_GAP_MM if rows else 0.0)
-    if rows and free >= NOTE_MM and _note_high(scene, note, free) <= STAFF_MM + 0.7:
-        left = window.left + margin if scene.leading < 0 else window.right - margin - free
-        return Foot(tuple(placed), Box(left, bottom, free, STAFF_MM), top)
-    high = _note_high(scene, note, width)
-    return Foot(tuple(placed), Box(window.left + margin, top, width, high), top + high + STAFF_GAP_MM)
 
 
 def sheets(blocks: Sequence[Block], height: float) -> list[list[Block]]:
@@ -160,36 +133,3 @@ def fitted_head(scene: Scene, title: str, who: str) -> tuple[str, str]:
     while parts and letters.width_mm(DOT.join(parts), READ) > room:
         parts.pop()
     return title, DOT.join(parts)
-
-
-def _control_rows(scene: Scene, controls: Sequence[Control],
-                  width: float) -> list[list[tuple[Control, float]]]:
-    """Controls in reading order, the main one last, on as few rows as fit; the last row is the lowest."""
-    ordered = sorted(controls, key=lambda control: ("quiet", "second", "main").index(control.weight))
-    rows: list[list[tuple[Control, float]]] = [[]] if ordered else []
-    used = 0.0
-    for control in reversed(ordered):
-        wide = button_width_mm(scene, control.words, _FACES[control.weight], _CONTROL_SHARE * width)
-        if rows[0] and used + wide > width:
-            rows.insert(0, [])
-            used = 0.0
-        rows[0].insert(0, (control, wide))
-        used += wide + STAFF_GAP_MM
-    return rows
-
-
-def _placed(scene: Scene, row: Sequence[tuple[Control, float]], bottom: float) -> list[tuple[Control, Box]]:
-    """A row of controls that ends at the trailing edge."""
-    window, margin = scene.glass.box, scene.glass.margin
-    x = -scene.leading * (window.width / 2 - margin)
-    placed = []
-    for control, wide in reversed(row):
-        left = x - wide if scene.leading < 0 else x
-        placed.append((control, Box(left, bottom, wide, STAFF_MM)))
-        x += scene.leading * (wide + STAFF_GAP_MM)
-    return placed[::-1]
-
-
-def _note_high(scene: Scene, note: str, width: float) -> float:
-    lines = scene.pen.letters.lines(note, READ_STRONG, width - HATCHED_MM - STAFF_GAP_MM)
-    return READ.pitch_mm * len(lines)

@@ -5,10 +5,11 @@ from typing import Any, Final
 from kiosk.screens import alpha
 from kiosk.screens.buttons import Button
 from kiosk.screens.layout import Box, around
-from kiosk.screens.parts import HEADLINE_MM, Message, Part, Scene
+from kiosk.screens.parts import BEAD_GAP_MM, BEAD_MM, HEADLINE_MM, Message, Part, Scene
 from kiosk.screens.staff_blocks import words_block
 from kiosk.screens.staff_buttons import StaffCorner
-from kiosk.screens.staff_frame import StaffScreen, foot
+from kiosk.screens.staff_foot import foot
+from kiosk.screens.staff_frame import StaffScreen
 from kiosk.screens.theme import READ, READ_STRONG, STAFF_GAP_MM
 from kiosk.wording.staff_parts import CardView, CrossView, NoticeView
 
@@ -81,9 +82,9 @@ class CrossScreen(StaffScreen):
         super().__init__(scene, None, ())
         self.put(TouchPlace(scene, scene.glass.box))
         self.put(Cross(scene, view.x_mm, view.y_mm))
-        texts = ((view.head.title, READ_STRONG, "text"), (view.prompt, READ, "text"),
-                 (f"{view.done} / {view.total}", READ, "quiet"))
-        self.put(Middle(scene, texts))
+        texts = ((view.head.title, READ_STRONG, "text"), (view.prompt, READ, "text"))
+        middle = self.put(Middle(scene, texts))
+        self.put(Done(scene, view.done, view.total, middle.box.top + 6.0))
         for control, box in _centred_foot(scene, view):
             self.put_control(control, box)
 
@@ -127,6 +128,18 @@ class Middle(Part):
         for line, style, role in lines:
             self.say(line, style, 0.0, baseline, role)
             baseline -= READ.pitch_mm
+
+
+class Done(Part):
+    """How many crosses are done: solid, the others open; mirrored right to left."""
+
+    def __init__(self, scene: Scene, done: int, total: int, y: float) -> None:
+        pitch = BEAD_MM + BEAD_GAP_MM
+        super().__init__(scene, "crosses done", around(0.0, y, total * pitch, BEAD_MM + 1.8))
+        for number in range(total):
+            x = -scene.leading * (number - (total - 1) / 2) * pitch
+            inner = 0.0 if number < done else BEAD_MM / 2 - 0.6
+            scene.pen.ring(self.canvas, x, y, inner, BEAD_MM / 2, "quiet" if number < done else "line")
 
 
 def _corner_box(scene: Scene) -> Box:

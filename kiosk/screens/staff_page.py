@@ -14,6 +14,7 @@ from kiosk.screens.theme import FIGURE, READ, STAFF_GAP_MM
 from kiosk.wording.staff_parts import PageView
 
 QR_MM: Final = 40.0
+MOST_QR_MM: Final = 80.0   # where no picture of the page stands beside it
 QUIET_MODULES: Final = 4
 A4: Final = 210.0 / 297.0
 
@@ -28,14 +29,15 @@ class PageScreen(StaffScreen):
         ratio = view.pixels[0] / view.pixels[1] if view.pixels else A4
         page = _beside(scene, body, 0.0, ratio * body.height) if view.pixels else None
         taken = page.width + 8.0 if page else 0.0
-        qr = QR_MM + 8.0 if view.qr_modules else 0.0
+        side = QR_MM if page else min(body.height, MOST_QR_MM)
+        qr = side + 8.0 if view.qr_modules else 0.0
         words = _beside(scene, body, taken, body.width - taken - qr)
         if page and view.pixels:
             self.put(PagePicture(scene, page, view.pixels))
         self._put_words(view, words)
         if view.qr_modules:
-            left = body.right - QR_MM if lead < 0 else body.left
-            self.put(QrCode(scene, Box(left, body.top - QR_MM, QR_MM, QR_MM), view.qr_modules))
+            left = body.right - side if lead < 0 else body.left
+            self.put(QrCode(scene, Box(left, body.top - side, side, side), view.qr_modules))
 
     def _put_words(self, view: PageView, box: Box) -> None:
         text = Text(self.scene, "page facts", box)

@@ -1,17 +1,21 @@
 """Staff's screens that are stacked of blocks: choices, ready strip, observations, lists, figures, text."""
 
+from collections.abc import Sequence
+
+from kiosk.screens.layout import Box
 from kiosk.screens.parts import Scene
 from kiosk.screens.staff_blocks import (
     Block,
-    choices_block,
+    choices_blocks,
     figure_blocks,
     flow_block,
     list_blocks,
     words_block,
 )
 from kiosk.screens.staff_frame import StaffScreen
-from kiosk.screens.theme import ACT, READ, READ_STRONG
+from kiosk.screens.theme import ACT, READ, READ_STRONG, TypeStyle
 from kiosk.wording.staff_parts import (
+    Choices,
     ChoiceView,
     FigureView,
     ListView,
@@ -24,26 +28,28 @@ from kiosk.wording.staff_parts import (
 def choice_screen(scene: Scene, view: ChoiceView, sheet: int) -> StaffScreen:
     """One subject, its choices in rows."""
     screen = StaffScreen(scene, view.head, view.controls, view.note, view.progress, sheet)
-    screen.stack([choices_block(scene, screen.body.width, row) for row in view.rows])
+    screen.stack(lambda body: _choices(scene, body, view.rows))
     return screen
 
 
 def tick_screen(scene: Scene, view: TickView, sheet: int) -> StaffScreen:
     """The question, then what is to be confirmed."""
     screen = StaffScreen(scene, view.head, view.controls, view.note, sheet=sheet)
-    width = screen.body.width
-    screen.stack([words_block(scene, width, view.question, ACT, after=8.0),
-                  flow_block(scene, width, view.ticks)])
+    screen.stack(lambda body: [words_block(scene, body.width, view.question, ACT, after=8.0),
+                               flow_block(scene, body.width, view.ticks)])
     return screen
 
 
 def observation_screen(scene: Scene, view: ObservationView, sheet: int) -> StaffScreen:
     """Trials, what was seen in the chosen one, and the questions of the whole visit."""
     screen = StaffScreen(scene, view.head, view.controls, view.note, sheet=sheet)
-    width = screen.body.width
-    blocks = [words_block(scene, width, view.prompt, READ_STRONG)] if view.prompt else []
-    blocks += [flow_block(scene, width, options) for options in (view.tiles, view.chips) if options]
-    screen.stack(blocks + [choices_block(scene, width, row) for row in view.rows])
+
+    def blocks(body: Box) -> list[Block]:
+        prompt = [words_block(scene, body.width, view.prompt, READ_STRONG)] if view.prompt else []
+        flows = [flow_block(scene, body.width, options) for options in (view.tiles, view.chips) if options]
+        return prompt + flows + _choices(scene, body, view.rows)
+
+    screen.stack(blocks)
     return screen
 
 
@@ -51,26 +57,30 @@ def list_screen(scene: Scene, view: ListView, sheet: int) -> StaffScreen:
     """Rows to pick from, or the words for none."""
     screen = StaffScreen(scene, view.head, view.controls, view.note, sheet=sheet)
     screen.listens = True
-    width = screen.body.width
-    rows = list_blocks(scene, width, view.columns, view.rows)
-    screen.stack(rows or [words_block(scene, width, view.empty, READ, "quiet")] if view.empty or rows else [])
+    screen.stack(lambda body: list_blocks(scene, body.width, view.columns, view.rows)
+                 or _said(scene, body, view.empty))
     return screen
 
 
 def figure_screen(scene: Scene, view: FigureView, sheet: int) -> StaffScreen:
     """The verdict in a sentence, then its figures."""
     screen = StaffScreen(scene, view.head, view.controls, view.note, sheet=sheet)
-    blocks: list[Block] = []
-    if view.sentence:
-        blocks.append(words_block(scene, screen.body.width, view.sentence, READ_STRONG))
-    screen.stack(blocks + figure_blocks(scene, view.figures))
+    screen.stack(lambda body: _said(scene, body, view.sentence, READ_STRONG, "text")
+                 + figure_blocks(scene, view.figures))
     return screen
 
 
 def text_screen(scene: Scene, view: TextView, sheet: int) -> StaffScreen:
     """Paragraphs to read, and what is to be chosen below them."""
     screen = StaffScreen(scene, view.head, view.controls, view.note, sheet=sheet)
-    width = screen.body.width
-    blocks = [words_block(scene, width, text, READ) for text in view.paragraphs]
-    screen.stack(blocks + [choices_block(scene, width, row) for row in view.fields])
+    screen.stack(lambda body: [words_block(scene, body.width, text, READ) for text in view.paragraphs]
+                 + _choices(scene, body, view.fields))
     return screen
+
+
+def _choices(scene: Scene, body: Box, rows: Sequence[Choices]) -> list[Block]:
+    return [block for row in rows for block in choices_blocks(scene, body, row)]
+
+
+def _said(scene: Scene, body: Box, text: str, style: TypeStyle = READ, role: str = "quiet") -> list[Block]:
+    return [words_block(scene, body.width, text, style, role)] if text else []

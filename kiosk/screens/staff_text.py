@@ -1,6 +1,6 @@
 """Text of staff screens: paragraphs from the top down, and a table whose columns mirror right to left. mm."""
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from typing import Final
 
@@ -10,7 +10,8 @@ from kiosk.screens.theme import READ, READ_STRONG, RULE_MM, TypeStyle
 
 HEAD_MM: Final = 9.0
 ROW_MM: Final = 11.2
-LINES_MM: Final = 5.3   # pitch of two lines within a row
+LINES_MM: Final = 5.0      # pitch of two lines within a row
+CELL_GAP_MM: Final = 3.0
 
 
 @dataclass(frozen=True)
@@ -36,30 +37,33 @@ class Text(Part):
             self.say(line, style, x, self.bottom + 2.4, role, align)
         self.bottom -= after
 
+    def room_for(self, text: str, style: TypeStyle) -> bool:
+        """Whether a paragraph still fits the box."""
+        lines = self.scene.pen.letters.lines(text, style, self.box.width)
+        return self.bottom - len(lines) * style.pitch_mm >= self.box.bottom - 1e-6
+
 
 class Table(Part):
     """Heads and rows; no rule crosses a column that is empty in every row."""
 
     def __init__(self, scene: Scene, body: Box, columns: Sequence[Column], heads: Sequence[str],
-                 rows: Sequence[Sequence[str]]) -> None:
+                 rows: Sequence[Sequence[str]], row_mm: float = ROW_MM, head_mm: float = HEAD_MM) -> None:
         super().__init__(scene, "table", body)
-        self._columns = columns
+        self._columns, self.row_mm, self.head_mm = columns, row_mm, head_mm
         self.places = places(scene, body, columns)
         for column, head in enumerate(heads):
             self.cell(column, head, body.top - 3.4, READ, "quiet")
-        top = body.top - HEAD_MM
         used = [any(row[column] for row in rows) for column in range(len(columns))]
+        ruled = not self._crowded(rows)
         for number, row in enumerate(rows):
             for column, text in enumerate(row):
-                style = READ if column else READ_STRONG
-                self.cell(column, text, top - (number + 0.5) * ROW_MM, style, "text")
-            if number:
-                self._rules(top - number * ROW_MM, used)
+                self.cell(column, text, self.row_y(number), READ if column else READ_STRONG, "text")
+            if number and ruled:
+                self._rules(body.top - head_mm - number * row_mm, used)
 
-    def _rules(self, y: float, used: Sequence[bool]) -> None:
-        for (left, width), shown in zip(self.places, used, strict=True):
-            if shown:
-                self.scene.pen.box(self.canvas, Box(left, y, width, RULE_MM), "line")
+    def row_y(self, number: int) -> float:
+        """The middle of a row."""
+        return self.box.top - self.head_mm - (number + 0.5) * self.row_mm
 
     def cell(self, column: int, text: str, y: float, style: TypeStyle, role: str) -> None:
         """Words in a column, their lines about y."""
@@ -72,13 +76,63 @@ class Table(Part):
             self.say(line, style, x, baseline, role, align)
             baseline -= LINES_MM
 
+    def _crowded(self, rows: Sequence[Sequence[str]]) -> bool:
+        """Whether any cell of a low row takes two lines: rows then are told apart by their space alone."""
+        letters = self.scene.pen.letters
+        return self.row_mm <= ROW_MM and any(
+            letters.width_mm(text, READ if column else READ_STRONG) > width - 1.5
+            for row in rows for column, (text, (_, width)) in enumerate(zip(row, self.places, strict=True)))
+
+    def _rules(self, y: float, used: Sequence[bool]) -> None:
+        for (left, width), shown in zip(self.places, used, strict=True):
+            if shown:
+                self.scene.pen.box(self.canvas, Box(left, y, width, RULE_MM), "line")
+
 
 def places(scene: Scene, body: Box, columns: Sequence[Column]) -> list[tuple[float, float]]:
     """Left edge and width of each column, wider on a wider glass; mirrored right to left."""
     share = body.width / sum(column.width for column in columns)
-    places, done = [], 0.0
+    found, done = [], 0.0
     for column in columns:
         width = column.width * share
-        places.append((body.left + done if scene.leading < 0 else body.right - done - width, width))
+        found.append((body.left + done if scene.leading < 0 else body.right - done - width, width))
         done += width
-    return places
+    return found
+
+
+def fitted_widths(scene: Scene, width: float, rows: Sequence[Sequence[str]],
+                  fixed: Mapping[int, float]) -> list[float]:
+    """Widths of columns: for two lines, for one where there is room; what is left goes to the fixed ones."""
+    columns = list(zip(*rows, strict=True))
+    needs = [(fixed[place],) * 2 if place in fixed else _needs(scene, cells, READ if place else READ_STRONG)
+             for place, cells in enumerate(columns)]
+    widths = [two for two, _ in needs]
+    for place in sorted(range(len(needs)), key=lambda place: needs[place][1] - needs[place][0]):
+        more = needs[place][1] - widths[place]
+        if more <= width - sum(widths):
+            widths[place] += more
+    rest = max(width - sum(widths), 0.0)
+    grow = list(fixed) or list(range(len(widths)))
+    return [one + rest / len(grow) if place in grow else one for place, one in enumerate(widths)]
+
+
+def _needs(scene: Scene, cells: Sequence[str], style: TypeStyle) -> tuple[float, float]:
+    """The width a column needs on two lines and on one."""
+    letters = scene.pen.letters
+    two = max(letters.widest_mm((text,) if _is_value(text) else halved(scene, text, style), style)
+              for text in cells)
+    one = max(letters.width_mm(text, style) for text in cells)
+    return two + CELL_GAP_MM, one + CELL_GAP_MM
+
+
+def _is_value(text: str) -> bool:
+    """A number and its unit stay together."""
+    parts = text.split()
+    return len(parts) == 2 and any(character.isdigit() for character in parts[0])
+
+
+def halved(scene: Scene, words: str, style: TypeStyle) -> tuple[str, ...]:
+    """The two lines whose wider one is narrowest."""
+    parts, letters = words.split(), scene.pen.letters
+    ways = [(" ".join(parts[:cut]), " ".join(parts[cut:])) for cut in range(1, len(parts))]
+    return min(ways, key=lambda way: letters.widest_mm(way, style), default=(words,))

@@ -4,7 +4,7 @@ Everything that takes time (holding, resting, fading, the demonstration) runs on
 never on the toolkit's: a virtual clock works as well as the real one. One draw() is exactly one frame.
 """
 
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from pathlib import Path
 from typing import Final
 
@@ -31,7 +31,7 @@ from kiosk.screens.theme import DARK, LIGHT, Theme, rgb
 from kiosk.screens.window import open_window
 from kiosk.visits.course import Step
 from kiosk.wording.page_parts import PageContent
-from kiosk.wording.staff_parts import Control, StaffView
+from kiosk.wording.staff_parts import Control, ReplayPath, StaffView
 
 IN_FIELD: Final[dict[str, Callable[[Scene, Step], Screen]]] = {"trial": Trial, "demonstration": Demonstration}
 _MAX_PAGES: Final = 6
@@ -66,11 +66,11 @@ class Stage:
         theme = DARK if step.screen in IN_FIELD else self._theme
         self._put(step.screen, lambda: build(self._scene(theme, language), step), theme)
 
-    def show_results(self, content: PageContent, language: Language,
-                     controls: tuple[Control, ...] = ()) -> None:
-        """What staff see of a page, on the light theme."""
+    def show_results(self, content: PageContent, language: Language, controls: Sequence[Control] = (),
+                     trials: Sequence[ReplayPath] = ()) -> None:
+        """What staff see of a page; `trials` are drawn as distance over time."""
         theme = self._staff_theme
-        self._put("results", lambda: Results(self._scene(theme, language), content), theme)
+        self._put("results", lambda: Results(self._scene(theme, language), content, controls, trials), theme)
 
     def show_staff(self, view: StaffView, language: Language) -> None:
         """A screen of the staff's part; where the same one is shown anew it stays on its sheet."""

@@ -1,13 +1,18 @@
 """A page's content for the results screen: an invented person in an invented clinic."""
 
+import numpy as np
+
 from kiosk.wording.page_parts import (
+    ChangeChart,
     ChangeRow,
     ChangeSection,
+    ChartPoint,
     Fit,
     Headline,
     Labelled,
     MeasureRow,
     PageContent,
+    PathFigure,
     PathSection,
     Profile,
     ScaleWords,
@@ -15,6 +20,7 @@ from kiosk.wording.page_parts import (
     Tick,
     ValueTable,
 )
+from kiosk.wording.staff_parts import Control, ReplayPath
 
 ROWS = (
     ("Scatter, steady circle", "5.3 mm", "34", "26\u201342", "Average", "94", -0.41, (-0.64, -0.2), -0.1),
@@ -58,64 +64,99 @@ CAUTIONS = (
 )
 
 
-def measure_row(name, value, percentile, interval, label, score, z, interval_z, before):
+CHANGED = {"Scatter, brisk circle": "poorer", "Scatter, steady circle": "better"}
+TRIALS = ("Steady 1", "Steady 2", "Steady 3", "Other 1", "Other 2", "Brisk 1", "Brisk 2", "Brisk 3")
+TRIALS += ("Wander 1", "Wander 2")
+
+
+def as_it_is(text):
+    return text
+
+
+def measure_row(name, value, percentile, interval, label, score, z, interval_z, before, say):
     return MeasureRow(
         measure=name,
-        name=name,
-        value=value,
+        name=say(name),
+        value=say(value),
         usual="",
         percentile=percentile,
         interval=interval,
-        label=label,
+        label=say(label),
         standard_score=score,
         z_star=z,
         interval_z=interval_z,
         z_before=before,
-        mark="",
+        mark=CHANGED.get(name, ""),
         z_text="\u22123.4" if z and z < -3 else "",
-        short_reason="" if z else "not scored",
+        short_reason="" if z else say("not scored"),
     )
 
 
-def profile() -> Profile:
-    words = ScaleWords(
-        "Profile", "today", "usual (80 of 100)", "poorer", "usual", "better", "percentile", "standing"
-    )
-    ticks = tuple(Tick(float(z), str(z).replace("-", "\u2212")) for z in (-3, -2, -1, 0, 1, 2))
-    rows = tuple(measure_row(*row) for row in ROWS)
-    return Profile(words, ticks, rows, (), (), "Reference: ages 70\u201379, n 84, right hand, finger.")
+def ticks():
+    return tuple(Tick(float(z), str(z).replace("-", "\u2212")) for z in (-3, -2, -1, 0, 1, 2))
 
 
-def change() -> ChangeSection:
+def profile(say=as_it_is) -> Profile:
+    words = ("Profile", "today", "usual (80 of 100)", "poorer", "usual", "better", "percentile", "standing")
+    rows = tuple(measure_row(*row, say) for row in ROWS)
+    reference = say("Reference: ages 70\u201379, n 84, right hand, finger.")
+    return Profile(ScaleWords(*map(say, words)), ticks(), rows, (), (), reference)
+
+
+def change(say=as_it_is) -> ChangeSection:
+    reading = say("Within what chance and practice allow")
     rows = tuple(
-        ChangeRow(
-            name,
-            name,
-            "4.9 mm",
-            value,
-            "5.0 mm",
-            "3.9\u20136.4 mm",
-            "Within what chance and practice allow",
-            "",
-        )
+        ChangeRow(name, say(name), "4.9 mm", say(value), "5.0 mm", "3.9\u20136.4 mm", reading, "")
         for name, value, *_ in ROWS[:5]
     )
+    heads = ("measure", "then", "today", "expected", "unchanged lies within", "reading")
+    points = (
+        ChartPoint(0.0, -0.3, "14 Mar"),
+        ChartPoint(80.0, -0.8, "2 Jun"),
+        ChartPoint(256.0, -1.6, "25 Nov"),
+    )
+    chart = ChangeChart(say("Scatter, brisk circle"), ticks(), points, (-1.3, -0.1), say("unchanged"))
     return ChangeSection(
-        "Change",
-        ("measure", "then", "today", "expected", "unchanged lies within", "reading"),
-        rows,
-        None,
-        ("Compared with visit 2.",),
+        say("Change since visit 2"), tuple(map(say, heads)), rows, chart, (say("Compared with visit 2."),)
     )
 
 
-def page(*, compared: bool = True) -> PageContent:
+def circle(lag, count=120):
+    turn = np.linspace(0.0, 4 * np.pi, count) - lag
+    return 40.0 * np.column_stack([np.sin(turn), np.cos(turn)])
+
+
+def paths(say=as_it_is) -> PathSection:
+    hand = 1.1 * circle(0.1)
+    hand[30:36] = np.nan
+    figures = tuple(PathFigure(say(name), circle(0.0), hand) for name in TRIALS)
+    return PathSection(say("Paths"), say("hand (dark) over the disc's path (grey)"), figures)
+
+
+def trials(say=as_it_is):
+    hand = circle(0.2) * np.linspace(1.0, 1.5, 120)[:, None]
+    hand[30:36] = np.nan
+    t_s = np.linspace(0.0, 16.0, len(hand))
+    return tuple(ReplayPath(say(name), t_s, circle(0.0), hand) for name in TRIALS)
+
+
+def controls(say=as_it_is):
+    return (
+        Control("today", say("Today"), "quiet"),
+        Control("compare", say("Other earlier visit")),
+        Control("replay", say("Replay")),
+        Control("observations", say("Observations")),
+        Control("next", say("Preview page"), "main"),
+    )
+
+
+def page(say=as_it_is, *, compared: bool = True) -> PageContent:
     values = ValueTable(
-        "Values",
-        "No reference group fits this visit, so no comparison is shown.",
-        ("Visit 1",),
-        tuple(row[0] for row in ROWS),
-        tuple((row[1],) for row in ROWS),
+        say("Values"),
+        say("No reference group fits this visit, so no comparison is shown."),
+        (say("Visit 1"),),
+        tuple(say(row[0]) for row in ROWS),
+        tuple((say(row[1]),) for row in ROWS),
     )
     return PageContent(
         language="en",
@@ -130,26 +171,26 @@ def page(*, compared: bool = True) -> PageContent:
         page_number="",
         identity=(Labelled("Code", "K-0412-7"), Labelled("Age", "72")),
         visit_line="Visit 3 of 3 \u00b7 25 Nov 2026",
-        fit=Fit("Fit to read?", "Yes, with a note.", (), (), ()),
+        fit=Fit(say("Fit to read?"), say("Yes, with a note."), (), (), ()),
         headlines=(
             Headline(
-                "Today",
-                "2 of 6 scores are low for age 72.",
-                "About 13 in 100 people of the reference group have 2 or more this low.",
+                say("Today"),
+                say("2 of 6 scores are low for age 72."),
+                say("About 13 in 100 people of the reference group have 2 or more this low."),
             ),
             Headline(
-                "Change",
-                "1 of 6 is reliably poorer than at visit 2 (brisk circle). None reliably better.",
-                "At most about 20 in 100 people who have not changed show 1 or more poorer.",
+                say("Change"),
+                say("1 of 6 is reliably poorer than at visit 2 (brisk circle). None reliably better."),
+                say("At most about 20 in 100 people who have not changed show 1 or more poorer."),
             ),
         ),
-        profile=profile() if compared else None,
+        profile=profile(say) if compared else None,
         values=None if compared else values,
-        change=change() if compared else None,
-        paths=PathSection("", "", ()),
+        change=change(say) if compared else None,
+        paths=paths(say),
         conditions=(),
         cautions_title="",
-        cautions=CAUTIONS,
+        cautions=tuple(map(say, CAUTIONS)),
         sign_off=SignOff("", "", "", ""),
         footer="",
     )

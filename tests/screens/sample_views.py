@@ -1,4 +1,4 @@
-"""One of every kind of view of the staff's part, with invented words and people, said in a sample language."""
+"""One of every kind of view of the staff's part, with invented words and people, in a sample language."""
 
 import numpy as np
 
@@ -261,7 +261,7 @@ def why(say):
         (text, say("The interval comes from the size of the reference group only.")),
         (main(say, "back", "Back"),),
         say("The reference group is small (n 38): the ranges are wide."),
-        (Choices(say("Read by"), (Option("role a", say("Clinician"), True), Option("role b", say("Nurse")))),),
+        (Choices(say("Role"), (Option("role a", say("Clinician"), True), Option("role b", say("Nurse")))),),
     )
 
 

@@ -1,0 +1,65 @@
+"""The profile: one row a measure around the scale, a mark beside the values that changed reliably. mm."""
+
+from collections.abc import Sequence
+from typing import Final
+
+from kiosk.screens import alpha
+from kiosk.screens.layout import Box
+from kiosk.screens.parts import Scene
+from kiosk.screens.scale import TICKS_MM, Scale, words_stacked
+from kiosk.screens.screen import Screen
+from kiosk.screens.staff_text import HEAD_MM, ROW_MM, Column, Table, fitted_widths
+from kiosk.screens.theme import READ
+from kiosk.wording.page_parts import MeasureRow, Profile
+
+SCALE_MM: Final = 46.0      # the least width of the scale
+SCALE_COLUMN: Final = 2
+STACKED_MM: Final = 5.5     # more head where the words above the scale need two lines
+MARK_MM: Final = 1.9
+
+
+class ProfilePart:
+    """Names, values, scale, percentiles, labels for one width; rows drawn as many as wanted."""
+
+    def __init__(self, scene: Scene, profile: Profile, width: float, row_mm: float = ROW_MM) -> None:
+        self._scene, self._profile, self.row_mm = scene, profile, row_mm
+        cells = [_cells(row) for row in profile.rows]
+        widths = fitted_widths(scene, width, [("", "", "", profile.words.percentile, ""), *cells],
+                               {SCALE_COLUMN: SCALE_MM})
+        self._columns = [Column(wide, end=place in (1, 4)) for place, wide in enumerate(widths)]
+        self._stacked = words_stacked(scene, profile.words, widths[SCALE_COLUMN])
+        self.head_mm = HEAD_MM + (STACKED_MM if self._stacked else 0.0)
+
+    def height(self, rows: int) -> float:
+        """The height of so many rows with heads and ticks."""
+        return self.head_mm + self.row_mm * rows + TICKS_MM
+
+    def put(self, screen: Screen, box: Box, rows: Sequence[MeasureRow]) -> None:
+        """Table and scale on a screen."""
+        heads = ("", "", "", self._profile.words.percentile, "")
+        table = screen.put(Table(screen.scene, box, self._columns, heads, [_cells(row) for row in rows],
+                                 self.row_mm, self.head_mm))
+        for number, row in enumerate(rows):
+            if row.mark in ("poorer", "better"):
+                _mark(table, number, row)
+        left, width = table.places[SCALE_COLUMN]
+        place = Box(left, box.bottom, width, box.height)
+        screen.put(Scale(screen.scene, place, self._profile, self.row_mm, rows, stacked=self._stacked))
+
+
+def _mark(table: Table, number: int, row: MeasureRow) -> None:
+    """Reliably poorer points down, reliably better points up; at the leading side of the value."""
+    scene, (left, width) = table.scene, table.places[1]
+    letters = scene.pen.letters
+    taken = letters.widest_mm(letters.lines(row.value, READ, width - 1.5), READ) + 1.0 + MARK_MM
+    x = left + width - taken if scene.leading < 0 else left + taken
+    flat = 0.55 * MARK_MM
+    points = ((0.0, -MARK_MM), (MARK_MM, flat), (-MARK_MM, flat)) if row.mark == "poorer" else (
+        (0.0, MARK_MM), (-MARK_MM, -flat), (MARK_MM, -flat))
+    scene.pen.shape(table.canvas, x, table.row_y(number), (2.0, 2.0), ("change", row.mark),
+                    alpha.triangle(*points), "text")
+
+
+def _cells(row: MeasureRow) -> tuple[str, ...]:
+    percentile = f"{row.percentile} ({row.interval})" if row.interval else row.percentile
+    return row.name, row.value, "", percentile, row.label or row.short_reason

@@ -1,0 +1,208 @@
+"""Parts of the results: profile, values, change, paths, distances, cautions, what may be asked why. mm."""
+
+from collections.abc import Sequence
+from typing import Final
+
+from kiosk.screens.hatched import HATCHED_MM, Hatched
+from kiosk.screens.layout import Box
+from kiosk.screens.parts import Scene
+from kiosk.screens.profile_part import ProfilePart
+from kiosk.screens.screen import Screen
+from kiosk.screens.staff_blocks import Block, choices_blocks, flow_block, words_block
+from kiosk.screens.staff_text import HEAD_MM, ROW_MM, Column, Table, Text, fitted_widths
+from kiosk.screens.theme import ACT, READ, READ_STRONG, STAFF_GAP_MM
+from kiosk.screens.trial_tiles import LABEL_MM, ErrorTile, PathTile, mirrored, tiles
+from kiosk.screens.visits_chart import VisitsChart
+from kiosk.wording.page_parts import (
+    ChangeSection,
+    MeasureRow,
+    PageContent,
+    PathSection,
+    Profile,
+    ValueTable,
+)
+from kiosk.wording.results_words import error_explanation
+from kiosk.wording.staff_parts import Choices, Option, ReplayPath
+
+CHART_SHARE: Final = 0.58
+COLUMN_GAP_MM: Final = 8.0
+STRIP_MM: Final = 34.0
+OVERVIEW_SHARE: Final = 0.66
+OVERVIEW_ROW_MM: Final = 13.0
+LEAST_TILE_MM: Final = 30.0
+
+
+def profile_blocks(scene: Scene, body: Box, profile: Profile) -> list[Block]:
+    """As many rows to a sheet as fit."""
+    part = ProfilePart(scene, profile, body.width)
+    fits = max(int((body.height - part.height(0)) // part.row_mm), 1)
+    parts = [profile.rows[at:at + fits] for at in range(0, len(profile.rows), fits)]
+
+    def block(rows: Sequence[MeasureRow]) -> Block:
+        return Block(part.height(len(rows)), lambda screen, box: part.put(screen, box, rows))
+
+    notes = [words_block(scene, body.width, note, READ, "quiet") for note in profile.notes]
+    return [block(rows) for rows in parts] + notes
+
+
+def value_blocks(scene: Scene, values: ValueTable, body: Box) -> list[Block]:
+    """Why nothing is compared, then the person's own values, one column a visit."""
+    rows = [(name, *cells) for name, cells in zip(values.names, values.cells, strict=True)]
+    explained = [words_block(scene, body.width, values.explanation, READ)] if values.explanation else []
+    return explained + table_blocks(scene, body, ("", *values.heads), rows)
+
+
+def table_blocks(scene: Scene, body: Box, heads: Sequence[str], rows: Sequence[Sequence[str]]) -> list[Block]:
+    """A table, its heads again on each further sheet."""
+    widths = fitted_widths(scene, body.width, [heads, *rows], {})
+    columns = [Column(width, end=place > 0) for place, width in enumerate(widths)]
+    fits = max(int((body.height - HEAD_MM) // ROW_MM), 1)
+
+    def block(some: Sequence[Sequence[str]]) -> Block:
+        def put(screen: Screen, box: Box) -> None:
+            screen.put(Table(scene, box, columns, heads, some))
+
+        return Block(HEAD_MM + ROW_MM * len(some), put)
+
+    return [block(rows[at:at + fits]) for at in range(0, len(rows), fits)]
+
+
+def change_blocks(scene: Scene, change: ChangeSection, body: Box) -> list[Block]:
+    """The chart beside its key, then every measure then and now, then the notes."""
+    notes = [words_block(scene, body.width, note, READ, "quiet") for note in change.notes]
+    rows = [(row.name, row.before, row.today, row.reading) for row in change.rows]
+    if not rows:
+        return notes
+    heads = ("", change.heads[1], change.heads[2], change.heads[-1])
+    chart = []
+    if change.chart is not None and change.chart.points:
+        chart = [Block(body.height, lambda screen, box: put_chart(screen, box, change))]
+    return chart + table_blocks(scene, body, heads, rows) + notes
+
+
+def put_chart(screen: Screen, box: Box, change: ChangeSection) -> None:
+    """The chart in the leading part, what it shows in words beside it."""
+    scene, chart = screen.scene, change.chart
+    if chart is None:
+        return
+    wide = CHART_SHARE * box.width
+    left = box.left if scene.leading < 0 else box.right - wide
+    screen.put(VisitsChart(scene, chart, Box(left, box.bottom, wide, box.height)))
+    room = box.width - wide - COLUMN_GAP_MM
+    text = Text(scene, "chart words", Box(box.right - room if scene.leading < 0 else box.left, box.bottom,
+                                          room, box.height))
+    text.paragraph(change.title, READ, "quiet", after=0.5)
+    text.paragraph(chart.title, ACT, "text", after=4.0)
+    row = next((one for one in change.rows if one.name and one.name in chart.title), None)
+    for line, role in ((row.today, "accent"), (row.reading, "text")) if row else ():
+        if text.room_for(line, READ_STRONG):
+            text.paragraph(line, READ_STRONG, role)
+    screen.put(text)
+    if chart.limits_z is not None and chart.limits_key:
+        _put_key(screen, Box(text.box.left, box.bottom, room, text.bottom - box.bottom - 3.0),
+                 chart.limits_key)
+
+
+def _put_key(screen: Screen, room: Box, words: str) -> None:
+    """The hatched sample and what it stands for, where there is room."""
+    scene = screen.scene
+    lines = scene.pen.letters.lines(words, READ, room.width - 12.0)
+    high = len(lines) * READ.pitch_mm
+    if high > room.height:
+        return
+    leading = scene.leading < 0
+    top = room.bottom + high
+    screen.put(Hatched(scene, Box(room.left if leading else room.right - 7.0, top - 6.4, 7.0, 5.0)))
+    text = Text(scene, "chart key", Box(room.left + (12.0 if leading else 0.0), room.bottom,
+                                        room.width - 12.0, high))
+    text.paragraph(words, READ, "quiet", after=0.0)
+    screen.put(text)
+
+
+def path_blocks(scene: Scene, section: PathSection, body: Box) -> list[Block]:
+    """All paths, as large as the body lets them be."""
+    explained = words_block(scene, body.width, section.explanation, READ, "quiet")
+    room = body.height - explained.height - explained.after
+
+    def put(screen: Screen, box: Box) -> None:
+        boxes = tiles(box, len(section.figures), LEAST_TILE_MM, LEAST_TILE_MM * 0.6)
+        for figure, place in zip(section.figures, mirrored(scene, box, boxes), strict=True):
+            screen.put(PathTile(scene, figure, place))
+
+    return [explained, Block(room, put)]
+
+
+def error_blocks(scene: Scene, trials: Sequence[ReplayPath], body: Box) -> list[Block]:
+    """The distance from the disc over time, one curve a trial."""
+    explained = words_block(scene, body.width, error_explanation(scene.language), READ, "quiet")
+    room = body.height - explained.height - explained.after
+
+    def put(screen: Screen, box: Box) -> None:
+        boxes = tiles(box, len(trials), LEAST_TILE_MM, LABEL_MM + 12.0)
+        for trial, place in zip(trials, mirrored(scene, box, boxes), strict=True):
+            screen.put(ErrorTile(scene, trial, place))
+
+    return [explained, Block(room, put)]
+
+
+def overview_block(scene: Scene, body: Box, content: PageContent) -> Block:
+    """On a wide panel: profile and change side by side above a strip of paths."""
+
+    def put(screen: Screen, box: Box) -> None:
+        profile, change, figures = content.profile, content.change, content.paths.figures
+        if profile is None:
+            return
+        wide, leading = OVERVIEW_SHARE * box.width, scene.leading < 0
+        part = ProfilePart(scene, profile, wide, OVERVIEW_ROW_MM)
+        high = part.height(len(profile.rows))
+        left = box.left if leading else box.right - wide
+        part.put(screen, Box(left, box.top - high, wide, high), profile.rows)
+        room = box.width - wide - COLUMN_GAP_MM
+        if change is not None and change.chart is not None and change.chart.points:
+            beside = Box(box.right - room if leading else box.left, box.top - high, room, high)
+            _put_small_chart(screen, beside, change)
+        strip = Box(box.left, box.bottom, box.width, min(STRIP_MM, box.height - high - STAFF_GAP_MM))
+        boxes = tiles(strip, len(figures), 24.0, strip.height)
+        for figure, place in zip(figures, mirrored(scene, strip, boxes), strict=True):
+            screen.put(PathTile(scene, figure, place))
+
+    return Block(body.height, put)
+
+
+def _put_small_chart(screen: Screen, box: Box, change: ChangeSection) -> None:
+    scene, chart = screen.scene, change.chart
+    if chart is None:
+        return
+    title = words_block(scene, box.width, chart.title, READ_STRONG)
+    title.put(screen, Box(box.left, box.top - title.height, box.width, title.height))
+    rest = box.height - title.height - STAFF_GAP_MM
+    screen.put(VisitsChart(scene, chart, Box(box.left, box.bottom, box.width, rest)))
+
+
+def caution_block(scene: Scene, width: float, caution: str) -> Block:
+    """One caution behind its hatched edge."""
+    inner = width - HATCHED_MM - STAFF_GAP_MM
+    words = words_block(scene, inner, caution, READ)
+
+    def put(screen: Screen, box: Box) -> None:
+        leading = scene.leading < 0
+        words.put(screen, Box(box.right - inner if leading else box.left, box.bottom, inner, box.height))
+        edge = box.left if leading else box.right - HATCHED_MM
+        screen.put(Hatched(scene, Box(edge, box.bottom, HATCHED_MM, box.height)))
+
+    return Block(words.height, put)
+
+
+def why_blocks(scene: Scene, content: PageContent, body: Box) -> list[Block]:
+    """Every number that can be asked about, as a choice that asks."""
+    sentences = [Option(f"why {figure}", said) for headline, figures in
+                 zip(content.headlines, (("low", "low_chance"), ("changed", "change_chance")), strict=False)
+                 for figure, said in zip(figures, (headline.sentence, headline.chance), strict=True) if said]
+    blocks = [flow_block(scene, body.width, (sentence,)) for sentence in sentences]
+    rows = content.profile.rows if content.profile is not None else ()
+    for row in rows:
+        asked = (("value", row.value), ("percentile", row.percentile), ("interval", row.interval),
+                 ("usual", row.usual), ("label", row.label))
+        options = tuple(Option(f"why {figure} {row.measure}", said) for figure, said in asked if said)
+        blocks += choices_blocks(scene, body, Choices(row.name, options))
+    return blocks
