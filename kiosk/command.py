@@ -12,6 +12,7 @@ from typing import TYPE_CHECKING, NoReturn
 
 from kiosk.errors import FaultyFile, KioskError, WrongUsage
 from kiosk.language import Language, load_language
+from kiosk.languages_command import languages_options
 from kiosk.pursuit.battery import load_battery
 from kiosk.pursuit.trial import TrialPlan
 from kiosk.wording.reasons import fault_sentence, sentence
@@ -65,6 +66,7 @@ def _parser(language: Language) -> argparse.ArgumentParser:
     _score_options(commands.add_parser("score", help=say("score a raw recording, or a folder of them")))
     _report_options(commands.add_parser("report", help=say("make a visit's page again from the store")))
     _check_options(commands.add_parser("check", help=say("what is open on this machine")))
+    languages_options(commands.add_parser("languages", help=say("message catalogues of the languages")))
     commands.add_parser("norms", help=say("reference tables: check, show, build, compare, change, profile"))
     return parser
 

@@ -7,8 +7,10 @@ so that a newer font is cut anew.
 """
 
 import os
+from functools import cache
 from importlib.metadata import version
 from importlib.resources import as_file, files
+from importlib.resources.abc import Traversable
 from multiprocessing import Pool
 from pathlib import Path
 from tempfile import NamedTemporaryFile
@@ -50,6 +52,20 @@ def cut_all(folder: Path | None = None) -> tuple[Path, ...]:
         return tuple(pool.starmap(cut, jobs, chunksize=1))
 
 
+@cache
+def characters(script: str) -> frozenset[str]:
+    """Every character that the font of a script can draw; the same in all its weights."""
+    from fontTools.ttLib import TTFont
+
+    with as_file(_source(script)) as source, TTFont(source) as font:
+        return frozenset(map(chr, font.getBestCmap()))
+
+
+def _source(script: str) -> Traversable:
+    package, name = _SOURCES[script]
+    return files(package.replace("-", "_")) / "files" / name
+
+
 def _place(script: str, weight: int, folder: Path) -> Path:
     if script not in _SOURCES:
         raise Refused("script_unknown", {"script": script, "known": SCRIPTS})
@@ -63,8 +79,7 @@ def _write_cut(script: str, weight: int, path: Path) -> None:
     from fontTools.ttLib import TTFont
     from fontTools.varLib.instancer import instantiateVariableFont
 
-    package, name = _SOURCES[script]
-    with as_file(files(package.replace("-", "_")) / "files" / name) as source:
+    with as_file(_source(script)) as source:
         font = TTFont(source, recalcTimestamp=False)
         instantiateVariableFont(font, {"wght": weight, "wdth": WIDTH}, inplace=True, updateFontNames=True)
         with NamedTemporaryFile(dir=path.parent, suffix=".part", delete=False) as part:

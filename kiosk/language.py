@@ -5,7 +5,8 @@ at the call (they are extracted from there) with named placeholders: ``say("%(n)
 This is where numbers and dates are put in a language's way; how many decimals a number deserves is
 decided in kiosk.wording.
 
-Catalogues are locales/TAG/LC_MESSAGES/kiosk.po (folder zh_Hans for the tag zh-Hans), compiled in memory.
+Catalogues are locales/TAG/LC_MESSAGES/kiosk.po (folder zh_Hans for the tag zh-Hans), compiled in memory;
+locales/kiosk.pot is the source that they adapt. The tag en-x-long is English made longer, for layouts.
 """
 
 import datetime as dt
@@ -25,10 +26,12 @@ from babel.messages.pofile import PoFileError, read_po
 from babel.numbers import format_decimal
 
 from kiosk.errors import Fault, FaultyFile, Refused
+from kiosk.longer_words import PSEUDO_TAG, LongerWords
 from kiosk.settings import locales_folder
 
 SOURCE_TAG = "en"
 STATUSES = ("draft", "reviewed", "piloted", "approved", "source")
+OUT_OF_DATE = "out_of_date"
 MINUS, NO_BREAK_SPACE = "\N{MINUS SIGN}", "\N{NO-BREAK SPACE}"
 _SCRIPTS = {"ar": "arabic", "hi": "devanagari", "zh": "chinese"}
 _TAG = re.compile(r"[a-z]{2,3}(-[A-Za-z0-9]{2,8})*")
@@ -40,8 +43,9 @@ _HEADER_LINE = re.compile(r'^"([\w-]+): (.*)\\n"$', re.MULTILINE)
 class Language:
     """What is said and how numbers and dates are written in one language.
 
-    `tag` is BCP 47; `status` one of STATUSES (a catalogue that is neither approved nor source says so on
-    screen and page); `script` names the font; `direction` is "ltr" or "rtl".
+    `tag` is BCP 47; `status` one of STATUSES, or OUT_OF_DATE where the source has changed since (what is
+    neither approved nor source says so on screen and page); `script` names the font; `direction` is "ltr"
+    or "rtl".
     """
 
     tag: str
@@ -115,6 +119,8 @@ class Language:
 
 def load_language(tag: str, folder: Path | None = None) -> Language:
     """The language of a BCP 47 tag from its catalogue; refused where there is none or it is faulty."""
+    if tag == PSEUDO_TAG:
+        return Language(tag, "draft", "latin", "ltr", Locale(SOURCE_TAG), LongerWords())
     path = _catalogue_path(tag, locales_folder() if folder is None else folder)
     if path is None:
         raise Refused("language_unknown", {"tag": tag})
@@ -123,7 +129,7 @@ def load_language(tag: str, folder: Path | None = None) -> Language:
     return Language(
         tag=tag,
         status=_status(path),
-        script=_SCRIPTS.get(locale.language, "latin"),
+        script=script_of(tag),
         direction=locale.text_direction,
         _locale=locale,
         _messages=_compiled(catalogue),
@@ -137,29 +143,46 @@ def available(folder: Path | None = None) -> tuple[str, ...]:
     return tuple(sorted(tags, key=lambda tag: (tag != SOURCE_TAG, tag)))
 
 
+def script_of(tag: str) -> str:
+    """The script of a tag, by which kiosk.fonts knows its font."""
+    return _SCRIPTS.get(tag.partition("-")[0], "latin")
+
+
+def catalogue_path(tag: str, folder: Path) -> Path:
+    """Where the catalogue of a tag stands, or would."""
+    return folder / tag.replace("-", "_") / "LC_MESSAGES" / "kiosk.po"
+
+
+def read_catalogue(path: Path) -> Catalog:
+    """The messages of a file; refused where it is no catalogue."""
+    try:
+        with path.open("rb") as file:
+            return read_po(file, abort_invalid=True)
+    except (PoFileError, UnicodeDecodeError) as fault:
+        raise FaultyFile([Fault(str(path), None, None, "not_a_message_catalogue", str(fault))]) from fault
+
+
 def _catalogue_path(tag: str, folder: Path) -> Path | None:
-    path = folder / tag.replace("-", "_") / "LC_MESSAGES" / "kiosk.po"
+    path = catalogue_path(tag, folder)
     return path if _TAG.fullmatch(tag) and path.is_file() else None
 
 
 def _read(path: Path) -> Catalog:
-    try:
-        with path.open("rb") as file:
-            catalogue = read_po(file, abort_invalid=True)
-    except (PoFileError, UnicodeDecodeError) as fault:
-        raise FaultyFile([Fault(str(path), None, None, "not_a_message_catalogue", str(fault))]) from fault
-    faults = [fault for message in catalogue if message.id for fault in _placeholder_faults(path, message)]
+    catalogue = read_catalogue(path)
+    used = (message for message in catalogue if message.id and not message.fuzzy)
+    faults = [fault for message in used for fault in placeholder_faults(path, message)]
     if faults:
         raise FaultyFile(faults)
     return catalogue
 
 
-def _placeholder_faults(path: Path, message: Message) -> list[Fault]:
-    wanted = set(_PLACEHOLDER.findall(" ".join(_forms(message.id))))
+def placeholder_faults(path: Path, message: Message) -> list[Fault]:
+    """Forms of a translation that lose a value of the message, invent one, or could not be filled in."""
+    wanted = set(_PLACEHOLDER.findall(" ".join(forms_of(message.id))))
     optional = {"n"} if message.pluralizable else set()
     return [
         Fault(str(path), message.lineno, None, "must_keep_the_placeholders", form)
-        for form in _forms(message.string)
+        for form in forms_of(message.string)
         if form and not _keeps(form, wanted, optional)
     ]
 
@@ -174,7 +197,8 @@ def _keeps(form: str, wanted: set[str], optional: set[str]) -> bool:
     return wanted - optional <= set(_PLACEHOLDER.findall(form))
 
 
-def _forms(text: str | list[str] | tuple[str, ...] | None) -> tuple[str, ...]:
+def forms_of(text: str | list[str] | tuple[str, ...] | None) -> tuple[str, ...]:
+    """One text or the texts of a plural, as a tuple."""
     return (text or "",) if text is None or isinstance(text, str) else tuple(text)
 
 
@@ -185,10 +209,15 @@ def header(path: Path) -> dict[str, str]:
 
 
 def _status(path: Path) -> str:
-    status = header(path).get("X-Status", "draft")
+    record = header(path)
+    status = record.get("X-Status", "draft")
     if status not in STATUSES:
         raise FaultyFile([Fault(str(path), None, "X-Status", "must_be_a_known_status", status)])
-    return status
+    source = path.parents[2] / "kiosk.pot"
+    if status == "source" or not source.is_file():
+        return status
+    same = record.get("X-Source-Revision") == header(source).get("X-Source-Revision")
+    return status if same else OUT_OF_DATE
 
 
 def _compiled(catalogue: Catalog) -> gettext.NullTranslations:

@@ -44,6 +44,14 @@ KIOSK: Sentences = {
         "The demonstration table in %(folder)s cannot be read: %(faults)s faults; norms check names them.",
         **v,
     ),
+    "catalogue_has_faults": lambda say, v: say(
+        "The catalogue %(tag)s has %(count)s faults; languages check names them.", **v
+    ),
+    "initials_wanted": lambda say, v: say("%(initials)s are not initials: one to four letters.", **v),
+    "adaptation_part_missing": lambda say, v: say("%(part)s is not recorded yet; it comes before this.", **v),
+    "adaptation_not_independent": lambda say, v: say(
+        "%(initials)s translated forward; this part needs someone else.", **v
+    ),
     "no_display": lambda say, v: say("There is no display to open a window on.", **v),
     "no_touch_device": lambda say, v: say("No touch panel was found.", **v),
     "touch_devices_closed": lambda say, v: say(
