@@ -14,6 +14,8 @@ TOOLKIT = {
     "KIVY_LOG_MODE": "PYTHON",
     "KIVY_TEXT": "pil",
 }
+# Programs, not tests: they are run by hand or by a test, and doctests need not import them.
+collect_ignore = ["benchmarks", "outside/recompute.py"]
 os.environ.update(TOOLKIT)
 os.environ.pop("DISPLAY", None)
 
