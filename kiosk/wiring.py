@@ -3,6 +3,7 @@
 It puts the rooms together for the demo, for a training visit, and for a page made again.
 """
 
+import os
 import secrets
 import signal
 import subprocess
@@ -37,6 +38,7 @@ from kiosk.keeping import Machine, SignIn, memory_store, open_or_set_up, open_st
 from kiosk.language import Language, load_language
 from kiosk.pursuit.battery import load_battery
 from kiosk.room import CLINIC, KIOSK_NAME, Room, app_version, demo_table
+from kiosk.settings import PACKAGE
 from kiosk.storage.ids import IdSource
 from kiosk.storage.staff_pin import PinFile, PinInMemory
 from kiosk.supervisor import keep_running
@@ -131,9 +133,10 @@ def supervise(arguments: Sequence[str], passphrase: str | None) -> int:
     """Run the kiosk as a child that is started again, locked, where it crashes; its exit code."""
     command = [sys.executable, "-P", "-m", "kiosk", "start", "--unsupervised", *arguments]
     given = None if passphrase is None else f"{passphrase}\n".encode()
+    environment = {**os.environ, "PYTHONPATH": str(PACKAGE.parent)}
 
     def run() -> int:
-        with subprocess.Popen(command, stdin=subprocess.PIPE) as child:
+        with subprocess.Popen(command, stdin=subprocess.PIPE, env=environment) as child:
             stop_with(child)
             if child.stdin is not None:
                 with suppress(BrokenPipeError):

@@ -1,4 +1,4 @@
-"""Whole visits through the kiosk at work: every sentence staff read, and what the archive holds afterwards."""
+"""Whole visits through the kiosk at work: the sentences staff read, and what the archive holds then."""
 
 from dataclasses import replace
 from datetime import timedelta
@@ -69,7 +69,8 @@ def test_samples_are_kept_at_the_rate_they_came(kiosk):
         samples, plan = trial.record.samples, trial.record.plan
         lasts_s = plan.run_in_s + plan.window_s
         inside = (samples.t_s >= 0) & (samples.t_s < lasts_s)
-        lifted_s = np.diff(samples.t_s)[~samples.contact[:-1] & inside[:-1]].sum()  # a lifted finger is silent
+        silent = ~samples.contact[:-1] & inside[:-1]  # a lifted finger
+        lifted_s = np.diff(samples.t_s)[silent].sum()
         assert inside.sum() == pytest.approx(120 * (lasts_s - lifted_s), rel=0.01)
 
 
