@@ -41,11 +41,6 @@ def test_loading_norms_costs_at_most_1_3_times_numpy_and_loads_no_scipy_or_panda
     assert run.stdout == "set()\n"
 
 
-def test_the_first_use_costs_little_more_than_numpy_itself() -> None:
-    used = min(import_s("norms.profile, norms.change") for _ in range(4))
-    assert used <= 1.6 * min(import_s("numpy") for _ in range(4))
-
-
 def test_a_comparison_takes_a_millisecond_at_most_and_a_chance_50() -> None:
     table = read_folder(EXAMPLE)
     placed = standings(table)
