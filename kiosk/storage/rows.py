@@ -41,21 +41,22 @@ class Ledger:
         Refused: store_read_only, store_full, store_busy, store_damaged, already_kept or refers_to_unknown
         (with what the engine said).
         """
-        with _in_our_words(), self.engine.begin() as connection:
+        with in_our_words(), self.engine.begin() as connection:
             yield Writing(self, connection, self.now())
 
     def all(self, query: sa.Select[Any]) -> list[Row]:
         """The rows of a query, by column name."""
-        with _in_our_words(), self._reading() as connection:
+        with in_our_words(), self.reading() as connection:
             return [dict(row) for row in connection.execute(query).mappings()]
 
     def one(self, query: sa.Select[Any]) -> Row | None:
         """The first row of a query."""
-        with _in_our_words(), self._reading() as connection:
+        with in_our_words(), self.reading() as connection:
             row = connection.execute(query.limit(1)).mappings().first()
         return None if row is None else dict(row)
 
-    def _reading(self) -> sa.Connection:
+    def reading(self) -> sa.Connection:
+        """A connection that only reads and takes no write lock."""
         return self.engine.connect().execution_options(**{READING: True})
 
 
@@ -115,7 +116,8 @@ def latest(table: sa.Table, *where: sa.ColumnElement[bool]) -> sa.Select[Any]:
 
 
 @contextmanager
-def _in_our_words() -> Iterator[None]:
+def in_our_words() -> Iterator[None]:
+    """What the engine says becomes Refused with a code of ours."""
     try:
         yield
     except sa.exc.IntegrityError as fault:

@@ -3,7 +3,8 @@
 `visit_in_process(file, told, seed, how)` takes the demo's person through a whole visit on an encrypted file.
 how is `ours` or `each_visit` (trials kept only when the visit ends: what ours is compared with). Each
 frame of 50 ms of virtual time takes frame_real_s of real time. Lines in the file `told`, flushed:
-`running T R` each frame (T: the trial's clock, s since the disc set off; R: real seconds), `kept N` after each trial.
+`running T R` each frame (T: the trial's clock, s since the disc set off; R: real seconds), `kept N` after
+each trial.
 """
 
 import time

@@ -1,0 +1,94 @@
+"""The same store contract on a real PostgreSQL server; what its roles may do; the way to it."""
+
+import json
+
+import pytest
+import sqlalchemy as sa
+
+from kiosk.errors import Refused
+from kiosk.storage import tables
+from kiosk.storage.erasure import erase_person
+from kiosk.storage.server import Address, address_from, check_layout, open_server
+from kiosk.storage.server_schema import ERASER, PUSH, set_up_server
+from tests.storage.contract import StoreContract
+from tests.storage.examples import Examples, store_on
+
+
+class TestServer(StoreContract):
+    @pytest.fixture
+    def engine(self, clinic_database) -> sa.Engine:
+        return clinic_database()
+
+    def test_insert_or_replace_is_refused_too(self, full, ex, engine):
+        """This engine has no such statement; emptying a table is its way around triggers of rows."""
+        for table in ("trial", "audit"):
+            with pytest.raises(sa.exc.DBAPIError, match="immutable"), engine.begin() as connection:
+                connection.exec_driver_sql(f"TRUNCATE {table} CASCADE")
+        assert full.visit_end(ex.visit.id) == ex.end()
+
+
+def login(engine: sa.Engine, name: str, role: str) -> None:
+    with engine.begin() as connection:
+        connection.exec_driver_sql(
+            f"DO $$ BEGIN CREATE ROLE {name} LOGIN IN ROLE {role}; "
+            "EXCEPTION WHEN duplicate_object THEN NULL; END $$")
+
+
+def test_a_kiosk_may_add_and_look_but_neither_change_nor_remove_nor_empty(clinic_database):
+    login(clinic_database(), "kiosk_a", PUSH)
+    engine = clinic_database("kiosk_a")
+    store, ex = store_on(engine), Examples()
+    ex.begin(store)
+    assert store.visit(ex.visit.id) == ex.visit
+    for statement in ("UPDATE visit SET form = 'B'", "DELETE FROM visit", "TRUNCATE visit CASCADE",
+                      "DROP TABLE visit CASCADE", "ALTER TABLE visit DISABLE TRIGGER ALL",
+                      "INSERT INTO erasure_permit (id) VALUES (gen_random_uuid())", "UPDATE layout SET revision = 9"):
+        with pytest.raises(sa.exc.ProgrammingError, match="permission denied|must be owner"):
+            with engine.begin() as connection:
+                connection.exec_driver_sql(statement)
+
+
+def test_the_eraser_removes_one_person_under_a_permit_and_nothing_else(clinic_database):
+    login(clinic_database(), "eraser_a", ERASER)
+    ex, other = Examples(7), Examples(8)
+    for one in (ex, other):
+        one.begin(store_on(clinic_database(), seed=one.rng.integers(1000)))
+    engine = clinic_database("eraser_a")
+    with pytest.raises(sa.exc.DBAPIError, match="immutable"), engine.begin() as connection:
+        connection.execute(tables.visit.delete())
+    erase_person(store_on(engine, kiosk_id="server").ledger, ex.person.id, "asked")
+    with engine.connect() as connection:
+        assert connection.scalars(sa.select(tables.person.c.id)).all() == [other.person.id]
+    with pytest.raises(sa.exc.ProgrammingError, match="permission denied"), engine.begin() as connection:
+        connection.exec_driver_sql("UPDATE visit SET form = 'B'")
+
+
+def test_set_up_twice_does_nothing_and_a_database_without_it_is_refused(postgres, clinic_database):
+    engine = clinic_database()
+    set_up_server(engine)
+    with engine.connect() as connection:
+        check_layout(connection)
+    with postgres.engine().connect() as connection, pytest.raises(Refused, match="server_not_ours"):
+        check_layout(connection)
+
+
+def test_a_server_elsewhere_must_show_a_certificate_for_its_name(tmp_path):
+    with pytest.raises(Refused, match="server_without_tls"):
+        open_server(Address("records.harbour.example", "kiosk", "kiosk_a"))
+    engine = open_server(Address("records.harbour.example", "kiosk", "kiosk_a", root_ca="/etc/ca.pem"))
+    assert dict(engine.url.query) == {
+        "connect_timeout": "3", "sslmode": "verify-full", "sslrootcert": "/etc/ca.pem"}
+
+
+def test_a_password_is_read_from_its_file_and_told_nowhere(tmp_path):
+    secret = tmp_path / "password"
+    secret.write_text("grey boats in the rain\n")
+    file = tmp_path / "server.json"
+    file.write_text(json.dumps({"host": "127.0.0.1", "database": "kiosk", "user": "kiosk_a",
+                                "password_file": str(secret)}))
+    engine = open_server(address_from(file))
+    assert engine.url.password == "grey boats in the rain"
+    assert "grey boats" not in f"{engine!r} {engine.url} {address_from(file)!r}"
+    file.write_text("{}")
+    with pytest.raises(Refused, match="server_file_unreadable"):
+        address_from(file)
