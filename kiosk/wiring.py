@@ -133,7 +133,7 @@ def supervise(arguments: Sequence[str], passphrase: str | None) -> int:
     """Run the kiosk as a child that is started again, locked, where it crashes; its exit code."""
     command = [sys.executable, "-P", "-m", "kiosk", "start", "--unsupervised", *arguments]
     given = None if passphrase is None else f"{passphrase}\n".encode()
-    environment = {**os.environ, "PYTHONPATH": str(PACKAGE.parent)}
+    environment = {**os.environ, "PYTHONPATH": str(PACKAGE.parent), "SDL_NO_SIGNAL_HANDLERS": "1"}
 
     def run() -> int:
         with subprocess.Popen(command, stdin=subprocess.PIPE, env=environment) as child:
@@ -148,9 +148,12 @@ def supervise(arguments: Sequence[str], passphrase: str | None) -> int:
 
 
 def stop_with(child: "subprocess.Popen[bytes]") -> None:
-    """When this process is told to end, the child is told too."""
+    """When this process is told to end, the child is told too, and ended where it does not within 2 s."""
     def end(number: int, _frame: object) -> None:
         child.terminate()
+        with suppress(subprocess.TimeoutExpired):
+            child.wait(2.0)
+        child.kill()
         raise SystemExit(128 + number)
 
     for name in (signal.SIGTERM, signal.SIGINT):
