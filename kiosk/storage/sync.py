@@ -18,13 +18,14 @@ from kiosk.storage.column_types import hash_column
 from kiosk.storage.erasure import TOMBSTONE, erase_person
 from kiosk.storage.exchange_rows import Conflict, key_of, put, table_named, with_keys
 from kiosk.storage.outbox import RECEIVED, begin_queueing, place, pushed_tables, set_place
-from kiosk.storage.rows import Ledger, Row, in_our_words
+from kiosk.storage.rows import Ledger, Row, Writing, in_our_words
 from kiosk.storage.server import check_layout
 from kiosk.storage.server_schema import received
 from kiosk.storage.tables import audit, outbox, person
 
 LOCK: Final = 0x70757273
 BATCH: Final = 400
+CONFLICT: Final = "sync_conflict"
 
 
 @dataclass
@@ -61,14 +62,16 @@ def _push(ledger: Ledger, server: sa.Engine, done: Synced, batch: int) -> bool:
     queued = _queued(ledger, batch)
     if not queued:
         return False
+    found: list[Conflict] = []
     with in_our_words(), server.begin() as connection:
         connection.execute(sa.select(sa.func.pg_advisory_xact_lock(LOCK)))
         for table, keys in _by_table(queued):
             added, conflicts = put(connection, table, _own(ledger, table, keys))
-            done.conflicts += conflicts
+            found += conflicts
             done.pushed += len(added)
             _number(connection, ledger, table, added)
-    _unqueue(ledger, queued)
+    done.conflicts += found
+    _unqueue(ledger, queued, found)
     return True
 
 
@@ -101,10 +104,16 @@ def _number(connection: sa.Connection, ledger: Ledger, table: sa.Table, added: l
              "sha256": row[hash_column(table)], "received_at": ledger.now()} for row in added])
 
 
-def _unqueue(ledger: Ledger, queued: list[Row]) -> None:
-    """Only once the server has committed."""
+def _unqueue(ledger: Ledger, queued: list[Row], conflicts: list[Conflict]) -> None:
+    """Only once the server has committed; conflicts stand in the audit, whatever happens to this answer."""
     with ledger.writing() as writing:
+        _tell(writing, conflicts)
         writing.connection.execute(outbox.delete().where(outbox.c.id.in_([row["id"] for row in queued])))
+
+
+def _tell(writing: Writing, conflicts: list[Conflict]) -> None:
+    for conflict in conflicts:
+        writing.note_of(CONFLICT, conflict.table, conflict.key)
 
 
 def _pull(ledger: Ledger, server: sa.Engine, done: Synced, batch: int) -> bool:
@@ -121,6 +130,7 @@ def _pull(ledger: Ledger, server: sa.Engine, done: Synced, batch: int) -> bool:
             added, conflicts = put(writing.connection, table, wanted)
             done.pulled += len(added)
             done.conflicts += conflicts
+            _tell(writing, conflicts)
         set_place(writing, numbered[-1]["rx_seq"])
     for _, row in rows:
         done.erased += _erase_too(ledger, row)
