@@ -8,7 +8,7 @@ from collections.abc import Callable
 from pathlib import Path
 from typing import Final
 
-from kiosk.errors import KioskError, Refused
+from kiosk.errors import KioskError, Refused, WrongUsage
 from kiosk.keeping import SignIn
 from kiosk.language import Language
 from kiosk.machine_facts import site_findings
@@ -25,6 +25,8 @@ STDIN: Final = "/dev/stdin"
 
 def start(chosen: Namespace, language: Language, sign_in: Callable[[], SignIn]) -> int:
     """The supervisor, or the kiosk itself where it was started by one."""
+    if chosen.touch_ranges and "/" not in chosen.touch:
+        raise WrongUsage("touch_wanted", {})
     if not has_display(os.environ):
         raise Refused("no_display")
     store = None if chosen.memory else chosen.store or data_folder() / STORE_NAME
@@ -41,14 +43,18 @@ def _for_the_child(chosen: Namespace, store: Path | None) -> list[str]:
     for option in ("touch", "device_class", "pages", "tables", "language"):
         value = getattr(chosen, option)
         given += [f"--{option.replace('_', '-')}", str(value)] if value else []
-    return given + (["--px-per-mm", *map(str, chosen.px_per_mm)] if chosen.px_per_mm else [])
+    for option in ("px_per_mm", "touch_ranges"):
+        values = getattr(chosen, option)
+        given += [f"--{option.replace('_', '-')}", *map(str, values)] if values else []
+    return given
 
 
 def _unsupervised(chosen: Namespace, store: Path | None, language: Language,
                   sign_in: Callable[[], SignIn]) -> int:
     """The kiosk itself. An error of ours is told by kind and place only: it may hold a person's data."""
     wanted = Wanted(chosen.touch, None if chosen.px_per_mm is None else tuple(chosen.px_per_mm),
-                    chosen.device_class, chosen.pages, chosen.tables, chosen.language)
+                    chosen.device_class, chosen.pages, chosen.tables, chosen.language,
+                    None if chosen.touch_ranges is None else tuple(chosen.touch_ranges))
     signed = None if store is None else (store, sign_in())
     try:
         return run_kiosk(wanted, signed, lambda code: _tell_code(code, language))

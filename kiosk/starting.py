@@ -19,7 +19,8 @@ from kiosk.clinic.wishes import WISHES
 from kiosk.errors import Refused
 from kiosk.glass.calibration import Calibration, full_window, nominal
 from kiosk.glass.capture import Capture
-from kiosk.glass.input_device import FOLDER, find_touch_device, open_device, touch_devices
+from kiosk.glass.input_device import FOLDER, OpenDevice, find_touch_device, open_device, touch_devices
+from kiosk.glass.touch_pipe import open_pipe, pipe_device
 from kiosk.glass.touch_reader import TouchReader
 from kiosk.language import available, load_language
 from kiosk.machine_facts import read_power, zone_name
@@ -35,7 +36,10 @@ MOUSE: str = "mouse,disable_multitouch"
 
 @dataclass(frozen=True)
 class Wanted:
-    """What was asked for. touch: a device's name or path, empty = the toolkit's touches."""
+    """What was asked for. touch: a device's name or path, empty = the toolkit's touches.
+
+    touch_ranges: touch is a named pipe, and these are its values at the left, right, bottom and top edge.
+    """
 
     touch: str = ""
     px_per_mm: tuple[float, float] | None = None
@@ -43,6 +47,7 @@ class Wanted:
     pages: Path | None = None
     tables: Path | None = None
     language: str = "en"
+    touch_ranges: tuple[float, float, float, float] | None = None
 
 
 def frames(wanted: Wanted, archive: DeskArchive, pins: Pins, now_ns: Callable[[], int],
@@ -55,7 +60,7 @@ def frames(wanted: Wanted, archive: DeskArchive, pins: Pins, now_ns: Callable[[]
         archive=archive, battery=load_battery(), languages={tag: load_language(tag) for tag in available()},
         pins=pins, new_id=new_id, now_ns=now_ns, now_local=lambda: now_utc().astimezone(ZoneInfo(zone)),
         zone_name=zone, power=read_power, make_stage=partial(_stage, now_ns),
-        make_capture=_capture_source(wanted.touch, window, size, now_ns), window_px=size,
+        make_capture=_capture_source(wanted, window, size, now_ns), window_px=size,
         display=f"{size[0]}x{size[1]}", training_table=demo_table,
         tables_folder=wanted.tables or data_folder() / "tables",
         pages_folder=wanted.pages or data_folder() / "pages", find_printer=default_printer,
@@ -81,18 +86,26 @@ def _stage(now_ns: Callable[[], int], calibration: Calibration) -> Stage:
     return Screens(calibration, lambda: now_ns() / 1e9, offscreen=False, fullscreen=True, touch_device=MOUSE)
 
 
-def _capture_source(touch: str, window: Any, size: tuple[int, int],
+def _capture_source(wanted: Wanted, window: Any, size: tuple[int, int],
                     now_ns: Callable[[], int]) -> Callable[[], Capture]:
     """The kernel's own reports where a device was named, else the toolkit's touches."""
-    if not touch:
+    if not wanted.touch:
         from kiosk.screens.touch_stream import TouchStream
 
         stream = TouchStream(window, now_ns)
         return lambda: stream
     panel = Calibration(1.0, 1.0, *size)
-    device = _named(touch)
-    reader = TouchReader(partial(open_device, device), full_window(panel))
+    reader = TouchReader(_opener(wanted), full_window(panel))
+    if wanted.touch_ranges is not None:
+        reader.source = "pipe"
     return lambda: reader
+
+
+def _opener(wanted: Wanted) -> Callable[[], OpenDevice]:
+    """What opens the panel named, or the pipe whose ranges were given."""
+    if wanted.touch_ranges is not None:
+        return partial(open_pipe, pipe_device(Path(wanted.touch), wanted.touch_ranges))
+    return partial(open_device, _named(wanted.touch))
 
 
 def _named(touch: str) -> Any:

@@ -61,6 +61,8 @@ KIOSK: Sentences = {
     "several_touch_devices": lambda say, v: say(
         "There are several touch panels; name one of them: %(known)s.", **v
     ),
+    "no_touch_pipe": lambda say, v: say("%(file)s is no named pipe to read touches from.", **v),
+    "touch_wanted": lambda say, v: say("--touch-ranges goes with --touch and the path of a named pipe.", **v),
     "no_window": lambda say, v: say("No window could be opened.", **v),
     "window_size_fixed": lambda say, v: say(
         "The window has %(window_px)s pixels where %(wanted_px)s are wanted.", **v
