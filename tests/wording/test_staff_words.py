@@ -1,0 +1,53 @@
+"""What staff read: greeting by the hour, why a number is what it is, the copy line and its code."""
+
+from dataclasses import replace
+from datetime import datetime, timedelta, timezone
+
+import pytest
+
+from kiosk.language import load_language
+from kiosk.visits.desk import opening
+from kiosk.visits.desk_after import CHIPS, PAIN
+from kiosk.visits.desk_intake import OPTIONS, TICKS
+from kiosk.visits.desk_page import ROLES, WHAT, WHY
+from kiosk.visits.desk_state import Power
+from kiosk.wording.circumstances import seen_words
+from kiosk.wording.staff_options import ANSWERS, QUESTIONS, SUBJECTS, answer_words, tick_words
+from kiosk.wording.staff_words import staff_view
+from kiosk.wording.why import OF_A_MEASURE, OF_THE_VISIT
+
+AT = datetime(2026, 11, 25, 8, 25, tzinfo=timezone(timedelta(hours=1)))
+
+
+@pytest.fixture
+def language():
+    return load_language("en")
+
+
+@pytest.mark.parametrize(("hour", "word"), [(8, "Good morning."), (13, "Good afternoon."),
+                                            (19, "Good evening.")])
+def test_the_greeting_says_day_time_and_battery(language, hour, word):
+    state = replace(opening(AT.replace(hour=hour), pin_known=True), screen="unlock", power=Power(84.0, False))
+    said = f"{word} Wednesday 25 November 2026, {hour:02d}:25. Battery 84\N{NO-BREAK SPACE}%."
+    assert staff_view(state, language).prompt == said
+
+
+def test_every_answer_offered_has_words(language):
+    for subject, values in OPTIONS.items():
+        assert subject in QUESTIONS and subject in SUBJECTS
+        assert all(answer_words(subject, value, language) for value in values)
+    for subject, values in (("role", ROLES), ("what", WHAT), ("reason", WHY), ("pain_after", PAIN)):
+        assert subject in QUESTIONS and all(answer_words(subject, value, language) for value in values)
+    assert all(tick_words(tick, language) for tick in TICKS)
+    assert all(seen_words(code, language) for code in CHIPS)
+
+
+def test_no_word_is_left_that_no_answer_uses():
+    used = {value for values in (*OPTIONS.values(), ROLES, WHAT, WHY, PAIN) for value in values}
+    assert set(ANSWERS) - used <= {"right_only", "left_only"}
+
+
+def test_why_is_one_plain_sentence_or_two(language):
+    for said in (*OF_A_MEASURE.values(), *OF_THE_VISIT.values()):
+        words = said(language.say)
+        assert words.endswith(".") and 20 < len(words) < 220
