@@ -23,7 +23,7 @@ def covered(z: np.ndarray, truth: float, n_mean: object, df_sd: object) -> float
 
 
 @pytest.mark.parametrize("n", [20, 50, 200])
-@pytest.mark.parametrize("truth", [-1.645, -2.0, 1.645])
+@pytest.mark.parametrize("truth", [-1.645, pytest.param(-2.0, marks=pytest.mark.long), 1.645])
 def test_the_percentile_interval_covers_95_in_100(n: int, truth: float) -> None:
     mean, sd = norm_samples(np.random.default_rng([SEED, n]), DRAWS, n)
     rate = covered((truth - mean) / sd, truth, n, n - 1)

@@ -5,6 +5,7 @@ import io
 import json
 import random
 from collections.abc import Callable
+from copy import deepcopy
 from dataclasses import replace
 from pathlib import Path
 from typing import Any
@@ -359,7 +360,7 @@ def wrong_statements(data: st.DataObject) -> None:
         if not isinstance(place, dict) or not place:
             continue
         key = data.draw(st.sampled_from(sorted(place)))
-        wrong = data.draw(st.sampled_from([*VALUES, "drop"]))
+        wrong = deepcopy(data.draw(st.sampled_from([*VALUES, "drop"])))
         if wrong == "drop":
             del place[key]
         else:
