@@ -1,0 +1,67 @@
+"""`kiosk languages` from the outside: a ninth language from nothing, and what is refused."""
+
+import pytest
+
+from kiosk.command import main
+from kiosk.language import catalogue_path, forms_of, header, load_language, read_catalogue
+from kiosk.languages.template import catalogue_text
+from kiosk.longer_words import longer
+
+
+def run(capsys, *arguments):
+    code = main(["languages", *map(str, arguments)])
+    told = capsys.readouterr()
+    return code, told.out, told.err
+
+
+def pseudo_translate(path):
+    """Fill every form, as a translator would in the file."""
+    catalogue = read_catalogue(path)
+    for message in catalogue:
+        if message.id:
+            one, *many = forms_of(message.id)
+            made = [longer(f"{text} ·") if text == text.rstrip() else longer(text) for text in (one, *many)]
+            message.string = [made[0], *made[1:] * (catalogue.num_plurals - 1)] if many else made[0]
+    path.write_text(catalogue_text(catalogue, header(path), "# Polish\n"), "utf-8")
+
+
+def test_a_ninth_language_is_added_from_nothing(tmp_path, capsys):
+    assert run(capsys, "template", "--folder", tmp_path)[0] == 0
+    assert run(capsys, "update", "pl", "--folder", tmp_path)[0] == 0
+    code, _, told = run(capsys, "check", "pl", "--folder", tmp_path)
+    assert code == 1
+    assert "pl: kiosk.po, row" in told
+    assert "must be translated, got Begin." in told
+    pseudo_translate(catalogue_path("pl", tmp_path))
+    assert run(capsys, "update", "pl", "--folder", tmp_path)[0] == 0
+    assert run(capsys, "check", "--folder", tmp_path)[::2] == (0, "")
+    signing = ("--role", "forward-translator", "--by", "AB", "--date", "2026-11-25", "--folder", tmp_path)
+    assert run(capsys, "approve", "pl", *signing)[0] == 0
+    language = load_language("pl", tmp_path)
+    assert (language.status, language.say_in("button", "Begin")) == ("draft", longer("Begin ·"))
+    assert language.number(1.5, 1) == "1,5"
+
+
+def test_a_catalogue_with_faults_is_not_signed(tmp_path, capsys):
+    run(capsys, "template", "--folder", tmp_path)
+    run(capsys, "update", "pl", "--folder", tmp_path)
+    signing = ("--role", "forward-translator", "--by", "AB", "--date", "2026-11-25", "--folder", tmp_path)
+    code, _, told = run(capsys, "approve", "pl", *signing)
+    assert (code, told.count("\n")) == (1, 1)
+    assert "languages check names them" in told
+
+
+@pytest.mark.parametrize(
+    "arguments",
+    [["approve", "ar", "--role", "king", "--by", "A", "--date", "2026-11-25"], [], ["approve", "ar"],
+     ["approve", "ar", "--role", "pilot", "--by", "A", "--date", "soon"]],
+)  # fmt: skip
+def test_wrong_usage_is_told_in_a_sentence(capsys, arguments):
+    code, _, told = run(capsys, *arguments)
+    assert code == 2
+    assert "Traceback" not in told
+
+
+def test_a_language_that_is_not_there_is_refused(tmp_path, capsys):
+    code, _, told = run(capsys, "check", "de", "--folder", tmp_path)
+    assert (code, told) == (1, "There is no catalogue for the language de.\n")
