@@ -238,6 +238,6 @@ class ReplayView:
 
 
 StaffView = (
-    ChoiceView | PadView | ListView | TickView | NoticeView | ObservationView | PageView
-    | FigureView | CardView | CrossView | TextView | ReplayView
+    ChoiceView | PadView | ListView | TickView | NoticeView | ObservationView | PageView | FigureView
+    | CardView | CrossView | TextView | ReplayView
 )
