@@ -5,6 +5,8 @@ from dataclasses import dataclass
 from kiosk.glass.calibration import Calibration
 from kiosk.screens.theme import margin_mm
 
+_TOUCHING_MM = 1e-6
+
 
 @dataclass(frozen=True)
 class Box:
@@ -41,9 +43,9 @@ class Box:
                 and other.bottom >= self.bottom - slack_mm and other.top <= self.top + slack_mm)
 
     def overlaps(self, other: "Box") -> bool:
-        """Whether the two share any area."""
-        return (min(self.right, other.right) > max(self.left, other.left)
-                and min(self.top, other.top) > max(self.bottom, other.bottom))
+        """Whether the two share any area; boxes that touch do not."""
+        return (min(self.right, other.right) - max(self.left, other.left) > _TOUCHING_MM
+                and min(self.top, other.top) - max(self.bottom, other.bottom) > _TOUCHING_MM)
 
 
 def around(x: float, y: float, width: float, height: float) -> Box:

@@ -12,7 +12,7 @@ from kiosk.screens.staff_text import HEAD_MM, ROW_MM, Column, Table, fitted_widt
 from kiosk.screens.theme import READ
 from kiosk.wording.page_parts import MeasureRow, Profile
 
-SCALE_MM: Final = 46.0      # the least width of the scale
+SCALE_MM: Final = (60.0, 46.0)   # the scale's least width, and where a language needs the room
 SCALE_COLUMN: Final = 2
 STACKED_MM: Final = 5.5     # more head where the words above the scale need two lines
 MARK_MM: Final = 1.9
@@ -23,9 +23,11 @@ class ProfilePart:
 
     def __init__(self, scene: Scene, profile: Profile, width: float, row_mm: float = ROW_MM) -> None:
         self._scene, self._profile, self.row_mm = scene, profile, row_mm
-        cells = [_cells(row) for row in profile.rows]
-        widths = fitted_widths(scene, width, [("", "", "", profile.words.percentile, ""), *cells],
-                               {SCALE_COLUMN: SCALE_MM})
+        cells = [("", "", "", profile.words.percentile, ""), *(_cells(row) for row in profile.rows)]
+        for scale_mm in SCALE_MM:
+            widths = fitted_widths(scene, width, cells, {SCALE_COLUMN: scale_mm})
+            if sum(widths) <= width + 1e-6:
+                break
         self._columns = [Column(wide, end=place in (1, 4)) for place, wide in enumerate(widths)]
         self._stacked = words_stacked(scene, profile.words, widths[SCALE_COLUMN])
         self.head_mm = HEAD_MM + (STACKED_MM if self._stacked else 0.0)

@@ -43,25 +43,30 @@ class Results(StaffScreen):
     """Header, one view, the choice of views; the summary also has the controls that are not the main one."""
 
     def __init__(self, scene: Scene, content: PageContent, controls: Sequence[Control] = (),
-                 trials: Sequence[ReplayPath] = ()) -> None:
+                 trials: Sequence[ReplayPath] = (), shown: tuple[int, int] = (0, 0)) -> None:
         who = DOT.join([*(one.value for one in content.identity[:1]), content.visit_line])
         super().__init__(scene, Head(results_title(scene.language), who), ())
-        self._content, self._given, self._trials = content, tuple(controls), tuple(trials)
+        self.content, self._given, self._trials = content, tuple(controls), tuple(trials)
         self._views = self._all_views()
-        self._choose(0)
+        self._choose(min(shown[0], len(self._views) - 1), shown[1])
+
+    @property
+    def shown(self) -> tuple[int, int]:
+        """The view and its sheet, for the same results drawn anew."""
+        return self._view, self.sheet
 
     def reported(self, action: str) -> bool:
         """A choice of another view, and the wish to ask about a number, stay on this screen."""
         if action.startswith("view "):
             self._choose(int(action.removeprefix("view ")))
         elif action == WHY:
-            self._show(partial(why_blocks, self.scene, self._content), -1, ())
+            self._show(partial(why_blocks, self.scene, self.content), -1, ())
         else:
             return super().reported(action)
         return True
 
     def _all_views(self) -> list[tuple[str, Blocks]]:
-        scene, content, language = self.scene, self._content, self.scene.language
+        scene, content, language = self.scene, self.content, self.scene.language
         views: list[tuple[str, Blocks]] = [(summary_word(language), self._summary)]
         if content.profile is not None:
             views.append((content.profile.words.title, self._profile))
@@ -75,20 +80,21 @@ class Results(StaffScreen):
             views.append((error_word(language), partial(error_blocks, scene, self._trials)))
         return views
 
-    def _choose(self, number: int) -> None:
+    def _choose(self, number: int, sheet: int = 0) -> None:
         ask = Control(WHY, why_word(self.scene.language))
         others = (ask, *(one for one in self._given if one.weight != "main")) if number == 0 else ()
-        self._show(self._views[number][1], number, others)
+        self._show(self._views[number][1], number, others, sheet)
 
-    def _show(self, blocks: Blocks, number: int, others: Sequence[Control]) -> None:
+    def _show(self, blocks: Blocks, number: int, others: Sequence[Control], sheet: int = 0) -> None:
+        self._view = max(number, 0)
         self._tabs = tuple(Option(f"view {place}", words, chosen=place == number)
                            for place, (words, _) in enumerate(self._views))
         self._controls = (*others, *(one for one in self._given if one.weight == "main"))
-        self.sheet, self.body = 0, self._lay_out(self._controls)
+        self.sheet, self.body = sheet, self._lay_out(self._controls)
         self.stack(blocks)
 
     def _summary(self, body: Box) -> list[Block]:
-        scene, content = self.scene, self._content
+        scene, content = self.scene, self.content
         blocks = []
         for headline in content.headlines:
             blocks.append(words_block(scene, body.width, _said(headline), READ_STRONG, after=0.5))
@@ -102,11 +108,11 @@ class Results(StaffScreen):
         return blocks + [caution_block(scene, body.width, caution) for caution in content.cautions]
 
     def _profile(self, body: Box) -> Sequence[Block]:
-        profile = self._content.profile
+        profile = self.content.profile
         if profile is None:
             return []
         if self.scene.glass.box.width >= WIDE_MM:
-            return [overview_block(self.scene, body, self._content)]
+            return [overview_block(self.scene, body, self.content)]
         return profile_blocks(self.scene, body, profile)
 
 

@@ -98,9 +98,9 @@ def put_chart(screen: Screen, box: Box, change: ChangeSection) -> None:
         if text.room_for(line, READ_STRONG):
             text.paragraph(line, READ_STRONG, role)
     screen.put(text)
+    rest = text.close()
     if chart.limits_z is not None and chart.limits_key:
-        _put_key(screen, Box(text.box.left, box.bottom, room, text.bottom - box.bottom - 3.0),
-                 chart.limits_key)
+        _put_key(screen, rest, chart.limits_key)
 
 
 def _put_key(screen: Screen, room: Box, words: str) -> None:
@@ -108,7 +108,7 @@ def _put_key(screen: Screen, room: Box, words: str) -> None:
     scene = screen.scene
     lines = scene.pen.letters.lines(words, READ, room.width - 12.0)
     high = len(lines) * READ.pitch_mm
-    if high > room.height:
+    if high + STAFF_GAP_MM > room.height:
         return
     leading = scene.leading < 0
     top = room.bottom + high

@@ -99,8 +99,11 @@ class TouchPlace(Button):
         """Keep the place where the finger came down."""
         taken = super().on_touch_down(touch)
         if taken:
-            x, y = self.scene.glass.calibration.to_mm(*touch.pos)
-            self.action = f"cross {float(x):.3f} {float(y):.3f}"
+            glass = self.scene.glass
+            (x_px, y_px), (x, y) = touch.pos, glass.px(0.0, 0.0)
+            calibration = glass.calibration
+            x_mm, y_mm = (x_px - x) / calibration.px_per_mm_x, (y_px - y) / calibration.px_per_mm_y
+            self.action = f"cross {x_mm:.3f} {y_mm:.3f}"
         return taken
 
 

@@ -42,6 +42,12 @@ class Text(Part):
         lines = self.scene.pen.letters.lines(text, style, self.box.width)
         return self.bottom - len(lines) * style.pitch_mm >= self.box.bottom - 1e-6
 
+    def close(self) -> Box:
+        """The box ends where the text does; what is left of it below."""
+        rest = Box(self.box.left, self.box.bottom, self.box.width, max(self.bottom - self.box.bottom, 0.0))
+        self.box = Box(self.box.left, self.bottom, self.box.width, self.box.top - self.bottom)
+        return rest
+
 
 class Table(Part):
     """Heads and rows; no rule crosses a column that is empty in every row."""

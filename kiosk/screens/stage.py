@@ -68,9 +68,11 @@ class Stage:
 
     def show_results(self, content: PageContent, language: Language, controls: Sequence[Control] = (),
                      trials: Sequence[ReplayPath] = ()) -> None:
-        """What staff see of a page; `trials` are drawn as distance over time."""
-        theme = self._staff_theme
-        self._put("results", lambda: Results(self._scene(theme, language), content, controls, trials), theme)
+        """What staff see of a page, on the view shown before; `trials` are drawn as distance over time."""
+        theme, now = self._staff_theme, self.screen
+        shown = now.shown if isinstance(now, Results) and now.content is content else (0, 0)
+        self._put("results", lambda: Results(self._scene(theme, language), content, controls, trials, shown),
+                  theme)
 
     def show_staff(self, view: StaffView, language: Language) -> None:
         """A screen of the staff's part; where the same one is shown anew it stays on its sheet."""

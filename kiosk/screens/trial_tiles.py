@@ -12,6 +12,7 @@ import numpy as np
 from kiosk.screens.curves import Points, stroke, under
 from kiosk.screens.layout import Box, around
 from kiosk.screens.parts import Part, Scene
+from kiosk.screens.staff_text import LINES_MM
 from kiosk.screens.theme import READ, RULE_MM
 from kiosk.wording.page_parts import PathFigure
 from kiosk.wording.staff_parts import ReplayPath
@@ -30,9 +31,9 @@ class PathTile(Part):
 
     def __init__(self, scene: Scene, figure: PathFigure, box: Box) -> None:
         super().__init__(scene, "path tile", box)
-        _label(self, figure.label)
-        side = min(box.width, box.height - LABEL_MM)
-        square = around(box.x, box.bottom + (box.height - LABEL_MM) / 2, side, side)
+        high = box.height - _label(self, figure.label)
+        side = min(box.width, high)
+        square = around(box.x, box.bottom + high / 2, side, side)
         scale = side / PATH_SPAN.width
         for points, width, role in ((figure.target_xy_mm, TARGET_LINE_MM, "line"),
                                     (figure.hand_xy_mm, HAND_LINE_MM, "accent")):
@@ -44,8 +45,8 @@ class ErrorTile(Part):
 
     def __init__(self, scene: Scene, trial: ReplayPath, box: Box) -> None:
         super().__init__(scene, "error tile", box)
-        _label(self, trial.label)
-        pen, plot = scene.pen, Box(box.left, box.bottom, box.width, box.height - LABEL_MM)
+        high = box.height - _label(self, trial.label)
+        pen, plot = scene.pen, Box(box.left, box.bottom, box.width, high)
         pen.box(self.canvas, plot, "surface")
         distance = np.hypot(*(trial.hand_xy_mm - trial.disc_xy_mm).T)
         curve = _curve(trial.t_s, distance, plot)
@@ -83,7 +84,13 @@ def _curve(t_s: Points, values: Points, plot: Box) -> Points:
     return np.column_stack([x, y])
 
 
-def _label(part: Part, text: str) -> None:
+def _label(part: Part, text: str) -> float:
+    """The label above a tile; the height it takes."""
     lead = part.scene.leading
     x, align = (part.box.left, "left") if lead < 0 else (part.box.right, "right")
-    part.say(text, READ, x, part.box.top - 5.0, "quiet", align)
+    baseline = part.box.top - 5.0
+    lines = part.scene.pen.letters.lines(text, READ, part.box.width)
+    for line in lines:
+        part.say(line, READ, x, baseline, "quiet", align)
+        baseline -= LINES_MM
+    return LABEL_MM + LINES_MM * (len(lines) - 1)

@@ -92,3 +92,18 @@ def forty_percent_longer(message: str) -> str:
         letters.append(letter * 2 if letter in VOWELS and missing > 0 else letter)
         missing -= letter in VOWELS
     return "".join(letters) + ("" if missing <= 0 else message[-2] * 0)
+
+
+def say_in(language: Language):
+    """Turns the samples' English into the sample language: lengthened, or Arabic words of its length."""
+    ways = {"en-x-long": forty_percent_longer, "ar": in_arabic}
+    return ways.get(language.tag, lambda message: message)
+
+
+def in_arabic(message: str) -> str:
+    """The sample's Arabic, or Arabic words about as long; without letters as it is."""
+    if not any(letter.isalpha() for letter in message):
+        return message
+    filler = ("\u0643\u0644\u0645\u0629", "\u0637\u0648\u064a\u0644\u0629", "\u0647\u0646\u0627")
+    words = [filler[number % 3] for number in range(max(1, round(len(message) / 6)))]
+    return ARABIC.get(message) or " ".join(words)

@@ -1,19 +1,26 @@
 """Every screen, hand, language and panel: inside the glass, nothing over anything else, large enough."""
 
-from itertools import combinations
+from itertools import combinations, product
 
 import pytest
 
 from kiosk.glass.calibration import PANEL_A, PANEL_B
 from kiosk.screens import theme
 from kiosk.screens.layout import Glass, around
-from tests.screens.sample_languages import arabic, lengthened
-from tests.screens.sample_page import page
+from tests.screens.sample_languages import arabic, lengthened, say_in
+from tests.screens.sample_page import controls, page, trials
+from tests.screens.sample_views import views
 
 # What may lie over what: things in the field, by design.
 IN_FIELD = {"field", "path", "target", "waiting words", "hand", "chevrons"}
 ON_SHEET = {("table", "scale")}
+PANELS = ("A", "B")
+WHOLE_GLASS = {"anywhere", "touch place"}
 LANGUAGES = {"English": None, "40 % longer": lengthened, "right to left": arabic}
+# Each language and each panel once; the other pairs are walked by --long.
+ALWAYS = {("40 % longer", "A"), ("right to left", "A"), ("English", "B")}
+WALKS = [pytest.param(*pair, marks=() if pair in ALWAYS else pytest.mark.long)
+         for pair in product(LANGUAGES, PANELS)]
 
 
 def scenes(language, english):
@@ -30,7 +37,6 @@ def scenes(language, english):
 def screens(scene, steps):
     """Every screen, and every page of those that have several."""
     from kiosk.screens.person import BUILDERS, locked
-    from kiosk.screens.results import Results
     from kiosk.screens.stage import IN_FIELD as FIELDS
 
     for hand in ("right", "left"):
@@ -45,54 +51,79 @@ def screens(scene, steps):
             screen.reported("staff")
             yield f"{name} {hand} with staff", screen
     yield "locked", locked(scene)
-    results = Results(scene, page())
-    for view in [part.action for part in results.parts if getattr(part, "action", "").startswith("view ")]:
-        results.reported(view)
-        yield f"results {view}", results
+    yield from staff_screens(scene)
+
+
+def staff_screens(scene):
+    """Every kind of view, every view of the results, each on all its sheets."""
+    from kiosk.screens.results import Results
+    from kiosk.screens.staff_screens import staff_screen
+
+    say = say_in(scene.language)
+    for name, view in views(say).items():
+        yield from sheets(name, staff_screen(scene, view))
+    for compared in (True, False):
+        results = Results(scene, page(say, compared=compared), controls(say), trials(say))
+        for view in [part.action for part in results.parts if getattr(part, "action", "").startswith("view ")]:
+            results.reported(view)
+            yield from sheets(f"results {view}", results)
+        results.reported("view 0")
+        results.reported("ask why")
+        yield from sheets("results why", results)
+
+
+def sheets(name, screen):
+    yield name, screen
+    seen = {screen.sheet}
+    while screen.reported("more sheets") and screen.sheet not in seen:
+        seen.add(screen.sheet)
+        yield f"{name} sheet {screen.sheet}", screen
 
 
 def may_overlap(one, other):
     names = {one.name, other.name}
-    return names <= IN_FIELD or tuple(sorted(names, reverse=True)) in ON_SHEET
+    return bool(names & WHOLE_GLASS) or names <= IN_FIELD or tuple(sorted(names, reverse=True)) in ON_SHEET
 
 
-@pytest.mark.parametrize("language", LANGUAGES)
-def test_nothing_leaves_the_glass_or_lies_over_anything_else(room, steps, english, language):
+@pytest.mark.parametrize(("language", "panel"), WALKS)
+def test_nothing_is_cut_or_lies_over_anything_else_and_every_control_is_large_enough(
+    room, steps, english, language, panel
+):
+    """A person's controls: 20 mm and 5 apart; staff's 15 and 3."""
     seen = 0
-    for scene in scenes(language, english):
-        for name, screen in screens(scene, steps):
-            for part in screen.parts:
-                assert scene.glass.box.holds(part.box, 0.2), f"{part.name} leaves the glass on {name}"
-                hangs = 2.6 if part.name == "message" else 0.8  # a last line's descenders, in the gap below
-                for words in part.words:
-                    assert part.box.holds(words, hangs), (
-                        f"words leave {part.name} on {name}: {words} {part.box}"
-                    )
-            for one, other in combinations(screen.parts, 2):
-                assert may_overlap(one, other) or not one.box.overlaps(other.box), (
-                    f"{one.name} lies over {other.name} on {name}"
-                )
-            seen += 1
+    scene = list(scenes(language, english))[PANELS.index(panel)]
+    for name, screen in screens(scene, steps):
+        inside(scene.glass.box, screen.parts, name)
+        for one, other in combinations(screen.parts, 2):
+            assert may_overlap(one, other) or not one.box.overlaps(other.box), (
+                f"{one.name} {one.box} lies over {other.name} {other.box} on {name}"
+            )
+        large_enough(screen.parts, name)
+        seen += 1
     assert seen > 150
 
 
-@pytest.mark.parametrize("language", LANGUAGES)
-def test_a_persons_controls_are_20_mm_and_5_apart_staffs_15_and_3(room, steps, english, language):
-    from kiosk.screens.buttons import Button
-    from kiosk.screens.staff_buttons import Choice
+def inside(glass, parts, name):
+    for part in parts:
+        assert glass.holds(part.box, 0.2), f"{part.name} leaves the glass on {name}"
+        hangs = 2.6 if part.name == "message" else 0.8  # a last line's descenders, in the gap below
+        for words in part.words:
+            assert part.box.holds(words, hangs), f"words leave {part.name} on {name}: {words} {part.box}"
 
-    for scene in scenes(language, english):
-        for name, screen in screens(scene, steps):
-            buttons = [part for part in screen.parts if isinstance(part, Button)]
-            for one in buttons:
-                least = 15.0 if isinstance(one, Choice) else 20.0
-                assert min(one.box.width, one.box.height) >= least, f"{one.name} on {name}"
-            for one, other in combinations(buttons, 2):
-                gap = 3.0 if isinstance(one, Choice) else 5.0
-                wider = around(
-                    one.box.x, one.box.y, one.box.width + 2 * gap - 0.1, one.box.height + 2 * gap - 0.1
-                )
-                assert not wider.overlaps(other.box), f"{one.name} and {other.name} on {name}"
+
+def large_enough(parts, name):
+    from kiosk.screens.buttons import Button
+    from kiosk.screens.staff_buttons import RowButton, StaffButton
+
+    staffs = (StaffButton, RowButton)
+    buttons = [part for part in parts if isinstance(part, Button) and part.name not in WHOLE_GLASS]
+    for one in buttons:
+        least = 15.0 if isinstance(one, staffs) else 20.0
+        assert min(one.box.width, one.box.height) >= least - 1e-6, f"{one.name} on {name}"
+    for one, other in combinations(buttons, 2):
+        gap = 3.0 if isinstance(one, staffs) else 5.0
+        wider = around(one.box.x, one.box.y, one.box.width + 2 * gap - 0.1, one.box.height + 2 * gap - 0.1)
+        assert not wider.overlaps(other.box), f"{one.name} and {other.name} on {name}"
 
 
 @pytest.mark.parametrize("language", LANGUAGES)

@@ -1,0 +1,137 @@
+"""The staff's screens by real touches and keys: every control tells its action, held ones only when held."""
+
+import pytest
+
+from tests.screens.sample_page import controls, page, trials
+from tests.screens.sample_views import views
+
+ENTER, ESCAPE, F1 = 13, 27, 282
+
+
+def as_it_is(text):
+    return text
+
+
+def offered(view):
+    """The actions a view offers, but for those that are not available."""
+    found = [one for one in view.controls if one.available]
+    for name in ("tiles", "chips", "ticks", "trials", "names"):
+        found += [one for one in getattr(view, name, ()) if one.available]
+    for row in (*getattr(view, "fields", ()),):
+        found += row.options
+    found += [key for row in getattr(view, "keys", ()) for key in row]
+    return {one.action for one in found}
+
+
+@pytest.mark.parametrize("name", views(as_it_is))
+def test_every_control_of_a_view_tells_its_action(room, english, name):
+    view = views(as_it_is)[name]
+    for action in sorted(offered(view)):
+        room.stage.show_staff(view, english)
+        for _ in range(4):
+            if action in room.stage.actions():
+                break
+            room.stage.choose("more sheets")
+        room.said.clear()
+        room.stage.press(action, room.clock.pass_time)
+        assert room.said == [action]
+
+
+def test_what_is_not_available_tells_nothing(room, english):
+    room.stage.show_staff(views(as_it_is)["intake"], english)
+    room.stage.choose("same")
+    assert room.said == []
+
+
+def test_a_held_control_needs_its_time(room, english):
+    view = views(as_it_is)["ready"]
+    held = [one for one in view.controls if one.hold_s][0]
+    ready = type(view)(view.head, view.question, view.ticks, (type(held)("hand_over", "Yes", "main", True, 0.6),))
+    room.stage.show_staff(ready, english)
+    x, y = room.stage.button_centre("hand_over")
+    room.stage.finger_down(x, y)
+    room.clock.pass_time(0.5)
+    room.stage.finger_up()
+    assert room.said == []
+    room.stage.press("hand_over", room.clock.pass_time)
+    assert room.said == ["hand_over"]
+
+
+def test_a_touch_anywhere_clears_the_hand_over(room, english):
+    room.stage.show_staff(views(as_it_is)["hand_over"], english)
+    room.stage.finger_down(400.0, 500.0)
+    room.stage.finger_up()
+    assert room.said == ["touched"]
+
+
+def test_a_cross_tells_where_it_was_touched_in_mm_from_the_centre(room, english):
+    room.stage.show_staff(views(as_it_is)["cross"], english)
+    x, y = room.stage._glass.px(58.0, 46.0)
+    room.stage.finger_down(x, y)
+    room.stage.finger_up()
+    word, told_x, told_y = room.said[0].split()
+    assert (word, float(told_x), float(told_y)) == ("cross", pytest.approx(58.0, abs=0.01),
+                                                    pytest.approx(46.0, abs=0.01))
+
+
+def test_the_card_is_drawn_at_the_pixels_given_in_both_axes(room, english):
+    for name, wide, high in (("card_width", 503.0, 317.0), ("card_height", 503.0, 317.0)):
+        room.stage.show_staff(views(as_it_is)[name], english)
+        box = next(part.box for part in room.stage.screen.parts if part.name == "card outline")
+        across, up = room.stage._glass.size_px(box.width, box.height)
+        assert (across, up) == (pytest.approx(wide, abs=0.01), pytest.approx(high, abs=0.01))
+
+
+def scan(room, text, end=ENTER):
+    window = room.stage._window
+    for letter in text:
+        window.dispatch("on_textinput", letter)
+    window.dispatch("on_key_down", end, 0, "", [])
+
+
+@pytest.mark.parametrize("name", ["today", "pad_code"])
+def test_a_scanner_is_heard_on_lists_and_pads(room, english, name):
+    room.stage.show_staff(views(as_it_is)[name], english)
+    scan(room, "K-0412-7")
+    assert room.said == ["scan K-0412-7"]
+
+
+def test_a_scanner_is_not_heard_elsewhere_and_nothing_typed_is_kept(room, english, steps):
+    room.stage.show(steps["right"]["rest"], english)
+    scan(room, "K-0412-7")
+    room.stage.show_staff(views(as_it_is)["intake"], english)
+    scan(room, "K-0412-7")
+    room.stage.show_staff(views(as_it_is)["today"], english)
+    scan(room, "")
+    assert room.said == []
+
+
+def test_escape_and_function_keys_lead_nowhere(room, english):
+    room.stage.show_staff(views(as_it_is)["today"], english)
+    for key in (ESCAPE, F1):
+        assert room.stage._window.dispatch("on_key_down", key, 0, "", [])
+    room.stage.draw()
+    assert room.said == [] and room.stage.screen is not None
+
+
+def test_results_keep_their_view_when_drawn_anew_and_ask_why_of_a_number(room, english):
+    content = page()
+    room.stage.show_results(content, english, controls(), trials())
+    room.stage.choose("view 2")
+    room.stage.show_results(content, english, controls(), trials())
+    assert room.stage.screen.shown == (2, 0)
+    room.stage.choose("view 0")
+    room.stage.choose("ask why")
+    while "why percentile Scatter, steady circle" not in room.stage.actions():
+        room.stage.choose("more sheets")
+    room.stage.press("why percentile Scatter, steady circle")
+    assert room.said == ["why percentile Scatter, steady circle"]
+
+
+def test_replay_moves_the_hand_by_the_clock_and_hides_it_off_the_glass(room, english):
+    room.stage.show_staff(views(as_it_is)["replay"], english)
+    room.stage.draw()
+    before = room.shot()
+    room.clock.pass_time(1.0)
+    room.stage.draw()
+    assert (room.shot() != before).any()
