@@ -14,6 +14,7 @@ from uuid import UUID
 from kiosk.errors import Refused
 from kiosk.room import KIOSK_NAME
 from kiosk.storage.engine import open_file, open_memory
+from kiosk.storage.journal import StoreJournal, rebuild_unfinished
 from kiosk.storage.key_file import KeyFile, keys_beside
 from kiosk.storage.keys import PASSPHRASE_COST, Cost, RandomBytes, StoreKeys
 from kiosk.storage.staff import Account, account, add_account, require_open
@@ -53,6 +54,12 @@ class Opened:
 def memory_store(machine: Machine) -> Store:
     """A store gone with the program: demo and training."""
     return Store(open_memory(), now=machine.now, new_id=machine.new_id, kiosk_id=KIOSK_NAME)
+
+
+def journal_for(store: Store) -> StoreJournal:
+    """Keep what a power cut left of a running trial, then the journal of the trials to come."""
+    rebuild_unfinished(store)
+    return StoreJournal(store.ledger)
 
 
 def key_file(path: Path, machine: Machine) -> KeyFile:

@@ -20,6 +20,7 @@ from kiosk.errors import Refused
 from kiosk.glass.calibration import Calibration, full_window, nominal
 from kiosk.glass.capture import Capture
 from kiosk.glass.input_device import FOLDER, OpenDevice, find_touch_device, open_device, touch_devices
+from kiosk.glass.journal import Journal
 from kiosk.glass.touch_pipe import open_pipe, pipe_device
 from kiosk.glass.touch_reader import TouchReader
 from kiosk.language import available, load_language
@@ -51,7 +52,8 @@ class Wanted:
 
 
 def frames(wanted: Wanted, archive: DeskArchive, pins: Pins, now_ns: Callable[[], int],
-           now_utc: Callable[[], datetime], new_id: Callable[[], UUID]) -> Iterator[None]:
+           now_utc: Callable[[], datetime], new_id: Callable[[], UUID],
+           journal: Journal | None = None) -> Iterator[None]:
     """One picture at a time, for as long as the process that started this one is there."""
     window = _window()
     size = (int(window.size[0]), int(window.size[1]))
@@ -65,7 +67,7 @@ def frames(wanted: Wanted, archive: DeskArchive, pins: Pins, now_ns: Callable[[]
         tables_folder=wanted.tables or data_folder() / "tables",
         pages_folder=wanted.pages or data_folder() / "pages", find_printer=default_printer,
         print_page=PrintJob, device_class=wanted.device_class, px_per_mm=wanted.px_per_mm,
-        language=wanted.language)
+        language=wanted.language, journal=journal)
     clinic = Clinic(kit, WISHES)
     window.bind(focus=lambda _, focused: None if focused else clinic.interrupt("focus_lost"))
     parent = os.getppid()

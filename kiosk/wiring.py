@@ -34,7 +34,7 @@ from kiosk.demo_files import check_writable, write_demo
 from kiosk.errors import Refused
 from kiosk.glass.calibration import Calibration
 from kiosk.glass.capture import Playback
-from kiosk.keeping import Machine, SignIn, memory_store, open_or_set_up, open_store
+from kiosk.keeping import Machine, SignIn, journal_for, memory_store, open_or_set_up, open_store
 from kiosk.language import Language, load_language
 from kiosk.pursuit.battery import load_battery
 from kiosk.room import CLINIC, KIOSK_NAME, Room, app_version, demo_table
@@ -123,8 +123,9 @@ def run_kiosk(
 
     this = machine()
     archive = memory_store(this) if store is None else open_or_set_up(*store, this, tell_code).store
+    journal = None if store is None else journal_for(archive)
     pins = PinInMemory() if store is None else PinFile(store[0].with_suffix(".pin"), secrets.token_bytes)
-    for _ in frames(wanted, archive, pins, time.monotonic_ns, _now_utc, this.new_id):
+    for _ in frames(wanted, archive, pins, time.monotonic_ns, _now_utc, this.new_id, journal):
         time.sleep(IDLE_S)
     return 0
 

@@ -6,6 +6,7 @@ and drawn. Nothing of the staff's part is done while a trial runs but drawing an
 
 from collections.abc import Callable
 from contextlib import suppress
+from dataclasses import replace
 from datetime import UTC
 from typing import Final
 from uuid import UUID
@@ -54,6 +55,7 @@ class Clinic:
             kit.now_local(), pin_known=kit.pins.known(), newest_record=kit.archive.newest_record(),
             languages=tuple(kit.languages), language=kit.language)
         self._drawn: tuple[object, ...] = ()
+        self._troubled: str | None = None
         self._stages: list[Stage] = []
         self.take_calibration(self.record)
 
@@ -76,7 +78,7 @@ class Clinic:
         return Room(
             kit.battery, kit.archive, kit.training_table() if training and not self.table else self.table,
             self.device, as_calibration(record, kit.window_px), record, language or self.language, kit.new_id,
-            lambda: kit.now_local().astimezone(UTC), kit.zone_name)
+            lambda: kit.now_local().astimezone(UTC), kit.zone_name, journal=kit.journal)
 
     def take_calibration(self, record: CalibrationRecord | None) -> None:
         """Draw and record by this calibration from now on."""
@@ -151,9 +153,21 @@ class Clinic:
     def _sit(self, sitting: Sitting) -> None:
         """A frame of the person's part; at a rest with an empty battery it pauses."""
         sitting.tick()
+        self._tell_trouble(sitting)
         if sitting.step.screen in PAUSES_ON and must_pause(self.kit.power()):
             self.sitting = None
             self.state, self._drawn = paused(self.state), ()
+
+    def _tell_trouble(self, sitting: Sitting) -> None:
+        """While a trial cannot be kept, say so instead of the person's screen; the sitting tries again."""
+        trouble = None if sitting.trouble is None else sitting.trouble.code
+        if trouble == self._troubled:
+            return
+        self._troubled = trouble
+        if sitting.trouble is not None:
+            told = Refusal(sitting.trouble.code, dict(sitting.trouble.values))
+            state = replace(self.state, screen="refused", refusal=told)
+            self.stage.show_staff(staff_view(state, self.language, self.shown), self.language)
 
     def _pass_time(self) -> None:
         self.state = desk.tick(self.state, self.kit.now_local(), self.kit.power())

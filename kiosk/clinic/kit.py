@@ -10,6 +10,7 @@ from uuid import UUID
 from kiosk.conclusion import ReferenceTable
 from kiosk.glass.calibration import Calibration
 from kiosk.glass.capture import Capture
+from kiosk.glass.journal import Journal
 from kiosk.language import Language
 from kiosk.printing import Printer, PrintJob
 from kiosk.pursuit.battery import Battery
@@ -89,3 +90,4 @@ class Kit:
     device_class: str = "not named"
     px_per_mm: tuple[float, float] | None = None
     language: str = "en"
+    journal: Journal | None = None
