@@ -101,7 +101,7 @@ PLAIN = answers(TABLE)
 # --- what must not matter ---
 
 
-@QUICK
+@settings(QUICK, max_examples=25)
 @given(st.randoms(use_true_random=False), st.floats(20, 89.9))
 def test_the_order_of_rows_and_strata_changes_nothing(chance: random.Random, age: float) -> None:
     files = dict(FILES)
@@ -119,7 +119,7 @@ def test_the_order_of_rows_and_strata_changes_nothing(chance: random.Random, age
     assert answers(read_files(sealed(files)), age) == answers(TABLE, age)
 
 
-@QUICK
+@settings(QUICK, max_examples=25)
 @given(st.randoms(use_true_random=False))
 def test_other_device_classes_and_other_sexes_change_nothing(chance: random.Random) -> None:
     def others(rows: tuple[Any, ...]) -> list[Any]:
