@@ -49,7 +49,9 @@ def value_blocks(scene: Scene, values: ValueTable, body: Box) -> list[Block]:
     """Why nothing is compared, then the person's own values, one column a visit."""
     rows = [(name, *cells) for name, cells in zip(values.names, values.cells, strict=True)]
     explained = [words_block(scene, body.width, values.explanation, READ)] if values.explanation else []
-    return explained + table_blocks(scene, body, ("", *values.heads), rows)
+    room = body.height - sum(block.height + block.after for block in explained)
+    below = Box(body.left, body.bottom, body.width, room)
+    return explained + table_blocks(scene, below, ("", *values.heads), rows)
 
 
 def table_blocks(scene: Scene, body: Box, heads: Sequence[str], rows: Sequence[Sequence[str]]) -> list[Block]:

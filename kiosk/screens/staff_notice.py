@@ -99,10 +99,9 @@ class TouchPlace(Button):
         """Keep the place where the finger came down."""
         taken = super().on_touch_down(touch)
         if taken:
-            glass = self.scene.glass
-            (x_px, y_px), (x, y) = touch.pos, glass.px(0.0, 0.0)
-            calibration = glass.calibration
-            x_mm, y_mm = (x_px - x) / calibration.px_per_mm_x, (y_px - y) / calibration.px_per_mm_y
+            glass = self.scene.glass.calibration
+            x_mm = (touch.sx - 0.5) * glass.window_width_px / glass.px_per_mm_x
+            y_mm = (touch.sy - 0.5) * glass.window_height_px / glass.px_per_mm_y
             self.action = f"cross {x_mm:.3f} {y_mm:.3f}"
         return taken
 

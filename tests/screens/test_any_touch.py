@@ -1,4 +1,4 @@
-"""Touches anywhere, in any order, on every screen: the app stays up and tells a person nothing of the staff's."""
+"""Touches anywhere, in any order, on every screen: the app stays up and tells a person no staff data."""
 
 import numpy as np
 import pytest

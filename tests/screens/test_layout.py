@@ -64,7 +64,8 @@ def staff_screens(scene):
         yield from sheets(name, staff_screen(scene, view))
     for compared in (True, False):
         results = Results(scene, page(say, compared=compared), controls(say), trials(say))
-        for view in [part.action for part in results.parts if getattr(part, "action", "").startswith("view ")]:
+        actions = [getattr(part, "action", "") for part in results.parts]
+        for view in [action for action in actions if action.startswith("view ")]:
             results.reported(view)
             yield from sheets(f"results {view}", results)
         results.reported("view 0")

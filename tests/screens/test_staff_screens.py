@@ -1,7 +1,10 @@
 """The staff's screens by real touches and keys: every control tells its action, held ones only when held."""
 
+from dataclasses import replace
+
 import pytest
 
+from kiosk.wording.staff_parts import Control
 from tests.screens.sample_page import controls, page, trials
 from tests.screens.sample_views import views
 
@@ -44,10 +47,8 @@ def test_what_is_not_available_tells_nothing(room, english):
 
 
 def test_a_held_control_needs_its_time(room, english):
-    view = views(as_it_is)["ready"]
-    held = [one for one in view.controls if one.hold_s][0]
-    ready = type(view)(view.head, view.question, view.ticks, (type(held)("hand_over", "Yes", "main", True, 0.6),))
-    room.stage.show_staff(ready, english)
+    held = Control("hand_over", "Yes", "main", True, 0.6)
+    room.stage.show_staff(replace(views(as_it_is)["ready"], controls=(held,)), english)
     x, y = room.stage.button_centre("hand_over")
     room.stage.finger_down(x, y)
     room.clock.pass_time(0.5)

@@ -251,7 +251,7 @@ def test_results_without_a_comparison_show_values_and_no_scale(room, english):
 
     room.stage.show_results(page(compared=False), english)
     room.stage.choose("view 1")
-    assert room.stage.screen.has("values")
+    assert room.stage.screen.has("table")
     assert not room.stage.screen.has("scale")
 
 

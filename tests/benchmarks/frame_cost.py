@@ -1,0 +1,118 @@
+"""The trial's frame against the bare scene's, five times in turn; the first frame; growth over 20 visits.
+
+    python tests/benchmarks/frame_cost.py
+
+Goals: frame CPU <= 1.2 x bare_scene.py; first frame <= 1.3 x a bare label; growth < 5 MB after warm-up.
+Each number is measured in a process of its own.
+"""
+
+import os
+import sys
+import time
+from pathlib import Path
+from statistics import median
+from subprocess import run
+
+HERE = Path(__file__).parent
+ROOT = HERE.parents[1]
+FRAMES = 400
+HELLO = """
+import os
+os.environ |= {"KIVY_NO_ARGS": "1", "KIVY_NO_CONSOLELOG": "1", "KIVY_NO_CONFIG": "1", "KIVY_NO_FILELOG": "1",
+               "SDL_VIDEODRIVER": "offscreen", "KCFG_GRAPHICS_MULTISAMPLES": "0"}
+from kivy.base import EventLoop, runTouchApp
+from kivy.uix.label import Label
+runTouchApp(Label(text="Hello"), embedded=True)
+EventLoop.idle()
+"""
+
+
+def answer(*arguments):
+    environment = os.environ | {"PYTHONPATH": str(ROOT), "PYTHONSAFEPATH": "1"}
+    found = run([sys.executable, *arguments], capture_output=True, text=True, check=True, env=environment)
+    return found.stdout.strip()
+
+
+def own_stage():
+    from kiosk.glass.calibration import PANEL_A
+    from kiosk.language import load_language
+    from kiosk.screens.stage import Stage
+
+    clock = [0.0]
+    return Stage(PANEL_A, lambda: clock[0], offscreen=True), clock, load_language("en")
+
+
+def trial_frame():
+    """CPU ms of one frame of a trial whose disc moves under the finger."""
+    from kiosk.pursuit.running import Picture
+    from kiosk.screens.pictures import all_steps
+
+    stage, clock, english = own_stage()
+    step = dict(all_steps())["trial"]
+    stage.show(step, english)
+    for number in range(-50, FRAMES):
+        if number == 0:
+            since = time.process_time()
+        clock[0] += 1 / 60
+        x, y = (float(place) for place in step.plan.position(3.0 + clock[0] % 8.0))
+        stage.frame(Picture("window", x, y, True, 1.0), clock[0])
+        stage.draw()
+    return (time.process_time() - since) / FRAMES * 1000
+
+
+def first_frame():
+    """Draws the welcome screen once."""
+    from kiosk.screens.pictures import all_steps
+
+    stage, _, english = own_stage()
+    stage.show(next(all_steps())[1], english)
+    stage.draw()
+    return 0.0
+
+
+def growth(visits=20):
+    """MB more memory after so many visits of all screens, each in another language, 4 visits to warm up."""
+    from kiosk.screens.pictures import all_steps
+    from tests.screens.sample_languages import arabic, lengthened
+
+    stage, clock, english = own_stage()
+    languages = (english, lengthened(), arabic())
+    for visit in range(visits + 6):
+        if visit == 6:
+            warm = resident_mb()
+        for _, step in all_steps():
+            stage.show(step, languages[visit % 3])
+            for _ in range(3):
+                clock[0] += 0.5
+                stage.draw()
+    return resident_mb() - warm
+
+
+def resident_mb():
+    pages = int(Path("/proc/self/statm").read_text().split()[1])
+    return pages * os.sysconf("SC_PAGE_SIZE") / 1e6
+
+
+def seconds(*arguments):
+    since = time.monotonic()
+    answer(*arguments)
+    return time.monotonic() - since
+
+
+def main():
+    own = str(HERE / "frame_cost.py")
+    pairs = [(float(answer(str(HERE / "bare_scene.py"), str(FRAMES))), float(answer(own, "trial_frame")))
+             for _ in range(5)]
+    for bare, ours in pairs:
+        print(f"frame: bare {bare:.2f} ms, trial {ours:.2f} ms, ratio {ours / bare:.2f}")
+    print(f"frame ratio, median of 5: {median(ours / bare for bare, ours in pairs):.2f} (goal 1.2)")
+    firsts = [seconds(own, "first_frame") / seconds("-c", HELLO) for _ in range(5)]
+    print(f"first frame ratio, median of 5: {median(firsts):.2f} (goal 1.3)")
+    print(f"growth over 20 visits: {float(answer(own, 'growth')):.2f} MB (goal 5)")
+
+
+if __name__ == "__main__":
+    if len(sys.argv) > 1:
+        print(globals()[sys.argv[1]]())
+    else:
+        main()
