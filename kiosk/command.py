@@ -16,6 +16,7 @@ from kiosk.languages_command import languages_options
 from kiosk.pursuit.battery import load_battery
 from kiosk.pursuit.trial import TrialPlan
 from kiosk.wording.reasons import fault_sentence, sentence
+from kiosk.wording.store_words import store_commands
 
 if TYPE_CHECKING:
     from kiosk.keeping import SignIn
@@ -33,7 +34,7 @@ def main(argv: Sequence[str] | None = None) -> int:
     try:
         if arguments[:1] == ["norms"]:
             return _norms(arguments[1:])
-        chosen = _parser(language).parse_args(arguments or ["start"])
+        chosen = _parser(language, "".join(arguments[:1])).parse_args(arguments or ["start"])
         return int(chosen.run(chosen, language))
     except KioskError as refusal:
         _complain(refusal, language)
@@ -54,7 +55,7 @@ def _norms(arguments: list[str]) -> int:
     return norms_main(arguments)
 
 
-def _parser(language: Language) -> argparse.ArgumentParser:
+def _parser(language: Language, first: str) -> argparse.ArgumentParser:
     say = language.say
     parser = _Parser(
         prog="kiosk", description=say("Follow a moving disc with a finger: record, score, compare.")
@@ -67,8 +68,20 @@ def _parser(language: Language) -> argparse.ArgumentParser:
     _report_options(commands.add_parser("report", help=say("make a visit's page again from the store")))
     _check_options(commands.add_parser("check", help=say("what is open on this machine")))
     languages_options(commands.add_parser("languages", help=say("message catalogues of the languages")))
+    for name, told in store_commands(language).items():
+        command = commands.add_parser(name, help=told)
+        if name == first:
+            _options_of(name, command)
+    _picture_options(commands.add_parser("pictures", help=say("every screen as a picture, with a contact sheet")))
     commands.add_parser("norms", help=say("reference tables: check, show, build, compare, change, profile"))
     return parser
+
+
+def _options_of(name: str, parser: argparse.ArgumentParser) -> None:
+    """Only now, as the store's libraries take their time to load."""
+    from kiosk.sharing_command import add_options
+
+    add_options(name, parser)
 
 
 def _start_options(parser: argparse.ArgumentParser) -> None:
@@ -100,6 +113,14 @@ def _demo_options(parser: argparse.ArgumentParser) -> None:
     parser.add_argument("--norms", type=Path, metavar="FOLDER")
     parser.add_argument("--pictures", type=Path, metavar="FOLDER")
     parser.set_defaults(run=_demo)
+
+
+def _picture_options(parser: argparse.ArgumentParser) -> None:
+    parser.add_argument("--out", type=Path, required=True, metavar="FOLDER")
+    parser.add_argument("--languages", default="en", metavar="TAG,TAG")
+    parser.add_argument("--themes", default="dark,light", metavar="dark,light")
+    parser.add_argument("--panels", default="A,B", metavar="A,B")
+    parser.set_defaults(run=_pictures)
 
 
 def _trial_options(parser: argparse.ArgumentParser, required: bool) -> None:
@@ -215,6 +236,15 @@ def _sign_in(chosen: argparse.Namespace, language: Language) -> "SignIn":
     from kiosk.keeping import SignIn, asked_passphrase
 
     return SignIn(asked_passphrase(chosen.passphrase_file, language.say("Passphrase: ")), chosen.name)
+
+
+def _pictures(chosen: argparse.Namespace, language: Language) -> int:
+    from kiosk.picture_book import write_pictures
+
+    lists = (getattr(chosen, name).split(",") for name in ("languages", "themes", "panels"))
+    count = write_pictures(chosen.out, *lists)
+    print(language.say("%(n)d pictures are in %(folder)s.", n=count, folder=chosen.out))
+    return 0
 
 
 def _start(chosen: argparse.Namespace, language: Language) -> int:

@@ -24,8 +24,10 @@ FLOORS = (
     ("kiosk.room", "kiosk.exploration"),
     ("kiosk.demo", "kiosk.demo_files", "kiosk.keeping", "kiosk.clinic"),
     ("kiosk.starting",),
-    ("kiosk.wiring", "kiosk.score_command", "kiosk.languages_command"),
-    ("kiosk.start_command",),
+    ("kiosk.wiring", "kiosk.score_command", "kiosk.languages_command",
+     "kiosk.picture_book"),
+    ("kiosk.start_command", "kiosk.store_command"),
+    ("kiosk.sharing_command",),
     ("kiosk.command",),
     ("kiosk.__main__",),
 )

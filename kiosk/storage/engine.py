@@ -6,8 +6,10 @@ Every transaction takes the write lock at its start and is on the disk when it e
 synchronous FULL). Memory is plain and gone with its engine. The key stands in no address, log or message.
 """
 
+import os
 import re
 import sqlite3
+from contextlib import suppress
 from pathlib import Path
 from typing import Any, Final
 from urllib.parse import quote
@@ -54,6 +56,8 @@ def open_file(path: Path, keys: StoreKeys, *, read_only: bool = False) -> sa.Eng
     check_belongs(path, keys)
     try:
         _check(path, keys, read_only)
+        if not path.exists():
+            _make_private(path)
         engine = _file_engine(path, keys, read_only)
         if not read_only:
             _create(engine)
@@ -62,6 +66,12 @@ def open_file(path: Path, keys: StoreKeys, *, read_only: bool = False) -> sa.Eng
     except (sqlcipher.DatabaseError, sa.exc.DatabaseError) as fault:
         raise whats_wrong(path, keys) from fault
     return engine
+
+
+def _make_private(path: Path) -> None:
+    """An empty file that only its owner may read; a folder that is not there is told by the engine."""
+    with suppress(OSError):
+        os.close(os.open(path, os.O_WRONLY | os.O_CREAT, 0o600))
 
 
 def whats_wrong(path: Path, keys: StoreKeys) -> Refused:

@@ -172,14 +172,14 @@ class KeyFile:
         write_private(self._tries(), json.dumps({"wrong": wrong + 1, "at": utc_text(self._now())}))
 
 
-def write_private(path: Path, text: str) -> None:
+def write_private(path: Path, content: str | bytes) -> None:
     """A file for its owner only: written beside, on the disk, then put in place in one step."""
     new = path.with_name(path.name + ".new")
     try:
         path.parent.mkdir(parents=True, exist_ok=True)
         opened = os.open(new, os.O_WRONLY | os.O_CREAT | os.O_TRUNC, 0o600)
-        with os.fdopen(opened, "w", encoding="utf-8") as file:
-            file.write(text)
+        with os.fdopen(opened, "wb") as file:
+            file.write(content.encode() if isinstance(content, str) else content)
             file.flush()
             os.fsync(file.fileno())
         new.replace(path)
