@@ -6,10 +6,11 @@ sentence per fault on standard error.
 
 import argparse
 import sys
-from collections.abc import Callable, Sequence
+from collections.abc import Sequence
 from pathlib import Path
 from typing import TYPE_CHECKING, NoReturn
 
+from kiosk.command_values import latency, positive, px_per_mm
 from kiosk.errors import FaultyFile, KioskError, WrongUsage
 from kiosk.language import Language, load_language
 from kiosk.languages_command import languages_options
@@ -89,7 +90,7 @@ def _start_options(parser: argparse.ArgumentParser) -> None:
     parser.add_argument("--memory", action="store_true")
     parser.add_argument("--touch", default="", metavar="NAME|PATH")
     parser.add_argument("--touch-ranges", type=float, nargs=4, metavar=("LEFT", "RIGHT", "BOTTOM", "TOP"))
-    parser.add_argument("--px-per-mm", type=_px_per_mm, nargs=2, metavar=("X", "Y"))
+    parser.add_argument("--px-per-mm", type=px_per_mm, nargs=2, metavar=("X", "Y"))
     parser.add_argument("--device-class", default="not named", metavar="CLASS")
     parser.add_argument("--pages", type=Path, metavar="FOLDER")
     parser.add_argument("--tables", type=Path, metavar="FOLDER")
@@ -106,7 +107,7 @@ def _check_options(parser: argparse.ArgumentParser) -> None:
 def _demo_options(parser: argparse.ArgumentParser) -> None:
     parser.add_argument("--out", type=Path, default=Path("demo-out"), metavar="DIR")
     parser.add_argument("--seed", type=int, default=1, metavar="N")
-    parser.add_argument("--visits", type=_positive, default=2, metavar="K")
+    parser.add_argument("--visits", type=positive, default=2, metavar="K")
     parser.add_argument("--language", default="en", metavar="TAG")
     parser.add_argument("--no-window", action="store_true")
     _store_options(parser, required=False)
@@ -133,14 +134,14 @@ def _trial_options(parser: argparse.ArgumentParser, required: bool) -> None:
 
 def _target_options(parser: argparse.ArgumentParser) -> None:
     _trial_options(parser, required=True)
-    parser.add_argument("--rate", type=_positive, default=240, metavar="HZ")
+    parser.add_argument("--rate", type=positive, default=240, metavar="HZ")
     parser.set_defaults(run=_target)
 
 
 def _score_options(parser: argparse.ArgumentParser) -> None:
     parser.add_argument("recording", type=Path, metavar="FILE.csv|FOLDER")
     _trial_options(parser, required=False)
-    parser.add_argument("--latency-ms", type=_latency, metavar="L")
+    parser.add_argument("--latency-ms", type=latency, metavar="L")
     parser.add_argument("--json", action="store_true")
     parser.add_argument("--plot", type=Path, metavar="FILE.pdf|.png|.csv")
     parser.set_defaults(run=_score)
@@ -157,29 +158,6 @@ def _store_options(parser: argparse.ArgumentParser, required: bool) -> None:
     parser.add_argument("--store", type=Path, required=required, metavar="FILE")
     parser.add_argument("--name", default="site", metavar="NAME")
     parser.add_argument("--passphrase-file", type=Path, metavar="FILE")
-
-
-def _positive(text: str) -> int:
-    number = int(text)
-    if number < 1:
-        raise argparse.ArgumentTypeError(f"must be 1 or more, got {number}")
-    return number
-
-
-def _number_in(low: float, high: float) -> Callable[[str], float]:
-    """Reads a number inside these bounds; others (nan, inf too) are wrong usage."""
-
-    def number(text: str) -> float:
-        value = float(text)
-        if not low <= value <= high:
-            raise argparse.ArgumentTypeError(f"must be a number from {low:g} to {high:g}, got {text}")
-        return value
-
-    return number
-
-
-_latency = _number_in(0.0, 1000.0)
-_px_per_mm = _number_in(1.0, 100.0)
 
 
 def _plan(chosen: argparse.Namespace) -> TrialPlan:

@@ -12,7 +12,7 @@ from tests.sources import Tree, imports, module_name, nodes, ours, parsed, withi
 
 FLOORS = (
     ("kiosk.errors", "kiosk.bootstrap", "norms"),
-    ("kiosk.settings", "kiosk.longer_words"),
+    ("kiosk.settings", "kiosk.command_values", "kiosk.longer_words"),
     ("kiosk.language", "kiosk.fonts"),
     ("kiosk.pursuit", "kiosk.languages"),
     ("kiosk.glass", "kiosk.scoring"),

@@ -66,7 +66,7 @@ def _hashes(connection: sa.Connection, table: sa.Table, keys: Sequence[str]) -> 
     for start in range(0, len(keys), MOST_KEYS):
         query = sa.select(*named).where(_among(table, keys[start:start + MOST_KEYS]))
         for row in connection.execute(query).mappings():
-            found[key_of(table, row)] = row[hash_column(table)]
+            found[key_of(table, dict(row))] = row[hash_column(table)]
     return found
 
 

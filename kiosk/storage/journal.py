@@ -153,9 +153,10 @@ def _facts(plain: dict[str, Any], flip_t_s: Any) -> TrialFacts:
 
 def _joined(parts: list[Packed]) -> RawTouch:
     first = parts[0].raw
-    columns = (np.concatenate([getattr(part.raw, name) for part in parts])
-               for name in ("t_ns", "x_raw", "y_raw", "contact"))
-    return RawTouch(*columns, first.ranges, first.window)
+    t_ns, x_raw, y_raw, contact = (
+        np.concatenate([getattr(part.raw, name) for part in parts])
+        for name in ("t_ns", "x_raw", "y_raw", "contact"))
+    return RawTouch(t_ns, x_raw, y_raw, contact, first.ranges, first.window)
 
 
 def _text(key: UUID | None) -> str | None:

@@ -86,6 +86,7 @@ def _rows(engine: sa.Engine) -> tuple[tuple[tuple[str, str], ...], dict[str, int
             counts[table.name] = 0
             for row in connection.execute(sa.select(table)).mappings():
                 counts[table.name] += 1
-                if table.name not in tables.MUTABLE and row_sha256(table, row) != row[hash_column(table)]:
+                kept = dict(row)
+                if table.name not in tables.MUTABLE and row_sha256(table, kept) != kept[hash_column(table)]:
                     wrong.append((table.name, str(row.get("id", row.get("seq", row.get("sha256"))))))
     return tuple(wrong), counts

@@ -141,7 +141,7 @@ def _received(server: sa.Engine, since: int, batch: int) -> tuple[list[Row], lis
     """The next numbers, and the rows behind them that still exist, in that order."""
     with in_our_words(), server.connect() as connection:
         query = sa.select(received).where(received.c.rx_seq > since).order_by(received.c.rx_seq).limit(batch)
-        numbered = [dict(row) for row in connection.execute(query).mappings()]
+        numbered: list[Row] = [dict(row) for row in connection.execute(query).mappings()]
         found: dict[tuple[str, str], Row] = {}
         for name in {row["table_name"] for row in numbered}:
             keys = [row["row_key"] for row in numbered if row["table_name"] == name]

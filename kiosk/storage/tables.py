@@ -155,3 +155,7 @@ audit = sa.Table(
 outbox = _table(
     "outbox", _text("table_name"), _text("row_key"), _whole("tries"), _moment("pushed_at", optional=True))
 erasure_permit = _table("erasure_permit", _id("person_id"), _text("reason"))
+
+# Lists by time stay quick however many rows there are.
+sa.Index("visit_by_start", visit.c.started_at, visit.c.id)
+sa.Index("audit_by_moment", audit.c.made_at)

@@ -56,7 +56,7 @@ STORAGE: Sentences = {
     "server_file_unreadable": lambda say, v: say("The server's address cannot be read from %(file)s.", **v),
     "server_not_ours": lambda say, v: say("The server has not been set up for this layout of the store."),
     "server_without_tls": lambda say, v: say(
-        "The server %(host)s is not on this machine, so its certificate is needed: name the file in root_ca.",
+        "The server %(host)s is not on this machine: name the file of the certificate that vouches for it.",
         **v,
     ),
     "site_pack_unreadable": lambda say, v: say("%(file)s is not a site pack.", **v),

@@ -1,0 +1,149 @@
+"""A full disk and a store that turned read only in mid-visit: told in a sentence, nothing earlier lost."""
+
+import os
+import subprocess
+import tempfile
+from pathlib import Path
+
+import numpy as np
+import pytest
+
+from kiosk.demo import FRAME_S, PANEL, RANGES, NoWindow, SimulatedPerson, VirtualClock, demo_person, sit_through
+from kiosk.errors import Refused
+from kiosk.glass.capture import Playback
+from kiosk.language import load_language
+from kiosk.storage.engine import open_file
+from kiosk.storage.ids import IdSource
+from kiosk.storage.journal import StoreJournal
+from kiosk.storage.soundness import examine
+from kiosk.storage.store import Store
+from kiosk.wording.reasons import sentence
+from tests.storage.examples import KEYS
+from tests.storage.kept_visit import room_on
+
+
+class Visiting:
+    """A visit on an encrypted file; after so many trials kept, `happens` is called; trouble is noted."""
+
+    def __init__(self, path: Path, after: int, happens, heals) -> None:
+        self.clock = VirtualClock()
+        self.new_id = IdSource(self.clock.now_utc, np.random.default_rng(4))
+        self.engine = open_file(path, KEYS)
+        self.store = Store(self.engine, now=self.clock.now_utc, new_id=self.new_id, kiosk_id="04",
+                           audit_key=KEYS.audit)
+        self.journal = StoreJournal(self.store.ledger)
+        self.after, self.happens, self.heals, self.told = after, happens, heals, []
+
+    def run(self) -> None:
+        room = room_on(self.store, self.clock, self.new_id, self.journal)
+        person = demo_person(self.new_id)
+        room.furnish(person)
+        simulated = SimulatedPerson(4, 71.0, room.calibration)
+        simulated.comes(1, False)
+        self.visit = room.begin(person, "training")
+        capture, stage = Playback(self.clock.now_ns, RANGES, PANEL), NoWindow()
+        self.sitting = room.sitting(self.visit, capture, stage, self.clock.now_ns, 1 / FRAME_S)
+        stage.draw = self.each_frame
+        sit_through(self.sitting, stage, self.clock, capture, simulated)
+        self.journal.end()
+
+    def each_frame(self) -> None:
+        """Between two frames: let the trouble begin, and end 40 frames (2 s) after it was told."""
+        if len(self.sitting.scored) == self.after and self.happens is not None:
+            self.happens(self)
+            self.happens = None
+        if self.sitting.trouble is not None:
+            self.told.append(self.sitting.trouble)
+            if len(self.told) == 40:
+                self.heals(self)
+
+
+def pages(visiting: Visiting, limit: str) -> None:
+    """Every connection may use so many pages more."""
+    engine, connections = visiting.engine, []
+    for _ in range(3):
+        connections.append(engine.connect())
+    for connection in connections:
+        driver = connection.connection.driver_connection
+        driver.execute(f"PRAGMA max_page_count={limit}")
+        connection.close()
+
+
+def fill_up(visiting: Visiting) -> None:
+    pages(visiting, str(visiting.engine.connect().exec_driver_sql("PRAGMA page_count").scalar_one()))
+
+
+def make_room(visiting: Visiting) -> None:
+    pages(visiting, "1073741823")
+
+
+def only_read(on: str):
+    def turn(visiting: Visiting) -> None:
+        connections = [visiting.engine.connect() for _ in range(3)]
+        for connection in connections:
+            connection.connection.driver_connection.execute(f"PRAGMA query_only={on}")
+            connection.close()
+    return turn
+
+
+@pytest.mark.parametrize(("happens", "heals", "code"), [
+    (fill_up, make_room, "store_full"), (only_read("on"), only_read("off"), "store_read_only")])
+def test_a_visit_waits_while_a_trial_cannot_be_kept_and_goes_on_when_it_can(tmp_path, happens, heals, code):
+    visiting = Visiting(tmp_path / "kiosk.store", 3, happens, heals)
+    visiting.run()
+    assert {one.code for one in visiting.told} == {code} and len(visiting.told) >= 40
+    told = sentence(code, visiting.told[0].values, load_language("en"))
+    assert told.endswith(".") and "SQL" not in told
+    trials = visiting.store.trials_of(visiting.visit.id)
+    assert [trial.position for trial in trials] == list(range(1, 12))
+    assert {trial.record.facts.outcome for trial in trials} == {"complete"}
+    visiting.store.close()
+    assert examine(tmp_path / "kiosk.store", KEYS, "04").fault is None
+
+
+@pytest.fixture
+def small_disk():
+    folder = Path(tempfile.mkdtemp())
+    mounted = os.geteuid() == 0 and subprocess.run(
+        ["mount", "-t", "tmpfs", "-o", "size=12m", "tmpfs", str(folder)], capture_output=True).returncode == 0
+    if not mounted:
+        folder.rmdir()
+        pytest.skip("a small disk cannot be mounted here")
+    yield folder
+    subprocess.run(["umount", "-l", str(folder)], check=False)
+    folder.rmdir()
+
+
+def test_on_a_disk_that_fills_up_everything_kept_before_stays(small_disk):
+    path, ballast = small_disk / "kiosk.store", small_disk / "ballast"
+
+    def fill(visiting: Visiting) -> None:
+        with ballast.open("wb", buffering=0) as file:
+            try:
+                while True:
+                    file.write(b"\0" * 4096)
+            except OSError:
+                return
+
+    visiting = Visiting(path, 2, fill, lambda _: ballast.unlink())
+    try:
+        visiting.run()
+    finally:
+        visiting.store.close()
+    assert {one.code for one in visiting.told} == {"store_full"}
+    ballast.unlink(missing_ok=True)
+    assert examine(path, KEYS, "04").fault is None
+    again = open_file(path, KEYS)
+    with again.connect() as connection:
+        assert connection.exec_driver_sql("SELECT count(*) FROM trial").scalar_one() == 11
+
+
+def test_what_can_never_be_kept_is_no_trouble_that_passes(tmp_path, monkeypatch):
+    def refuse(self, trial):
+        raise Refused("samples_not_from_raw", {"block": "steady", "trial": 1})
+
+    monkeypatch.setattr(Store, "add_trial", refuse)
+    visiting = Visiting(tmp_path / "kiosk.store", 99, None, None)
+    with pytest.raises(Refused, match="samples_not_from_raw"):
+        visiting.run()
+    visiting.journal.end()
