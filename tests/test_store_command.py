@@ -1,4 +1,4 @@
-"""The store by command: set-up, accounts, audit, backup and restore, one person's data; as a site lead types it."""
+"""The store by command, as a site lead types it: accounts, audit, backup and restore, one person's data."""
 
 from pathlib import Path
 

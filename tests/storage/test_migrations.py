@@ -47,7 +47,8 @@ def stumble(operations) -> None:
 def state(path) -> tuple:
     connection = connect_file(path, KEYS)
     told = (connection.execute("PRAGMA user_version").fetchone()[0],
-            sorted(row[0] for row in connection.execute("SELECT name FROM sqlite_master WHERE type='trigger'")),
+            sorted(row[0] for row in connection.execute(
+                "SELECT name FROM sqlite_master WHERE type='trigger'")),
             connection.execute("SELECT count(*) FROM visit_end").fetchone()[0],
             [row[1] for row in connection.execute("PRAGMA table_info(visit)")])
     connection.close()

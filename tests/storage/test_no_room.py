@@ -8,7 +8,16 @@ from pathlib import Path
 import numpy as np
 import pytest
 
-from kiosk.demo import FRAME_S, PANEL, RANGES, NoWindow, SimulatedPerson, VirtualClock, demo_person, sit_through
+from kiosk.demo import (
+    FRAME_S,
+    PANEL,
+    RANGES,
+    NoWindow,
+    SimulatedPerson,
+    VirtualClock,
+    demo_person,
+    sit_through,
+)
 from kiosk.errors import Refused
 from kiosk.glass.capture import Playback
 from kiosk.language import load_language

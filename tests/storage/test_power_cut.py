@@ -171,7 +171,8 @@ def test_at_true_speed_half_a_second_of_the_running_trial_is_lost_at_most(tmp_pa
     after = killed_at_true_speed(tmp_path, range(2000, 2006))
     check_nothing_lost(after)
     lost = [one.running_lost_as_it_ran_s for one in after]
-    assert min(lost) >= 0.0 and max(lost) <= MOST_LOST_S and sum(bool(one.rebuilt) for one in after) >= 3
+    assert min(lost) >= -1.01 * FRAME_S, "a part may hold the frame that was not told any more"
+    assert max(lost) <= MOST_LOST_S and sum(bool(one.rebuilt) for one in after) >= 3
 
 
 def test_saving_at_the_end_of_the_visit_would_lose_finished_trials(tmp_path):
