@@ -84,7 +84,8 @@ class Language:
         if self._locale.language == SOURCE_TAG:
             return f"{written}{NO_BREAK_SPACE}%"
         pattern = self._locale.percent_formats[None]
-        return str(pattern.prefix[0] + written + pattern.suffix[0])
+        sign = self._locale.number_symbols["latn"]["percentSign"]  # in Arabic with the marks that keep 84%
+        return str(pattern.prefix[0] + written + pattern.suffix[0]).replace("%", sign)
 
     def date(self, day: dt.date) -> str:
         """Day, month by name, year: 25 Nov 2026. Never a month as a number."""

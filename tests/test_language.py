@@ -142,6 +142,13 @@ def test_right_to_left_keeps_digits_in_order_and_the_minus_before_them(tmp_path:
     assert arabic.number(123.4, 1) == "123.4"
 
 
+def test_a_percentage_in_arabic_has_the_marks_of_cldr_that_keep_its_sign_behind_the_digits(
+    tmp_path: Path,
+) -> None:
+    # Unicode CLDR, common/main/ar.xml, symbols of the numbering system latn: percentSign is LRM % LRM.
+    assert bare(tmp_path, "ar").percent(84) == "84\N{LEFT-TO-RIGHT MARK}%\N{LEFT-TO-RIGHT MARK}"
+
+
 @pytest.mark.parametrize("value", [float("nan"), float("inf"), -float("inf")])
 def test_what_is_not_a_number_is_never_written(english: Language, value: float) -> None:
     with pytest.raises(ValueError, match="must be finite"):

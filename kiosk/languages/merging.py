@@ -51,16 +51,24 @@ def update(tag: str, folder: Path, messages: tuple[SourceMessage, ...] | None = 
 
 
 def _offer_what_was_said_before(catalogue: Catalog) -> None:
-    """Give a message without words those of the most similar one that is said no more, marked fuzzy."""
-    gone = {forms_of(old.id)[0]: old for old in catalogue.obsolete.values() if is_translated(old)}
+    """A message without words gets its own of earlier, or, marked fuzzy, those of the most similar one gone."""  # noqa: E501
+    gone = {_said(old): (key, old) for key, old in catalogue.obsolete.items() if is_translated(old)}
     for message in catalogue:
         if not message.id or is_translated(message):
             continue
-        for near in get_close_matches(forms_of(message.id)[0], gone, n=1, cutoff=ALIKE):
-            old = gone[near]
-            if (old.context, old.pluralizable) == (message.context, message.pluralizable):
-                message.string, message.previous_id = old.string, list(forms_of(old.id))
+        for near in get_close_matches(_said(message), gone, n=1, cutoff=ALIKE):
+            key, old = gone[near]
+            message.string = old.string
+            if near == _said(message):
+                del catalogue.obsolete[key]
+            else:
+                message.previous_id = list(forms_of(old.id))
                 message.flags.add("fuzzy")
+
+
+def _said(message: Message) -> str:
+    """Context and texts in one; the signs between keep a plural from looking like a single form."""
+    return "\n\n\n\n".join((message.context or "", *forms_of(message.id)))
 
 
 def _missing(catalogue: Catalog) -> int:

@@ -6,6 +6,7 @@ Demo steps come from the real course of the battery; a results page is drawn whe
 import os
 import sys
 from collections.abc import Iterator, Sequence
+from itertools import chain
 from pathlib import Path
 from subprocess import run
 
@@ -20,6 +21,7 @@ from kiosk.screens.stage import Stage
 from kiosk.screens.theme import DARK, LIGHT
 from kiosk.visits.course import Course, Step
 from kiosk.wording.page_parts import PageContent
+from kiosk.wording.staff_parts import StaffView
 
 THEMES = {"dark": DARK, "light": LIGHT}
 _LATER_S = {"finger_check": HINT_AFTER_S, "rest": REST_S, "demonstration": 8.4}
@@ -87,19 +89,21 @@ def render_all(folder: Path, tags: Sequence[str], themes: Sequence[str],
 
 
 def render_panel(folder: Path, languages: Sequence[Language], themes: Sequence[str], panel: Panel,
-                 content: PageContent | None = None, hand: str = "right") -> tuple[Path, ...]:
-    """A PNG of every screen on one panel, in this process; results too where a page's content is given."""
+                 content: PageContent | None = None, hand: str = "right",
+                 staff: Sequence[tuple[str, StaffView]] = ()) -> tuple[Path, ...]:
+    """A PNG of every screen on one panel, in this process; the staff's, and results, where they are given."""
     folder.mkdir(parents=True, exist_ok=True)
     return tuple(path for theme in themes for language in languages
-                 for path in _render(folder, language, theme, panel, content, hand))
+                 for path in _render(folder, language, theme, panel, content, hand, staff))
 
 
 def _render(folder: Path, language: Language, theme: str, panel: Panel, content: PageContent | None,
-            hand: str) -> Iterator[Path]:
+            hand: str, staff: Sequence[tuple[str, StaffView]]) -> Iterator[Path]:
     clock = StillClock()
-    stage = Stage(nominal(panel), clock, offscreen=True, theme=THEMES[theme])
+    stage = Stage(nominal(panel), clock, offscreen=True, theme=THEMES[theme], staff_theme=THEMES[theme])
     try:
-        for name in _draw_each(stage, clock, language, hand, content):
+        persons = _draw_each(stage, clock, language, hand, content)
+        for name in chain(persons, _draw_staff(stage, language, staff)):
             path = folder / f"{name}-{language.tag}-{theme}-{panel}.png"
             stage.screenshot(path)
             yield path
@@ -129,6 +133,13 @@ def _draw_each(stage: Stage, clock: StillClock, language: Language, hand: str,
         for view in [action for action in stage.actions() if action.startswith("view ")]:
             stage.choose(view)
             yield f"results_{view.removeprefix('view ')}"
+
+
+def _draw_staff(stage: Stage, language: Language, staff: Sequence[tuple[str, StaffView]]) -> Iterator[str]:
+    for name, view in staff:
+        stage.show_staff(view, language)
+        stage.draw()
+        yield f"staff_{name}"
 
 
 def _moving(stage: Stage, clock: StillClock, plan: TrialPlan) -> Iterator[str]:

@@ -73,6 +73,13 @@ class Screen(Plain):
         for part in self.children:
             part.let_go()
 
+    def dissolve(self) -> None:
+        """Give the pictures back at once: parts and screen hold each other and would wait to be collected."""
+        for part in list(self.children):
+            for canvas in (part.canvas.before, part.canvas, part.canvas.after):
+                canvas.clear()
+        self.clear_widgets()
+
 
 def stop_box(scene: Scene, step: Step) -> Box:
     """Stop's place: the upper corner away from the moving hand, in every reading direction."""

@@ -205,6 +205,7 @@ class Stage:
         if self.screen is not None:
             self.screen.let_go()
             self._window.remove_widget(self.screen)
+            self.screen.dissolve()
             self.screen = None
 
     def _scene(self, theme: Theme, language: Language) -> Scene:

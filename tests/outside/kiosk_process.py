@@ -1,0 +1,159 @@
+"""The real kiosk in a process of its own under a display of its own, driven with the mouse and a finger.
+
+Nothing of the kiosk is called: clicks go through the X server, touches through a named pipe, and what the
+window shows is read back from the display. Pixels from the top left, as the X server counts them.
+"""
+
+import io
+import json
+import os
+import shutil
+import subprocess
+import sys
+import time
+from pathlib import Path
+
+import numpy as np
+from PIL import Image
+
+from kiosk.pursuit.battery import load_battery
+
+ROOT = Path(__file__).resolve().parents[2]
+WIDTH, HEIGHT, PX_PER_MM = 1280, 800, 5.88
+STEPS_PER_PX = 8
+RATE_HZ = 120
+REST_ON_DISC_S = 0.8  # design: the disc sets off once the fingertip has rested on it so long
+PASSPHRASE = "seven quiet herons stand"
+
+
+def missing():
+    """Programs this machine lacks for it."""
+    return [name for name in ("Xvfb", "xdotool", "import") if shutil.which(name) is None]
+
+
+class Display:
+    """A display of this test's own."""
+
+    def __init__(self):
+        reads, writes = os.pipe()
+        self._server = subprocess.Popen(
+            ["Xvfb", "-displayfd", str(writes), "-screen", "0", f"{WIDTH}x{HEIGHT}x24", "-nolisten", "tcp"],
+            pass_fds=[writes], stdout=subprocess.DEVNULL, stderr=subprocess.DEVNULL)
+        os.close(writes)
+        with os.fdopen(reads) as told:
+            self.name = ":" + told.readline().strip()
+        self.environment = {**os.environ, "DISPLAY": self.name}
+
+    def tool(self, *arguments):
+        subprocess.run(["xdotool", *map(str, arguments)], env=self.environment, check=True, timeout=20)
+
+    def picture(self):
+        """What is on the display now: (rows, columns, 3), from the top left."""
+        seen = subprocess.run(["import", "-window", "root", "-depth", "8", "ppm:-"], env=self.environment,
+                              check=True, capture_output=True, timeout=20).stdout
+        return np.asarray(Image.open(io.BytesIO(seen)).convert("RGB"))
+
+    def close(self):
+        self._server.terminate()
+        self._server.wait(10)
+
+
+class KioskProcess:
+    """A kiosk at work, with its store, its pages and its panel in one folder."""
+
+    def __init__(self, folder, *, language="en"):
+        self.folder, self.pages, self.store = folder, folder / "pages", folder / "kiosk.store"
+        self.pipe, self.secret = folder / "panel", folder / "passphrase"
+        if not self.pipe.exists():
+            os.mkfifo(self.pipe)
+            self.secret.write_text(PASSPHRASE + "\n")
+        self.display = Display()
+        self._keeps_pipe_fd = os.open(self.pipe, os.O_RDWR)  # a panel stays plugged in between two fingers
+        self._log = (folder / "kiosk.log").open("ab")
+        edges = (0, WIDTH * STEPS_PER_PX, HEIGHT * STEPS_PER_PX, 0)
+        self._process = subprocess.Popen(
+            [sys.executable, "-m", "kiosk", "start", "--store", self.store, "--passphrase-file", self.secret,
+             "--touch", self.pipe, "--touch-ranges", *map(str, edges), "--pages", self.pages,
+             "--px-per-mm", str(PX_PER_MM), str(PX_PER_MM), "--device-class", "T10", "--language", language],
+            cwd=ROOT, env=self.display.environment, stdout=self._log, stderr=self._log)
+        self._fingers = 0
+        self.wait_for_change(np.zeros((HEIGHT, WIDTH, 3), dtype=np.uint8), within_s=30)
+
+    def close(self):
+        """End the kiosk as a machine that shuts down does; its exit code."""
+        self._process.terminate()
+        code = self._process.wait(20)
+        os.close(self._keeps_pipe_fd)
+        self._log.close()
+        self.display.close()
+        return code
+
+    @property
+    def running(self):
+        return self._process.poll() is None
+
+    def picture(self):
+        return self.display.picture()
+
+    def save_picture(self, name):
+        Image.fromarray(self.picture()).save(self.folder / f"{name}.png")
+
+    def wait_for_change(self, before, within_s=10.0):
+        """Until the display shows something else, and that stands still."""
+        end_s, last = time.monotonic() + within_s, before
+        while time.monotonic() < end_s:
+            time.sleep(0.12)
+            now = self.picture()
+            if changed(before, now) and not changed(last, now):
+                return now
+            last = now
+        self.save_picture("waited-in-vain")
+        raise AssertionError(f"nothing new on the display within {within_s} s")
+
+    def press(self, x, y, hold_s=0.06):
+        self.display.tool("mousemove", x, y, "sleep", 0.05, "mousedown", 1, "sleep", hold_s, "mouseup", 1)
+
+    def tap(self, *places, hold_s=0.06):
+        """Press at each place in turn; after each the display must show something new."""
+        for x, y in places:
+            before = self.picture()
+            self.press(x, y, hold_s)
+            self.wait_for_change(before)
+
+    def follow(self, plan, *, seconds=None, rate_hz=RATE_HZ, points_mm=None):
+        """A finger that rests on the disc and goes with it, ahead of no sample; its stamps, nanoseconds."""
+        points = raw_points(plan, rate_hz, seconds) if points_mm is None else raw(points_mm)
+        self._fingers += 1
+        told = json.dumps({"pipe": str(self.pipe), "points": points, "rate_hz": rate_hz,
+                           "identity": 100 + self._fingers})
+        done = subprocess.run([sys.executable, "-m", "tests.outside.panel_process"], input=told, cwd=ROOT,
+                              capture_output=True, text=True, check=True, timeout=120)
+        return json.loads(done.stdout)
+
+
+def changed(one, other):
+    """Whether two pictures differ, the clock in the corner of the staff's screens set aside."""
+    differ = np.any(one != other, axis=2)
+    differ[:110, 1100:] = False
+    return int(np.count_nonzero(differ)) > 40
+
+
+def plan_of(block, hand, number, form="A", side="right"):
+    return load_battery().plan(block, hand, number, form=form, side=side)
+
+
+def raw_points(plan, rate_hz, seconds=None):
+    """The path of the disc in panel steps: at rest, then from the moment it sets off to its end."""
+    rest_s = REST_ON_DISC_S + 0.05
+    length_s = rest_s + (plan.end_s + 0.3 if seconds is None else seconds)
+    t_s = np.arange(round(length_s * rate_hz)) / rate_hz - rest_s
+    x_mm, y_mm = plan.position(np.maximum(t_s, 0.0))
+    return raw(np.column_stack([x_mm, y_mm]))
+
+
+def raw(points_mm):
+    """Millimetres about the field's centre, y up, in panel steps, y down; every report differs by a step."""
+    x = np.rint((points_mm[:, 0] * PX_PER_MM + WIDTH / 2) * STEPS_PER_PX).astype(int)
+    y = np.rint((HEIGHT / 2 - points_mm[:, 1] * PX_PER_MM) * STEPS_PER_PX).astype(int)
+    x += np.arange(len(x)) % 2
+    return [[int(a), int(b)] for a, b in zip(x, y, strict=True)]
