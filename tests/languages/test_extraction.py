@@ -12,8 +12,9 @@ from kiosk.wording.reasons_files import RULES
 
 BABEL_KEYWORDS = {"say": None, "said": None, "say_in": ((1, "c"), 2), "say_n": (1, 2)}
 
-# Babel's reader loses a call that has another language call among its values.
-NESTED = {("trial", "%(block)s %(number)d", "")}
+# say_in("trial", "%(block)s %(number)d", block=...(language.say), ...): the name `say` among the values leads
+# Babel's reader astray, which then takes the context for a message.
+ASTRAY = {("trial", "%(block)s %(number)d", ""), ("", "trial", "")}
 
 
 def source(tmp_path, text, name="room.py"):
@@ -25,16 +26,14 @@ def identities(messages):
     return {(message.context, message.one, message.many) for message in messages}
 
 
-@pytest.mark.xfail(reason="Babel also takes one literal that is no message (trial): to be told apart", strict=False)
 def test_babels_reader_finds_the_same_messages():
     found = set()
     for file, _, said, _, context in extract_from_dir(PACKAGE, [("**.py", "python")], keywords=BABEL_KEYWORDS):
         texts = (said,) if isinstance(said, str) else said
         if file != "language.py" and texts[0]:
             found.add((context or "", texts[0], texts[1] if len(texts) > 1 else ""))
-    ours = identities(extract())
-    assert found - ours == set()
-    assert ours - found <= NESTED
+    assert len(found) > 700
+    assert identities(extract()) ^ found <= ASTRAY
 
 
 def test_contexts_plurals_and_joined_literals_are_read(tmp_path):
