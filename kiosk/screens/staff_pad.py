@@ -4,6 +4,7 @@ A narrow pad stands in the trailing half beside its prompt; a wide one under it.
 """
 
 from collections.abc import Sequence
+from dataclasses import replace
 from typing import Final
 
 from kiosk.screens.layout import Box
@@ -16,7 +17,9 @@ from kiosk.screens.theme import MAIN_WORDS, READ_STRONG, STAFF_GAP_MM, STAFF_OUT
 from kiosk.wording.staff_parts import Option, PadView
 
 NARROW_MM: Final = 100.0
-WINDOW_MM: Final = (76.0, 12.0)
+WINDOW_MM: Final = (60.0, 12.0)   # shows a code of 16 characters from its end
+WINDOW_GAP_MM: Final = 1.5
+LIFT_MM: Final = 2.0         # a pad of four rows begins so much nearer to the header
 
 
 class PadScreen(StaffScreen):
@@ -28,6 +31,7 @@ class PadScreen(StaffScreen):
         self._view, self._typed = view, ""
         self._shows_typing = any(len(key.words) == 1 and key.words.isalpha()
                                  for row in view.keys for key in row)
+        self.body = replace(self.body, height=self.body.height + LIFT_MM)
         self._rows = [[(key, _key_width(scene, key)) for key in row] for row in view.keys]
         self._arrange()
 
@@ -44,14 +48,15 @@ class PadScreen(StaffScreen):
         high = len(self._rows) * (STAFF_MM + STAFF_GAP_MM) - STAFF_GAP_MM
         narrow = wide <= NARROW_MM
         keys_x = -scene.leading * (body.width / 2 - wide / 2) if narrow else body.x
-        top = body.top if narrow else body.top - WINDOW_MM[1] - STAFF_GAP_MM
         room = body.width - wide - 12.0 if narrow else body.width - WINDOW_MM[0] - STAFF_GAP_MM
+        prompt = words_block(scene, room, view.prompt, READ_STRONG)
+        top = body.top if narrow else body.top - max(WINDOW_MM[1], prompt.height) - WINDOW_GAP_MM
         words_left = body.left if scene.leading < 0 else body.right - room
         self._window = self._window_box(narrow, words_left, room)
         self.frame_parts()
         self._put_words(Box(words_left, body.bottom, room, body.height), narrow)
         self.put(Entered(scene, view.entered, self._window))
-        self._put_keys(keys_x, min(top, body.bottom + max(high, top - body.bottom)))
+        self._put_keys(keys_x, max(top, body.bottom + high))
 
     def _window_box(self, narrow: bool, words_left: float, room: float) -> Box:
         """Under the prompt, or at the trailing end beside it."""

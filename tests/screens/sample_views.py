@@ -1,5 +1,7 @@
 """One of every kind of view of the staff's part, with invented words and people, in a sample language."""
 
+from dataclasses import replace
+
 import numpy as np
 
 from kiosk.wording.staff_parts import (
@@ -34,6 +36,9 @@ def views(say):
         "intake": intake(say),
         "pad_code": code_pad(say),
         "pad_pin": pin_pad(say),
+        "pad_long_prompt": replace(
+            code_pad(say), prompt=say("Second identifier, such as a room or record number"), note=""
+        ),
         "today": today(say),
         "nobody": ListView(
             Head(say("Today")), (), (), (main(say, "new", "New person"),), "", say("Nobody yet today.")
