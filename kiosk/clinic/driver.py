@@ -19,6 +19,7 @@ from kiosk.conclusion import Conclusion, ReferenceTable
 from kiosk.errors import KioskError, Refused
 from kiosk.language import Language
 from kiosk.printing import PrintJob
+from kiosk.report.qr import qr_modules
 from kiosk.room import Room
 from kiosk.sitting import Sitting
 from kiosk.visits import desk
@@ -26,7 +27,7 @@ from kiosk.visits.desk_ready import must_pause, paused
 from kiosk.visits.desk_state import DeskState, Wishes
 from kiosk.visits.device_record import CalibrationRecord, Device
 from kiosk.visits.visit import Visit
-from kiosk.wording.staff_parts import Control
+from kiosk.wording.staff_parts import Control, PageView, StaffView
 from kiosk.wording.staff_shown import Shown
 from kiosk.wording.staff_words import staff_view
 from norms import Refusal
@@ -167,7 +168,7 @@ class Clinic:
         if sitting.trouble is not None:
             told = Refusal(sitting.trouble.code, dict(sitting.trouble.values))
             state = replace(self.state, screen="refused", refusal=told)
-            self.stage.show_staff(staff_view(state, self.language, self.shown), self.language)
+            self.stage.show_staff(self._view(state), self.language)
 
     def _pass_time(self) -> None:
         self.state = desk.tick(self.state, self.kit.now_local(), self.kit.power())
@@ -186,7 +187,12 @@ class Clinic:
             self.stage.show_results(self.shown.content, self.language, self._result_controls(),
                                     as_paths(self.shown.replay, self.language))
         elif state.screen != "person":
-            self.stage.show_staff(staff_view(state, self.language, self.shown), self.language)
+            self.stage.show_staff(self._view(state), self.language)
+
+    def _view(self, state: DeskState) -> StaffView:
+        """What the desk's screen shows; a page's QR code with its modules."""
+        view = staff_view(state, self.language, self.shown)
+        return replace(view, qr_modules=qr_modules(view.qr_text)) if isinstance(view, PageView) else view
 
     def _result_controls(self) -> tuple[Control, ...]:
         say_in = self.language.say_in

@@ -71,3 +71,42 @@ def test_type_has_the_ems_of_the_look_sheet(style, em_mm, px_a):
 def test_nothing_on_glass_is_smaller_than_four_millimetres():
     styles = [value for value in vars(theme).values() if isinstance(value, theme.TypeStyle)]
     assert styles and min(style.cap_mm for style in styles) >= 4.0
+
+
+# Machado, Oliveira & Fernandes 2009, severity 1.0, on linear RGB (values from memory).
+MACHADO = {
+    "protan": (
+        (0.152286, 1.052583, -0.204868),
+        (0.114503, 0.786281, 0.099216),
+        (-0.003882, -0.048116, 1.051998),
+    ),
+    "deutan": (
+        (0.367322, 0.860646, -0.227968),
+        (0.280085, 0.672501, 0.047413),
+        (-0.011820, 0.042940, 0.968881),
+    ),
+}
+
+
+def seen_contrast(one, other, matrix):
+    """WCAG contrast of two colours as the simulated eye sees them."""
+
+    def light(colour):
+        linear = [c / 12.92 if c <= 0.04045 else ((c + 0.055) / 1.055) ** 2.4 for c in theme.rgb(colour)]
+        seen = [min(max(sum(a * c for a, c in zip(row, linear, strict=True)), 0.0), 1.0) for row in matrix]
+        return 0.2126 * seen[0] + 0.7152 * seen[1] + 0.0722 * seen[2]
+
+    dark, bright = sorted((light(one), light(other)))
+    return (bright + 0.05) / (dark + 0.05)
+
+
+@pytest.mark.parametrize("eye", MACHADO)
+@pytest.mark.parametrize(("one", "other", "needed"), [(row[0], row[1], row[4]) for row in TABLE])
+def test_every_pair_keeps_its_contrast_for_simulated_eyes(one, other, needed, eye):
+    for look in (DARK, LIGHT):
+        assert seen_contrast(getattr(look, one), getattr(look, other), MACHADO[eye]) >= needed
+
+
+def test_a_simulated_eye_sees_white_and_black_as_they_are_and_reds_darker():
+    assert seen_contrast("#FFFFFF", "#000000", MACHADO["protan"]) == pytest.approx(21.0, abs=0.01)
+    assert seen_contrast("#FF0000", "#000000", MACHADO["protan"]) < contrast("#FF0000", "#000000")
