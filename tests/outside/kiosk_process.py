@@ -17,6 +17,7 @@ import numpy as np
 from PIL import Image
 
 from kiosk.pursuit.battery import load_battery
+from tests.outside.eyes import changed
 
 ROOT = Path(__file__).resolve().parents[2]
 WIDTH, HEIGHT, PX_PER_MM = 1280, 800, 5.88
@@ -129,13 +130,6 @@ class KioskProcess:
         done = subprocess.run([sys.executable, "-m", "tests.outside.panel_process"], input=told, cwd=ROOT,
                               capture_output=True, text=True, check=True, timeout=120)
         return json.loads(done.stdout)
-
-
-def changed(one, other):
-    """Whether two pictures differ, the clock in the corner of the staff's screens set aside."""
-    differ = np.any(one != other, axis=2)
-    differ[:110, 1100:] = False
-    return int(np.count_nonzero(differ)) > 40
 
 
 def plan_of(block, hand, number, form="A", side="right"):

@@ -1,0 +1,62 @@
+"""What can be seen on the kiosk's window: buttons by their fill, a running trial by its field.
+
+Pictures are (rows, columns, 3) from the top left; places are pixels (x, y) from the top left.
+"""
+
+import numpy as np
+from scipy import ndimage
+
+WHITE, INK, CREAM = (255, 255, 255), (20, 35, 42), (247, 242, 230)
+STAFF_GROUND, FIELD = (233, 228, 216), (10, 19, 23)
+CLOCK = (slice(0, 110), slice(1100, None))
+
+
+def changed(one, other):
+    """Whether two pictures differ, the clock in the corner of the staff's screens set aside."""
+    differ = np.any(one != other, axis=2)
+    differ[CLOCK] = False
+    return int(np.count_nonzero(differ)) > 40
+
+
+def filled(picture, colour, least_px=(60, 60), most_px=(1300, 200)):
+    """Middles of the filled boxes of a colour, row by row."""
+    labels, _ = ndimage.label(np.all(picture == np.array(colour), axis=2))
+    middles = []
+    for rows, columns in ndimage.find_objects(labels):
+        size = (columns.stop - columns.start, rows.stop - rows.start)
+        full = np.mean(labels[rows, columns] > 0) > 0.5
+        if full and all(low <= length <= high for low, length, high in zip(least_px, size, most_px, strict=True)):
+            middles.append(((columns.start + columns.stop) // 2, (rows.start + rows.stop) // 2))
+    return sorted(middles, key=lambda place: (round(place[1] / 30), place[0]))
+
+
+def choices(picture):
+    """The staff's choices above the foot, those not chosen."""
+    return [place for place in filled(picture, WHITE) if place[1] < 630]
+
+
+def foot(picture):
+    """The white buttons of the staff's foot, from the left."""
+    return [place for place in filled(picture, WHITE) if place[1] >= 630]
+
+
+def staff_main(picture):
+    """The staff's main button where it can be pressed."""
+    return [place for place in filled(picture, INK) if place[1] >= 630]
+
+
+def person_main(picture):
+    """The person's main button where it can be pressed."""
+    return filled(picture, CREAM, (300, 110), (1300, 190))
+
+
+def is_staff(picture):
+    """Whether the staff's part is on the window."""
+    return bool(np.mean(np.all(picture == np.array(STAFF_GROUND), axis=2)) > 0.3)
+
+
+def is_trial(picture):
+    """Whether the field is shown without the hand of the demonstration."""
+    field = np.mean(np.all(picture == np.array(FIELD), axis=2))
+    hand = np.mean(np.all(picture == np.array(CREAM), axis=2))
+    return bool(field > 0.3 and hand < 0.03)

@@ -1,0 +1,103 @@
+"""Hands at the kiosk from outside: the staff's clicks, the person's clicks and the person's finger."""
+
+import time
+
+from tests.outside import eyes
+from tests.outside.kiosk_process import plan_of
+
+PIN = "481516"
+KEYS = {**{str(n): (977 + 106 * ((n - 1) % 3), 197 + 106 * ((n - 1) // 3)) for n in range(1, 10)},
+        "0": (1014, 515)}
+NEXT = (1145, 709)
+STAFF_CORNER = (1158, 683)
+RING = (640, 647)
+BLOCKS = [("familiarise", "preferred", 1), *(("steady", "preferred", n) for n in (1, 2, 3)),
+          *(("steady", "other", n) for n in (1, 2)), *(("brisk", "preferred", n) for n in (1, 2, 3)),
+          *(("wander", "preferred", n) for n in (1, 2))]
+
+
+def type_digits(kiosk, digits):
+    kiosk.tap(*(KEYS[digit] for digit in digits), NEXT)
+
+
+def first_run(kiosk):
+    type_digits(kiosk, PIN)
+    type_digits(kiosk, PIN)
+
+
+def new_person(kiosk, birth):
+    """From today: a person with a code made by the kiosk."""
+    kiosk.tap(eyes.foot(kiosk.picture())[-1])
+    kiosk.tap(eyes.foot(kiosk.picture())[0], NEXT)
+    type_digits(kiosk, birth)
+
+
+def intake(kiosk, *picks):
+    """One pick a screen, counted from 0; None where the answer stands already."""
+    for pick in picks:
+        if pick is not None:
+            kiosk.tap(eyes.choices(kiosk.picture())[pick])
+        kiosk.tap(NEXT)
+
+
+def hand_over(kiosk):
+    while ticks := eyes.choices(kiosk.picture()):
+        kiosk.tap(ticks[0])
+    kiosk.tap(eyes.staff_main(kiosk.picture())[0], hold_s=0.9)
+    kiosk.tap((640, 400))
+
+
+def to_the_demonstration(kiosk):
+    kiosk.tap(eyes.person_main(kiosk.picture())[0])
+    kiosk.tap(RING, hold_s=0.9)
+
+
+def wait_for(kiosk, seen, within_s=40.0):
+    """Until a picture shows what is looked for; that."""
+    end_s = time.monotonic() + within_s
+    while time.monotonic() < end_s:
+        if found := seen(kiosk.picture()):
+            return found
+        time.sleep(0.2)
+    kiosk.save_picture("waited-in-vain")
+    raise AssertionError(f"{seen.__name__} saw nothing within {within_s} s")
+
+
+def to_the_next_trial(kiosk, within_s=90.0):
+    """Press what the person is offered until a disc waits for the finger; False where it is over."""
+    end_s = time.monotonic() + within_s
+    while time.monotonic() < end_s:
+        picture = kiosk.picture()
+        if eyes.is_trial(picture):
+            time.sleep(0.3)
+            return True
+        if places := eyes.person_main(picture):
+            kiosk.tap(places[0])
+        elif over(picture):
+            return False
+        time.sleep(0.3)
+    kiosk.save_picture("waited-in-vain")
+    raise AssertionError(f"no trial within {within_s} s")
+
+
+def over(picture):
+    """The thanks: a quiet screen of the person without Stop and without any button."""
+    stop = (picture[20:170, 20:180] == eyes.CREAM).all(axis=2).mean()
+    other = (picture[20:170, 1100:1260] == eyes.CREAM).all(axis=2).mean()
+    return not eyes.is_staff(picture) and not eyes.is_trial(picture) and max(stop, other) < 0.01
+
+
+def sit_through(kiosk, trials=BLOCKS, form="A", side="right"):
+    """All trials in order, followed with the finger; the stamps of each."""
+    stamps = []
+    for trial in trials:
+        if not to_the_next_trial(kiosk):
+            raise AssertionError(f"it was over before {trial}")
+        stamps.append(kiosk.follow(plan_of(*trial, form=form, side=side)))
+        time.sleep(0.5)
+    return stamps
+
+
+def staff_come(kiosk):
+    kiosk.tap(STAFF_CORNER, hold_s=2.4)
+    type_digits(kiosk, PIN)
