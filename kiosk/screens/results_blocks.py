@@ -51,7 +51,7 @@ def value_blocks(scene: Scene, values: ValueTable, body: Box) -> list[Block]:
     explained = [words_block(scene, body.width, values.explanation, READ)] if values.explanation else []
     room = body.height - sum(block.height + block.after for block in explained)
     below = Box(body.left, body.bottom, body.width, room)
-    return explained + table_blocks(scene, below, ("", *values.heads), rows)
+    return explained + table_blocks(scene, below, values.heads, rows)
 
 
 def table_blocks(scene: Scene, body: Box, heads: Sequence[str], rows: Sequence[Sequence[str]]) -> list[Block]:

@@ -8,6 +8,7 @@ from scipy import ndimage
 
 WHITE, INK, CREAM = (255, 255, 255), (20, 35, 42), (247, 242, 230)
 STAFF_GROUND, FIELD = (233, 228, 216), (10, 19, 23)
+BEAD_DONE, BEAD_OPEN, BEADS_FROM_PX = (191, 203, 203), (124, 146, 154), 200
 CLOCK = (slice(0, 110), slice(1100, None))
 
 
@@ -52,11 +53,34 @@ def person_main(picture):
 
 def is_staff(picture):
     """Whether the staff's part is on the window."""
-    return bool(np.mean(np.all(picture == np.array(STAFF_GROUND), axis=2)) > 0.3)
+    return share(picture, STAFF_GROUND) > 0.3
 
 
 def is_trial(picture):
     """Whether the field is shown without the hand of the demonstration."""
-    field = np.mean(np.all(picture == np.array(FIELD), axis=2))
-    hand = np.mean(np.all(picture == np.array(CREAM), axis=2))
-    return bool(field > 0.3 and hand < 0.03)
+    return share(picture, FIELD) > 0.3 and share(picture, CREAM) < 0.03
+
+
+def is_demonstration(picture):
+    """Whether the field is shown with a hand in it."""
+    return share(picture, FIELD) > 0.2 and share(picture, CREAM) >= 0.03
+
+
+def trial_shown(picture):
+    """Which trial of the visit the beads beside the field say it is, from 0: the one with the bright ring."""
+    colours = (CREAM, BEAD_DONE, BEAD_OPEN)
+    bright = np.any([np.all(picture == np.array(colour), axis=2) for colour in colours], axis=0)
+    bright[:BEADS_FROM_PX, :] = False
+    bright[:, 185:1095] = False
+    labels, _ = ndimage.label(ndimage.binary_closing(bright, iterations=4))
+    beads = []
+    for rows, columns in ndimage.find_objects(labels):
+        cream = np.all(picture[rows, columns] == np.array(CREAM), axis=2).any()
+        if rows.stop - rows.start > 15:
+            beads.append((rows.start, bool(cream)))
+    return [cream for _, cream in sorted(beads)].index(True)
+
+
+def share(picture, colour):
+    """How much of the window has a colour, 0 to 1."""
+    return float(np.mean(np.all(picture == np.array(colour), axis=2)))

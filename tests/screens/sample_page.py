@@ -154,7 +154,7 @@ def page(say=as_it_is, *, compared: bool = True) -> PageContent:
     values = ValueTable(
         say("Values"),
         say("No reference group fits this visit, so no comparison is shown."),
-        (say("Visit 1"),),
+        (say("measure"), say("Visit 1")),
         tuple(say(row[0]) for row in ROWS),
         tuple((say(row[1]),) for row in ROWS),
     )
