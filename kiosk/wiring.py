@@ -13,7 +13,7 @@ from collections.abc import Callable, Sequence
 from contextlib import suppress
 from datetime import UTC, datetime
 from pathlib import Path
-from typing import TYPE_CHECKING, Final
+from typing import TYPE_CHECKING
 
 import numpy as np
 
@@ -36,6 +36,7 @@ from kiosk.glass.calibration import Calibration
 from kiosk.glass.capture import Playback
 from kiosk.keeping import Machine, SignIn, journal_for, memory_store, open_or_set_up, open_store
 from kiosk.language import Language, load_language
+from kiosk.pace import Pace
 from kiosk.pursuit.battery import load_battery
 from kiosk.room import CLINIC, KIOSK_NAME, Room, app_version, demo_table
 from kiosk.settings import PACKAGE
@@ -48,8 +49,6 @@ from norms import age_on
 
 if TYPE_CHECKING:
     from kiosk.starting import Wanted
-
-IDLE_S: Final = 0.001
 
 
 def run_demo(
@@ -125,8 +124,10 @@ def run_kiosk(
     archive = memory_store(this) if store is None else open_or_set_up(*store, this, tell_code).store
     journal = None if store is None else journal_for(archive)
     pins = PinInMemory() if store is None else PinFile(store[0].with_suffix(".pin"), secrets.token_bytes)
+    pace, began_ns = Pace(), time.monotonic_ns()
     for _ in frames(wanted, archive, pins, time.monotonic_ns, _now_utc, this.new_id, journal):
-        time.sleep(IDLE_S)
+        time.sleep(pace.rest_s(began_ns, time.monotonic_ns()))
+        began_ns = time.monotonic_ns()
     return 0
 
 

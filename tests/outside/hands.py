@@ -11,6 +11,7 @@ KEYS = {**{str(n): (977 + 106 * ((n - 1) % 3), 197 + 106 * ((n - 1) // 3)) for n
 NEXT = (1145, 709)
 STAFF_CORNER, STAFF_CORNER_MIRRORED = (1150, 677), (130, 677)
 RING = (640, 647)
+OTHER = {"right": "left", "left": "right"}
 BLOCKS = [("familiarise", "preferred", 1), *(("steady", "preferred", n) for n in (1, 2, 3)),
           *(("steady", "other", n) for n in (1, 2)), *(("brisk", "preferred", n) for n in (1, 2, 3)),
           *(("wander", "preferred", n) for n in (1, 2))]
@@ -99,7 +100,7 @@ def sit_through(kiosk, trials=BLOCKS, form="A", side="right", most=16, follow=No
     done = []
     while len(done) < most and to_the_next_trial(kiosk):
         trial = trials[eyes.trial_shown(kiosk.picture())]
-        plan = plan_of(*trial, form=form, side=side)
+        plan = plan_of(*trial, form=form, side=side if trial[1] == "preferred" else OTHER[side])
         done.append((trial, kiosk.follow(plan) if follow is None else follow(kiosk, plan, len(done))))
         time.sleep(0.5)
     return done
