@@ -9,6 +9,7 @@ from scipy import ndimage
 WHITE, INK, CREAM = (255, 255, 255), (20, 35, 42), (247, 242, 230)
 STAFF_GROUND, FIELD = (233, 228, 216), (10, 19, 23)
 BEAD_DONE, BEAD_OPEN, BEADS_FROM_PX = (191, 203, 203), (124, 146, 154), 200
+OUTLINE = BEAD_OPEN
 CLOCK = (slice(0, 110), slice(1100, None))
 
 
@@ -26,7 +27,8 @@ def filled(picture, colour, least_px=(60, 60), most_px=(1300, 200)):
     for rows, columns in ndimage.find_objects(labels):
         size = (columns.stop - columns.start, rows.stop - rows.start)
         full = np.mean(labels[rows, columns] > 0) > 0.5
-        if full and all(low <= length <= high for low, length, high in zip(least_px, size, most_px, strict=True)):
+        fits = (low <= length <= high for low, length, high in zip(least_px, size, most_px, strict=True))
+        if full and all(fits):
             middles.append(((columns.start + columns.stop) // 2, (rows.start + rows.stop) // 2))
     return sorted(middles, key=lambda place: (round(place[1] / 30), place[0]))
 
@@ -61,6 +63,14 @@ def is_trial(picture):
     return share(picture, FIELD) > 0.3 and share(picture, CREAM) < 0.03
 
 
+def is_waiting(picture):
+    """Whether a trial waits for the finger: its field with words, and no hand, which is one large patch."""
+    field = np.all(picture[:, 210:1070] == np.array(CREAM), axis=2)
+    labels, _ = ndimage.label(field)
+    largest = int(np.bincount(labels.ravel())[1:].max(initial=0))
+    return is_trial(picture) and np.mean(field) > 0.003 and largest < 3000
+
+
 def is_demonstration(picture):
     """Whether the field is shown with a hand in it."""
     return share(picture, FIELD) > 0.2 and share(picture, CREAM) >= 0.03
@@ -79,6 +89,12 @@ def trial_shown(picture):
         if rows.stop - rows.start > 15:
             beads.append((rows.start, bool(cream)))
     return [cream for _, cream in sorted(beads)].index(True)
+
+
+def three_choices(picture):
+    """Whether the person is asked to rest, go on or end: three outlines side by side at one height."""
+    row = np.all(picture[675] == np.array(OUTLINE), axis=1)
+    return int(np.count_nonzero(np.diff(row.astype(int)) == 1)) >= 6
 
 
 def share(picture, colour):

@@ -2,6 +2,8 @@
 
 import time
 
+import numpy as np
+
 from tests.outside import eyes
 from tests.outside.kiosk_process import plan_of
 
@@ -10,6 +12,7 @@ KEYS = {**{str(n): (977 + 106 * ((n - 1) % 3), 197 + 106 * ((n - 1) // 3)) for n
         "0": (1014, 515)}
 NEXT = (1145, 709)
 STAFF_CORNER, STAFF_CORNER_MIRRORED = (1150, 677), (130, 677)
+STOP, STOP_MIRRORED, END_HERE = (100, 95), (1180, 95), (1000, 675)
 RING = (640, 647)
 OTHER = {"right": "left", "left": "right"}
 BLOCKS = [("familiarise", "preferred", 1), *(("steady", "preferred", n) for n in (1, 2, 3)),
@@ -20,7 +23,7 @@ BLOCKS = [("familiarise", "preferred", 1), *(("steady", "preferred", n) for n in
 def type_digits(kiosk, digits):
     for digit in digits:
         kiosk.press(*KEYS[digit])
-    time.sleep(0.2)
+    wait_for(kiosk, eyes.staff_main)
     kiosk.tap(NEXT)
 
 
@@ -31,8 +34,8 @@ def first_run(kiosk):
 
 def new_person(kiosk, birth):
     """From today: a person with a code made by the kiosk."""
-    kiosk.tap(eyes.foot(kiosk.picture())[-1])
-    kiosk.tap(eyes.foot(kiosk.picture())[0], NEXT)
+    kiosk.tap(wait_for(kiosk, eyes.foot)[-1])
+    kiosk.tap(wait_for(kiosk, eyes.foot)[0], NEXT)
     type_digits(kiosk, birth)
 
 
@@ -73,8 +76,7 @@ def to_the_next_trial(kiosk, within_s=90.0):
     end_s = time.monotonic() + within_s
     while time.monotonic() < end_s:
         picture = kiosk.picture()
-        if eyes.is_trial(picture):
-            time.sleep(0.3)
+        if eyes.is_waiting(picture):
             return True
         if places := eyes.person_main(picture):
             kiosk.tap(places[0])
@@ -106,6 +108,30 @@ def sit_through(kiosk, trials=BLOCKS, form="A", side="right", most=16, follow=No
     return done
 
 
-def staff_come(kiosk):
-    kiosk.tap(STAFF_CORNER, hold_s=2.4)
+def end_here(kiosk):
+    """The person holds Stop, wherever it stands, ends, and reads that it is saved."""
+    kiosk.press(*stop_place(kiosk.picture()), hold_s=0.9)
+    wait_for(kiosk, eyes.three_choices)
+    kiosk.tap(END_HERE)
+    kiosk.tap(eyes.person_main(kiosk.picture())[0])
+
+
+def stop_place(picture):
+    """Stop, in the left or in the right top corner."""
+    left = np.all(picture[20:170, 20:180] == np.array(eyes.CREAM), axis=2).mean()
+    return STOP if left > 0.01 else STOP_MIRRORED
+
+
+def to_the_page(kiosk):
+    """Nothing to note, the values on the screen, the page saved."""
+    kiosk.tap(wait_for(kiosk, eyes.staff_main)[0])
+    wait_for(kiosk, eyes.foot)
+    kiosk.tap(eyes.foot(kiosk.picture())[0])
+    kiosk.tap(NEXT)
+    kiosk.tap(eyes.foot(kiosk.picture())[2])
+    wait_for(kiosk, lambda picture: not eyes.foot(picture))
+
+
+def staff_come(kiosk, corner=STAFF_CORNER):
+    kiosk.tap(corner, hold_s=2.4)
     type_digits(kiosk, PIN)

@@ -24,6 +24,7 @@ WIDTH, HEIGHT, PX_PER_MM = 1280, 800, 5.88
 STEPS_PER_PX = 8
 RATE_HZ = 120
 REST_ON_DISC_S = 0.8  # design: the disc sets off once the fingertip has rested on it so long
+LATE_S = 0.05
 PASSPHRASE = "seven quiet herons stand"
 
 
@@ -103,7 +104,7 @@ class KioskProcess:
         """Until the display shows something else, and that stands still."""
         end_s, last = time.monotonic() + within_s, before
         while time.monotonic() < end_s:
-            time.sleep(0.12)
+            time.sleep(0.06)
             now = self.picture()
             if changed(before, now) and not changed(last, now):
                 return now
@@ -122,14 +123,18 @@ class KioskProcess:
             self.wait_for_change(before)
 
     def follow(self, plan, *, seconds=None, rate_hz=RATE_HZ, points_mm=None):
-        """A finger that rests on the disc and goes with it, ahead of no sample; its stamps, nanoseconds."""
+        """A finger that rests on the disc and goes with it, 50 ms late; its stamps, nanoseconds.
+
+        Those of reports that tell nothing new are left out, as the kernel would not have sent them.
+        """
         points = raw_points(plan, rate_hz, seconds) if points_mm is None else raw(points_mm)
         self._fingers += 1
         told = json.dumps({"pipe": str(self.pipe), "points": points, "rate_hz": rate_hz,
                            "identity": 100 + self._fingers})
         done = subprocess.run([sys.executable, "-m", "tests.outside.panel_process"], input=told, cwd=ROOT,
                               capture_output=True, text=True, check=True, timeout=120)
-        return json.loads(done.stdout)
+        stamps = json.loads(done.stdout)
+        return [at for n, at in enumerate(stamps) if n == 0 or points[n] != points[n - 1]]
 
 
 def plan_of(block, hand, number, form="A", side="right"):
@@ -138,7 +143,7 @@ def plan_of(block, hand, number, form="A", side="right"):
 
 def raw_points(plan, rate_hz, seconds=None):
     """The path of the disc in panel steps: at rest, then from the moment it sets off to its end."""
-    rest_s = REST_ON_DISC_S + 0.05
+    rest_s = REST_ON_DISC_S + LATE_S
     length_s = rest_s + (plan.end_s + 0.3 if seconds is None else seconds)
     t_s = np.arange(round(length_s * rate_hz)) / rate_hz - rest_s
     x_mm, y_mm = plan.position(np.maximum(t_s, 0.0))
