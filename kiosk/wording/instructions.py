@@ -138,7 +138,7 @@ def _stop_menu(step: Step, language: Language) -> ScreenWords:
 
 def _stopped(step: Step, language: Language) -> ScreenWords:
     return ScreenWords(language.say("What you did is saved."), (),
-                       (("go_on", language.say_in("button", "Go on")),))
+                       (("go_on", language.say_in("button", "Next")),))
 
 
 def _thanks(step: Step, language: Language) -> ScreenWords:
