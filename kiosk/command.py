@@ -90,6 +90,7 @@ def _start_options(parser: argparse.ArgumentParser) -> None:
     parser.add_argument("--memory", action="store_true")
     parser.add_argument("--touch", default="", metavar="NAME|PATH")
     parser.add_argument("--touch-ranges", type=float, nargs=4, metavar=("LEFT", "RIGHT", "BOTTOM", "TOP"))
+    parser.add_argument("--place", default="", metavar="NAME")
     parser.add_argument("--px-per-mm", type=px_per_mm, nargs=2, metavar=("X", "Y"))
     parser.add_argument("--device-class", default="not named", metavar="CLASS")
     parser.add_argument("--pages", type=Path, metavar="FOLDER")

@@ -40,7 +40,7 @@ def _for_the_child(chosen: Namespace, store: Path | None) -> list[str]:
     """The same kiosk's arguments; the passphrase comes through its standard input."""
     given = ["--memory"] if store is None else ["--store", str(store), "--name", chosen.name,
                                                 "--passphrase-file", STDIN]
-    for option in ("touch", "device_class", "pages", "tables", "language"):
+    for option in ("touch", "device_class", "pages", "tables", "language", "place"):
         value = getattr(chosen, option)
         given += [f"--{option.replace('_', '-')}", str(value)] if value else []
     for option in ("px_per_mm", "touch_ranges"):
@@ -54,7 +54,7 @@ def _unsupervised(chosen: Namespace, store: Path | None, language: Language,
     """The kiosk itself. An error of ours is told by kind and place only: it may hold a person's data."""
     wanted = Wanted(chosen.touch, None if chosen.px_per_mm is None else tuple(chosen.px_per_mm),
                     chosen.device_class, chosen.pages, chosen.tables, chosen.language,
-                    None if chosen.touch_ranges is None else tuple(chosen.touch_ranges))
+                    None if chosen.touch_ranges is None else tuple(chosen.touch_ranges), chosen.place)
     signed = None if store is None else (store, sign_in())
     try:
         return run_kiosk(wanted, signed, lambda code: _tell_code(code, language))

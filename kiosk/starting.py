@@ -49,6 +49,7 @@ class Wanted:
     tables: Path | None = None
     language: str = "en"
     touch_ranges: tuple[float, float, float, float] | None = None
+    place: str = ""
 
 
 def frames(wanted: Wanted, archive: DeskArchive, pins: Pins, now_ns: Callable[[], int],
@@ -67,7 +68,7 @@ def frames(wanted: Wanted, archive: DeskArchive, pins: Pins, now_ns: Callable[[]
         tables_folder=wanted.tables or data_folder() / "tables",
         pages_folder=wanted.pages or data_folder() / "pages", find_printer=default_printer,
         print_page=PrintJob, device_class=wanted.device_class, px_per_mm=wanted.px_per_mm,
-        language=wanted.language, journal=journal)
+        language=wanted.language, place=wanted.place, journal=journal)
     clinic = Clinic(kit, WISHES)
     window.bind(focus=lambda _, focused: None if focused else clinic.interrupt("focus_lost"))
     parent = os.getppid()

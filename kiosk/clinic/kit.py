@@ -66,7 +66,7 @@ class Kit:
 
     languages: by tag. make_stage and make_capture are for a calibration: a new one needs new ones. now_local
     is aware, in the zone of the place. tables_folder holds folders of reference tables to load. window_px is
-    the window's size, display its name and resolution.
+    the window's size, display its name and resolution. place is printed at the head of every page.
     """
 
     archive: DeskArchive
@@ -90,4 +90,5 @@ class Kit:
     device_class: str = "not named"
     px_per_mm: tuple[float, float] | None = None
     language: str = "en"
+    place: str = ""
     journal: Journal | None = None
