@@ -79,7 +79,7 @@ def to_the_next_trial(kiosk, within_s=90.0):
         if eyes.is_waiting(picture):
             return True
         if places := eyes.person_main(picture):
-            kiosk.tap(places[0])
+            kiosk.press(*places[0])
         elif over(picture):
             return False
         time.sleep(0.3)
@@ -135,3 +135,10 @@ def to_the_page(kiosk):
 def staff_come(kiosk, corner=STAFF_CORNER):
     kiosk.tap(corner, hold_s=2.4)
     type_digits(kiosk, PIN)
+    wait_for(kiosk, pad_gone)
+
+
+def pad_gone(picture):
+    """Whether no pad of digits is on the window."""
+    x, y = KEYS["1"]
+    return not any(abs(one[0] - x) < 20 and abs(one[1] - y) < 20 for one in eyes.choices(picture))

@@ -158,7 +158,7 @@ def test_a_trial_with_the_finger_away_for_most_of_it_is_shown_once_more(kiosk):
     _, _, trials = only_visit(kiosk)
     steady = [(t.record.plan.number, t.record.plan.attempt) for t in trials[1:]]
     assert steady == [(1, 1), (2, 1), (3, 1), (1, 2)]
-    assert trials[4].repeats == trials[1].id
+    assert trials[4].repeat_of == trials[1].id
 
 
 @pytest.mark.long
@@ -170,7 +170,7 @@ def test_a_person_who_does_not_follow_twice_is_left_to_the_staffs_choice(kiosk, 
     sit_through(kiosk, most=2, follow=lambda kiosk, plan, number: kiosk.follow(plan, seconds=1.0))
     wait_for(kiosk, lambda picture: not eyes.is_trial(picture))
     staff_come(kiosk, STAFF_CORNER)
-    kiosk.tap(eyes.choices(kiosk.picture())[choice])
+    kiosk.press(*wait_for(kiosk, eyes.foot)[choice])
     if choice < 2:
         assert to_the_next_trial(kiosk)
         block = blocks[-1]
