@@ -19,7 +19,7 @@ FLOORS = (
     ("kiosk.visits",),
     ("kiosk.wording",),
     ("kiosk.screens", "kiosk.report", "kiosk.storage", "kiosk.exchange", "kiosk.printing",
-     "kiosk.machine_facts", "kiosk.supervisor"),
+     "kiosk.machine_facts", "kiosk.pace", "kiosk.supervisor"),
     ("kiosk.sitting", "kiosk.recordings", "kiosk.conclusion", "kiosk.reference_sample"),
     ("kiosk.room", "kiosk.exploration"),
     ("kiosk.demo", "kiosk.demo_files", "kiosk.keeping", "kiosk.clinic"),
