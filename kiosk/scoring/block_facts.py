@@ -26,7 +26,7 @@ from kiosk.scoring.block import Trial, valid_trials
 from kiosk.scoring.catalogue import unit_of
 from kiosk.scoring.tremor import Shake, find_shake
 from kiosk.scoring.trial_scores import BlockScore, ErrorSpectrum
-from kiosk.scoring.validity import SHAKE_EXCESS_NAT
+from kiosk.scoring.validity import SHAKE_EXCESS_NAT, SHAKE_RMS_MM
 
 MEANS: Final = ("offset_x", "offset_y", "lifts", "lift_share", "gain", "stalls", "stall_share")
 HANDS: Final = ("steady.preferred", "steady.other")
@@ -131,8 +131,8 @@ def shake_facts(block: str, trials: Sequence[Trial], why: str) -> tuple[BlockSco
 
 
 def is_regular(shake: Shake) -> bool:
-    """Whether the tallest peak stands out far enough."""
-    return shake.excess_nat >= SHAKE_EXCESS_NAT
+    """Whether the tallest peak stands out far enough and is of a size that a panel can tell from its own noise."""
+    return shake.excess_nat >= SHAKE_EXCESS_NAT and shake.rms_mm >= SHAKE_RMS_MM
 
 
 def _size(measure: str, shake: Shake, spectra: Sequence[ErrorSpectrum]) -> BlockScore:

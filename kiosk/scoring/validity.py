@@ -44,6 +44,7 @@ STALL_AT_LEAST_S: Final = 0.2
 SHAKE_CONTACT: Final = 0.95            # of a stretch of 4 s
 SHAKE_STRETCHES: Final = 3
 SHAKE_EXCESS_NAT: Final = 1.2          # a peak this much above the line is a regular shake
+SHAKE_RMS_MM: Final = 0.1             # a smaller one is not told from the steps and the noise of a panel
 SHAKE_SIZE_RATE_HZ: Final = 100.0      # its size is told from this touch rate on
 _ROUNDING: Final = 1e-9                # a figure on its threshold is not beyond it
 

@@ -189,3 +189,16 @@ def test_without_a_peak_the_height_alone_is_told():
     hz, mm, excess = shake_facts("steady.preferred", [(plan, scores)], "")
     assert (hz.reason, mm.reason) == ("no_regular_shake", "no_regular_shake")
     assert 0.0 < excess.value < 1.2
+
+
+@pytest.mark.parametrize(("rms_mm", "reason"), [(0.08, "no_regular_shake"), (0.12, None)])
+def test_a_peak_smaller_than_the_noise_of_a_panel_is_no_shake(rms_mm, reason):
+    """A still finger of 0.01 mm scatter would otherwise be told to shake by whichever line is tallest."""
+    t_s = np.arange(-2 * 120, 18 * 120) / 120
+    plan, rng = plan_of("steady"), np.random.default_rng(8)
+    noise = 0.01 * (rng.standard_normal(t_s.size) + 1j * rng.standard_normal(t_s.size))
+    shake = rms_mm * np.sqrt(2) * np.cos(2 * np.pi * 6.0 * t_s)
+    record = record_of(plan, t_s, disc_of(plan, t_s) + noise + shake, calibrated=True, input_fuzz=0.0)
+    hz, mm, excess = shake_facts("steady.preferred", [(plan, score_trial(record))], "")
+    assert (hz.reason, mm.reason) == (reason, reason)
+    assert excess.value > 1.2
