@@ -24,7 +24,7 @@ from kiosk.pursuit.target import Circle
 from kiosk.pursuit.trial import TrialPlan
 from kiosk.scoring.block import Trial, valid_trials
 from kiosk.scoring.catalogue import unit_of
-from kiosk.scoring.tremor import Shake, find_shake
+from kiosk.scoring.tremor import Shake, find_shake, shake_errors
 from kiosk.scoring.trial_scores import BlockScore, ErrorSpectrum
 from kiosk.scoring.validity import SHAKE_EXCESS_NAT, SHAKE_RMS_MM
 
@@ -127,17 +127,18 @@ def shake_facts(block: str, trials: Sequence[Trial], why: str) -> tuple[BlockSco
     height = _fact(excess, shake.excess_nat, None, len(spectra))
     if not is_regular(shake):
         return _none(hz, "no_regular_shake"), _none(mm, "no_regular_shake"), height
-    return _fact(hz, shake.hz, None, len(spectra)), _size(mm, shake, spectra), height
+    hz_se, mm_se = shake_errors(spectra, shake)
+    return _fact(hz, shake.hz, hz_se, len(spectra)), _size(mm, shake, mm_se, spectra), height
 
 
 def is_regular(shake: Shake) -> bool:
-    """Whether the tallest peak stands out far enough and is of a size that a panel can tell from its own noise."""
+    """Whether the tallest peak stands out far enough, of a size that a panel can tell from its own noise."""
     return shake.excess_nat >= SHAKE_EXCESS_NAT and shake.rms_mm >= SHAKE_RMS_MM
 
 
-def _size(measure: str, shake: Shake, spectra: Sequence[ErrorSpectrum]) -> BlockScore:
+def _size(measure: str, shake: Shake, se: float | None, spectra: Sequence[ErrorSpectrum]) -> BlockScore:
     reason = next((one.not_sized for one in spectra if one.not_sized is not None), None)
-    return _fact(measure, shake.rms_mm, None, len(spectra)) if reason is None else _none(measure, reason)
+    return _fact(measure, shake.rms_mm, se, len(spectra)) if reason is None else _none(measure, reason)
 
 
 def _fact(measure: str, value: float, se: float | None, n_trials: int) -> BlockScore:

@@ -6,7 +6,7 @@ offset into its lag; over whole turns without a gap this is the plain definition
 positive behind the disc and None where the hand did not move at all.
 """
 
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from functools import lru_cache
 from math import cos, pi, sin
 from typing import Final
@@ -35,6 +35,7 @@ class WanderFit:
 
     gain: the hand's amplitude per amplitude of the disc, over the six lines in step with the delay; gain_se.
     half_turn_s: half the period of the fastest line, beyond which a delay is not told from a shorter one.
+    at_lines: the part of the hand's movement at the six lines, mm, at the instants on the glass.
     """
 
     delay_s: float | None
@@ -43,6 +44,7 @@ class WanderFit:
     gain: float = 0.0
     gain_se: float = 0.0
     half_turn_s: float = float("inf")
+    at_lines: Points | None = field(default=None, compare=False, repr=False)
 
 
 def fit_circle(hand: Points, disc: Points, circle: Circle) -> CircleFit:
@@ -87,10 +89,11 @@ def fit_wander(hand: Points, contact: Bools, path: Wander, run_in_s: float, wind
     half_turn_s = float(pi / speed.max())
     if not np.abs(own).max() > STILL_GAIN:
         return WanderFit(None, None, 0.0, half_turn_s=half_turn_s)
-    follow = _variance(_at_own_lines(path, known, weights)) / max(_variance(hand), np.finfo(float).tiny)
+    at_lines = _at_own_lines(path, known, weights)
+    follow = _variance(at_lines) / max(_variance(hand), np.finfo(float).tiny)
     asked = np.array([_amplitude(line) for line in lines])
     return WanderFit(delay_s, se_s, min(follow, 1.0), *_gain(own * np.exp(1j * speed * delay_s), asked),
-                     half_turn_s)
+                     half_turn_s, at_lines)
 
 
 def _gain(hand: Points, disc: Points) -> tuple[float, float]:

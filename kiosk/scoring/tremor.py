@@ -10,6 +10,7 @@ would spread to 5 Hz less and more the turn.
 References
 ----------
 Welch PD (1967), IEEE Transactions on Audio and Electroacoustics 15:70-73 (averaged spectra).
+Tukey JW (1958), Annals of Mathematical Statistics 29:614 (the jackknife).
 Sen PK (1968), Journal of the American Statistical Association 63:1379-1389 (median of slopes).
 """
 
@@ -79,7 +80,7 @@ def power_of(stretches: Points) -> Floats:
     return np.asarray(folded)
 
 
-def find_shake(spectra: Sequence[ErrorSpectrum]) -> Shake:
+def find_shake(spectra: Sequence[ErrorSpectrum], from_hz: float = FROM_HZ, to_hz: float = TO_HZ) -> Shake:
     """The tallest peak of a block between 3 and 12 Hz, whether or not it stands out.
 
     The peak's frequency is that of the parabola through its log power and its neighbours'; its size is the
@@ -88,13 +89,28 @@ def find_shake(spectra: Sequence[ErrorSpectrum]) -> Shake:
     f_hz = spectra[0].f_hz
     log_power = np.mean([np.log(np.maximum(one.power, np.finfo(float).tiny)) for one in spectra], axis=0)
     line = _line(f_hz, log_power)
-    inside = np.flatnonzero((f_hz >= FROM_HZ) & (f_hz <= TO_HZ))
+    inside = np.flatnonzero((f_hz >= max(from_hz, FROM_HZ)) & (f_hz <= min(to_hz, TO_HZ)))
     top = int(inside[np.argmax((log_power - line)[inside])])
     hz = float(f_hz[top] + _vertex(log_power[top - 1:top + 2]) * (f_hz[1] - f_hz[0]))
     near = np.abs(f_hz - f_hz[top]) <= PEAK_WIDTH_HZ
     above = np.mean([one.power for one in spectra], axis=0) - np.exp(line)
     rms_mm = float(np.sqrt(max(above[near].sum() * (f_hz[1] - f_hz[0]), 0.0)))
     return Shake(hz, float((log_power - line)[top]), rms_mm, f_hz, log_power, line)
+
+
+def shake_errors(spectra: Sequence[ErrorSpectrum], shake: Shake) -> tuple[float | None, float | None]:
+    """Standard errors of a shake's frequency and size: the jackknife over trials, within 1 Hz of the peak.
+
+    None for a block of one trial.
+    """
+    n = len(spectra)
+    if n < 2:
+        return None, None
+    near = shake.hz - PEAK_WIDTH_HZ, shake.hz + PEAK_WIDTH_HZ
+    without = [find_shake([*spectra[:k], *spectra[k + 1:]], *near) for k in range(n)]
+    hz, rms_mm = (np.sqrt((n - 1) * np.var(values))
+                  for values in ([one.hz for one in without], [one.rms_mm for one in without]))
+    return float(hz), float(rms_mm)
 
 
 def _line(f_hz: Floats, log_power: Floats) -> Floats:

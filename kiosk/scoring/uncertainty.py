@@ -1,7 +1,9 @@
 """Standard errors of one trial's figures, by drawing its seconds anew (see resampling.py).
 
 Each figure is written once more as a function of sums over instants. Units as in the catalogue. The SE of a
-delay is that of its fit and not made here; so are the SEs of follow and of the wander gain.
+delay is that of its fit and not made here; so is the SE of the wander gain. Follow is 1 less the share of
+what is left beside the six lines, the lines kept as fitted: at the best fit, fitting them anew changes nothing
+in first order.
 """
 
 from collections.abc import Mapping
@@ -11,10 +13,11 @@ import numpy as np
 from kiosk.pursuit.samples import Floats
 from kiosk.pursuit.target import Circle
 from kiosk.scoring.accuracy import FARTHEST_MM, on_target
-from kiosk.scoring.grid import Points
+from kiosk.scoring.grid import Bools, Points
 from kiosk.scoring.movement import Movement, Timed
 from kiosk.scoring.resampling import standard_error, sums_by_second
 from kiosk.scoring.stalls import begins
+from kiosk.scoring.timing import WanderFit
 
 Columns = dict[str, Floats]
 
@@ -56,7 +59,20 @@ def _timed_columns(movement: Movement, timed: Timed) -> Columns:
     }
     if isinstance(movement.plan.path, Circle):
         columns |= _circle_columns(movement.window.hand * down, movement.disc * down)
+    if isinstance(timed.fit, WanderFit) and timed.fit.at_lines is not None:
+        columns |= _wander_columns(movement.window.hand, down, timed.fit.at_lines)
     return columns
+
+
+def _wander_columns(hand: Points, down: Bools, at_lines: Points) -> Columns:
+    moved, beside = np.zeros_like(hand), np.zeros_like(hand)
+    moved[down] = hand[down] - hand[down].mean()
+    beside[down] = moved[down] - at_lines
+    return {
+        "moved_x": moved.real, "moved_y": moved.imag, "moved_square": np.abs(moved) ** 2,
+        "beside_lines_x": beside.real, "beside_lines_y": beside.imag,
+        "beside_lines_square": np.abs(beside) ** 2,
+    }
 
 
 def _circle_columns(hand: Points, disc: Points) -> Columns:
@@ -80,14 +96,22 @@ def _figures(sums: Columns, movement: Movement) -> Columns:
         figures |= _timed_figures(sums)
     if movement.timed is not None and isinstance(movement.plan.path, Circle):
         figures |= _circle_figures(sums, movement.plan.path)
+    if "moved_square" in sums:
+        figures["follow"] = 100.0 * (1.0 - _variance(sums, "beside_lines") / _variance(sums, "moved"))
     return figures
+
+
+def _variance(sums: Columns, name: str) -> Floats:
+    """Of a point on the glass, x and y together, over contact."""
+    down = sums["down"]
+    mean_square = (sums[f"{name}_x"] / down) ** 2 + (sums[f"{name}_y"] / down) ** 2
+    return np.asarray(sums[f"{name}_square"] / down - mean_square)
 
 
 def _timed_figures(sums: Columns) -> Columns:
     down = sums["down"]
-    mean_square = (sums["left_x"] / down) ** 2 + (sums["left_y"] / down) ** 2
     return {
-        "scatter": np.sqrt(np.maximum(sums["left_square"] / down - mean_square, 0.0)),
+        "scatter": np.sqrt(np.maximum(_variance(sums, "left"), 0.0)),
         "along_sd": np.sqrt(sums["along_square"] / down),
         "across_sd": np.sqrt(sums["across_square"] / down),
         "stalls": sums["stalls"], "stall_share": 100.0 * sums["stalled"] / sums["all"],

@@ -18,7 +18,7 @@ from kiosk.scoring.block_facts import block_facts, shake_facts
 from kiosk.scoring.grid import GRID_HZ
 from kiosk.scoring.movement import measure
 from kiosk.scoring.score import score_trial
-from kiosk.scoring.tremor import error_spectrum, find_shake
+from kiosk.scoring.tremor import error_spectrum, find_shake, shake_errors
 from tests.scoring.hands import disc_of, plan_of, record_of, times
 
 BATTERY = load_battery()
@@ -202,3 +202,18 @@ def test_a_peak_smaller_than_the_noise_of_a_panel_is_no_shake(rms_mm, reason):
     hz, mm, excess = shake_facts("steady.preferred", [(plan, score_trial(record))], "")
     assert (hz.reason, mm.reason) == (reason, reason)
     assert excess.value > 1.2
+
+
+def test_the_errors_of_a_shake_are_the_spread_of_many_blocks():
+    """Shakes whose size and frequency differ from trial to trial: mean jackknife SE against SD, 200 blocks."""
+    rng, blocks = np.random.default_rng(12), []
+    for _ in range(200):
+        hz, mm = 6.0 + 0.3 * rng.standard_normal(3), 1.0 + 0.2 * rng.standard_normal(3)
+        noise = 0.2 * (rng.standard_normal((3, T_S.size)) + 1j * rng.standard_normal((3, T_S.size)))
+        spectra = [spectrum(noise[k] + mm[k] * np.exp(2j * np.pi * hz[k] * T_S)) for k in range(3)]
+        shake = find_shake(spectra)
+        blocks.append((shake.rms_mm, shake_errors(spectra, shake)[1], shake_errors(spectra, shake)[0]))
+    sizes, told, hz_told = np.array(blocks).T
+    assert np.sqrt(np.mean(told**2)) == pytest.approx(sizes.std(ddof=1), rel=0.25)
+    assert np.all(hz_told > 0) and np.median(hz_told) < 0.5
+    assert shake_errors([spectrum(np.exp(2j * np.pi * 5 * T_S))], shake) == (None, None)
