@@ -4,9 +4,10 @@ from pathlib import Path
 
 import pytest
 from fontTools.ttLib import TTFont
+from PIL import ImageFont
 
 from kiosk.errors import Refused
-from kiosk.fonts import SCRIPTS, WEIGHTS, cut, font_file
+from kiosk.fonts import SCRIPTS, WEIGHTS, characters, cut, font_file, gb2312
 
 
 @pytest.fixture(scope="module")
@@ -59,3 +60,27 @@ def test_set_up_has_cut_every_script_in_every_weight() -> None:
     for script in SCRIPTS:
         for weight in WEIGHTS:
             assert cut(script, weight).is_file()
+
+
+# GB 2312-80 holds 6763 Chinese characters (3755 of level 1, 3008 of level 2) and 682 letters and signs.
+def test_the_chinese_font_holds_the_whole_of_gb_2312() -> None:
+    chinese = {one for one in gb2312() if "\u4e00" <= one <= "\u9fff"}
+    assert (len(chinese), len(gb2312())) == (6763, 6763 + 682)
+    assert chinese <= characters("chinese")
+
+
+@pytest.mark.parametrize("script", SCRIPTS)
+def test_a_cut_draws_every_character_it_is_said_to_hold(script: str) -> None:
+    with TTFont(cut(script, 600)) as font:
+        assert frozenset(map(chr, font.getBestCmap())) == characters(script)
+        assert "glyf" in font and "CFF2" not in font
+
+
+@pytest.mark.parametrize("script", ["chinese", "devanagari"])
+def test_a_heavier_cut_has_more_ink(script: str) -> None:
+    """Area of one letter's bitmap, not of its name or of a table."""
+    inks = []
+    for weight in WEIGHTS:
+        mask = ImageFont.truetype(str(cut(script, weight)), 200).getmask("圆" if script == "chinese" else "क")
+        inks.append(sum(mask) / 255)
+    assert inks[0] * 1.08 < inks[1] < inks[2] / 1.08
