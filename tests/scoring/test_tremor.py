@@ -205,7 +205,7 @@ def test_a_peak_smaller_than_the_noise_of_a_panel_is_no_shake(rms_mm, reason):
 
 
 def test_the_errors_of_a_shake_are_the_spread_of_many_blocks():
-    """Shakes whose size and frequency differ from trial to trial: mean jackknife SE against SD, 200 blocks."""
+    """Size and frequency differ from trial to trial: mean jackknife SE against the SD of 200 blocks."""
     rng, blocks = np.random.default_rng(12), []
     for _ in range(200):
         hz, mm = 6.0 + 0.3 * rng.standard_normal(3), 1.0 + 0.2 * rng.standard_normal(3)

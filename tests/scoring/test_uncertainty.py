@@ -25,7 +25,8 @@ def repeats(block, count):
 
 @pytest.mark.parametrize(("block", "names"), [
     ("steady", ("scatter", "along_sd", "across_sd", "lag", "error_rms", "time_on_target", "gain")),
-    ("wander", ("scatter", "along_sd", "across_sd", "delay", "follow", "error_rms", "time_on_target", "gain"))])
+    ("wander", ("scatter", "along_sd", "across_sd", "delay", "follow", "error_rms", "time_on_target",
+                "gain"))])
 def test_the_error_told_by_one_trial_is_the_spread_of_many(block, names):
     """Simulated hands repeated 120 times: the mean SE is the SD over repeats to within 30 %."""
     trials = repeats(block, 120)
