@@ -1,10 +1,12 @@
-"""A visit in a process of its own, to be killed: real store, real writing thread, real trials, hurried clock.
+"""A visit in a process of its own, to be killed: real store, real writing thread, real trials.
 
-`visit_in_process(file, told, seed, how)` takes the demo's person through a whole visit on an encrypted file.
-how is `ours` or `each_visit` (trials kept only when the visit ends: what ours is compared with). Each
-frame of 50 ms of virtual time takes frame_real_s of real time. Lines in the file `told`, flushed:
-`running T R` each frame (T: the trial's clock, s since the disc set off; R: real seconds), `kept N` after
-each trial.
+`visit_in_process(file, told, seed, how, true_from_s)` takes the demo's person through a whole visit on an
+encrypted file. how is `ours` or `each_visit` (trials kept only when the visit ends: what ours is compared
+with). The clock hurries until trials have been on the screen for true_from_s; from there on it is the
+machine's own monotonic clock, and the hand moves in real time. Where it never is, a visit hurries 33 times as
+fast as real time, else as fast as it can. Lines in the file `told`, flushed: `true N` (N: nanoseconds by
+which the visit's clock is ahead of CLOCK_MONOTONIC from now on), `running S E` (a disc set off at S
+nanoseconds of the visit's clock and the trial is over after E seconds), `idle`, `kept N` after each trial.
 """
 
 import time
@@ -33,7 +35,39 @@ from kiosk.storage.journal import StoreJournal
 from kiosk.storage.store import Store
 from tests.storage.examples import KEYS
 
-HURRIED_S = 0.0015  # 33 times as fast as real time
+HURRIED_S = 0.0015  # real time of a frame of 50 ms
+NEVER_S = 1e9
+
+
+class HurriedThenTrue(VirtualClock):
+    """Passes as fast as frames are made, and from a moment of the visit on as fast as time does."""
+
+    def __init__(self, true_from_s: float) -> None:
+        self._virtual_ns, self._ahead_ns = 0, None
+        super().__init__()
+        self._hurry_left_s = true_from_s
+        self.frame_real_s = HURRIED_S if true_from_s == NEVER_S else 0.0
+
+    @property
+    def ns(self) -> int:
+        return self._virtual_ns if self._ahead_ns is None else time.monotonic_ns() + self._ahead_ns
+
+    @ns.setter
+    def ns(self, to_ns: int) -> None:
+        if self._ahead_ns is not None:
+            time.sleep(max(0.0, (to_ns - self.ns) / 1e9))
+        self._virtual_ns = to_ns
+
+    @property
+    def hurries(self) -> bool:
+        return self._ahead_ns is None
+
+    def pass_s(self, seconds: float) -> None:
+        super().pass_s(seconds)
+        self._hurry_left_s -= FRAME_S if seconds == FRAME_S else 0.0
+        if self.hurries and self._hurry_left_s <= 0.0:
+            self._ahead_ns = self._virtual_ns - time.monotonic_ns()
+            tell(f"true {self._ahead_ns}")
 
 
 class AtTheEnd:
@@ -69,17 +103,22 @@ class Ours:
         tell(f"kept {self._kept}")
 
 
-class HurriedStage(NoWindow):
-    """Shows nothing, takes a little real time for each frame, and tells where the trial stands."""
+class TellingStage(NoWindow):
+    """Shows nothing, takes a little real time for each hurried frame, and tells when a disc sets off."""
 
-    sitting, frame_real_s = None, HURRIED_S
+    def __init__(self, clock: HurriedThenTrue) -> None:
+        super().__init__()
+        self.sitting, self._clock, self._told = None, clock, ""
 
     def draw(self) -> None:
-        time.sleep(self.frame_real_s)
-        recorder = self.sitting._recorder
+        if self._clock.hurries:
+            time.sleep(self._clock.frame_real_s)
+        recorder, now = self.sitting._recorder, "idle"
         if recorder is not None and recorder.running.set_off_s is not None:
-            since = recorder.running._now_s - recorder.running.set_off_s
-            tell(f"running {since:.3f} {time.monotonic():.6f}")
+            now = f"running {round(recorder.running.set_off_s * 1e9)} {self.sitting.step.plan.end_s}"
+        if now != self._told:
+            tell(now)
+        self._told = now
 
 
 TOLD: list = []
@@ -97,9 +136,9 @@ def room_on(archive, clock: VirtualClock, new_id: IdSource, journal) -> Room:
                 new_id=new_id, now_utc=clock.now_utc, journal=journal)
 
 
-def visit_in_process(path: Path, told: Path, seed: int, how: str, frame_real_s: float = HURRIED_S) -> None:
+def visit_in_process(path: Path, told: Path, seed: int, how: str, true_from_s: float = NEVER_S) -> None:
     TOLD.append(told.open("w"))
-    clock = VirtualClock()
+    clock = HurriedThenTrue(true_from_s)
     new_id = IdSource(clock.now_utc, np.random.default_rng([seed, 1]))
     store = Store(open_file(path, KEYS), now=clock.now_utc, new_id=new_id, kiosk_id="04",
                   audit_key=KEYS.audit)
@@ -110,9 +149,9 @@ def visit_in_process(path: Path, told: Path, seed: int, how: str, frame_real_s: 
     simulated = SimulatedPerson(seed, 71.0, room.calibration)
     simulated.comes(1, False)
     visit = room.begin(person, "training")
-    capture, stage = Playback(clock.now_ns, RANGES, PANEL), HurriedStage()
+    capture, stage = Playback(clock.now_ns, RANGES, PANEL), TellingStage(clock)
     sitting = room.sitting(visit, capture, stage, clock.now_ns, 1 / FRAME_S)
-    stage.sitting, stage.frame_real_s = sitting, frame_real_s
+    stage.sitting = sitting
     tell("begun")
     sit_through(sitting, stage, clock, capture, simulated)
     tell("over")
