@@ -30,6 +30,7 @@ from kiosk.visits.visit import Visit
 from kiosk.wording.staff_parts import Control, PageView, StaffView
 from kiosk.wording.staff_shown import Shown
 from kiosk.wording.staff_words import staff_view
+from kiosk.wording.staff_words_notices import person_waits
 from norms import Refusal
 
 SLOW: Final = ("conclude", "amend", "compare", "begin", "resume", "check_pin", "keep_pin", "print")
@@ -140,6 +141,7 @@ class Clinic:
         if self.state.screen == "person" and self.sitting is not None:
             self._sit(self.sitting)
         else:
+            self._troubled = None
             self._pass_time()
             self._show()
         self.stage.draw()
@@ -160,15 +162,14 @@ class Clinic:
             self.state, self._drawn = paused(self.state), ()
 
     def _tell_trouble(self, sitting: Sitting) -> None:
-        """While a trial cannot be kept, say so instead of the person's screen; the sitting tries again."""
+        """While a trial cannot be kept or the panel is gone, say so in place of the person's screen."""
         trouble = None if sitting.trouble is None else sitting.trouble.code
         if trouble == self._troubled:
             return
         self._troubled = trouble
         if sitting.trouble is not None:
             told = Refusal(sitting.trouble.code, dict(sitting.trouble.values))
-            state = replace(self.state, screen="refused", refusal=told)
-            self.stage.show_staff(self._view(state), self.language)
+            self.stage.show_staff(person_waits(told, sitting.language), sitting.language)
 
     def _pass_time(self) -> None:
         self.state = desk.tick(self.state, self.kit.now_local(), self.kit.power())
@@ -180,8 +181,8 @@ class Clinic:
         state = self.state
         now = (state.screen, state.at.replace(second=0, microsecond=0), state.power.charging,
                None if state.power.percent is None else round(state.power.percent))
-        if self._drawn == now:
-            return
+        if self._drawn == now or (self.stage.pressed and self._drawn[:1] == now[:1]):
+            return  # a button under a finger is not drawn anew because a minute has passed: it would be lost
         self._drawn = now
         if state.screen == "results" and self.shown is not None:
             self.stage.show_results(self.shown.content, self.language, self._result_controls(),

@@ -10,6 +10,7 @@ from uuid import UUID
 from kiosk.conclusion import ReferenceTable
 from kiosk.glass.calibration import Calibration
 from kiosk.glass.capture import Capture
+from kiosk.glass.fingers import Places
 from kiosk.glass.journal import Journal
 from kiosk.language import Language
 from kiosk.printing import Printer, PrintJob
@@ -27,6 +28,10 @@ class Stage(Protocol):
 
     on_action: Callable[[str], None]
 
+    @property
+    def pressed(self) -> bool:
+        """Whether a finger holds a button down."""
+
     def show(self, step: Step, language: Language) -> None:
         """A screen of the person."""
 
@@ -39,6 +44,9 @@ class Stage(Protocol):
 
     def frame(self, picture: Picture, now_s: float) -> None:
         """The running trial's picture."""
+
+    def fingers(self, places_mm: Places) -> None:
+        """Where fingers are on the glass."""
 
     def draw(self) -> None:
         """One frame."""

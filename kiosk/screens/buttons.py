@@ -42,6 +42,11 @@ class Button(Part):
         self._touch: Any = None
         self._since_s: float | None = None
 
+    @property
+    def pressed(self) -> bool:
+        """Whether a finger holds it down."""
+        return self._touch is not None
+
     def on_touch_down(self, touch: Any) -> bool:
         """The first finger inside takes the button."""
         if not self.available or self._touch is not None or not self.collide_point(*touch.pos):

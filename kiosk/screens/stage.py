@@ -90,6 +90,11 @@ class Stage:
         if self.screen is not None:
             self.screen.frame(picture, now_s)
 
+    def fingers(self, places_mm: Sequence[tuple[float, float]]) -> None:
+        """Where fingers are on the glass, told by the source that records the trials."""
+        if self.screen is not None:
+            self.screen.fingers(places_mm)
+
     def draw(self) -> None:
         """Let the screen's time pass, take in touches, draw one frame; then fetch what the system sent."""
         if self.screen is not None:
@@ -98,6 +103,12 @@ class Stage:
         self._window.mainloop()  # the toolkit's name for reading the queue of system events until it is empty
         if self._offscreen:
             glFinish()  # no display takes the frames off the queue here: undrawn ones would pile up in memory
+
+    @property
+    def pressed(self) -> bool:
+        """Whether a finger holds a button down."""
+        parts = () if self.screen is None else self.screen.parts
+        return any(isinstance(part, Button) and part.pressed for part in parts)
 
     def button_centre(self, action: str) -> tuple[float, float]:
         """Where the button that reports this action is, window pixels from the bottom left."""

@@ -30,6 +30,8 @@ class FakeStage:
     def __init__(self) -> None:
         self.on_action = lambda action: None
         self.steps, self.views, self.results, self.closed = [], [], [], False
+        self.pressed = False
+        self.places = []
 
     def show(self, step, language) -> None:
         self.steps.append(step)
@@ -42,6 +44,9 @@ class FakeStage:
 
     def frame(self, picture, now_s) -> None:
         pass
+
+    def fingers(self, places_mm) -> None:
+        self.places.append(list(places_mm))
 
     def draw(self) -> None:
         pass

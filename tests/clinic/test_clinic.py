@@ -413,6 +413,16 @@ def test_a_desk_left_alone_is_locked_and_a_trial_never_is(kiosk):
     assert kiosk.screen == "person"
 
 
+def test_a_button_under_a_finger_is_not_drawn_anew_when_the_minute_turns(kiosk):
+    drawn = len(kiosk.stage.views)
+    kiosk.stage.pressed = True
+    kiosk.frame(2, by_s=61.0)
+    assert len(kiosk.stage.views) == drawn
+    kiosk.stage.pressed = False
+    kiosk.frame()
+    assert len(kiosk.stage.views) == drawn + 1
+
+
 def test_ids_in_actions_are_those_of_the_archive(kiosk):
     new_person(kiosk)
     kiosk.do("back")
