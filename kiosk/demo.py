@@ -68,6 +68,9 @@ class NoWindow:
     def frame(self, picture: object, now_s: float) -> None:
         """Nothing is moved."""
 
+    def fingers(self, places_mm: object) -> None:
+        """Nothing is felt."""
+
     def draw(self) -> None:
         """Nothing is drawn."""
 

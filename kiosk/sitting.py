@@ -12,6 +12,8 @@ from uuid import UUID
 from kiosk.errors import Refused
 from kiosk.glass.calibration import Calibration
 from kiosk.glass.capture import Capture
+from kiosk.glass.device_watch import TRY_AGAIN_NS, DeviceWatch
+from kiosk.glass.fingers import Fingers, Places, is_own_source
 from kiosk.glass.journal import Journal, JournalTrial
 from kiosk.glass.recorder import Recorder
 from kiosk.language import Language
@@ -25,8 +27,8 @@ from kiosk.visits.archive import Archive, StoredTrial
 from kiosk.visits.course import Course, Step
 from kiosk.visits.visit import Visit
 
-TRY_AGAIN_NS: Final = 1_000_000_000
 PASSES: Final = ("store_full", "store_read_only", "store_busy", "store_unreadable", "server_away")
+NEEDS_NO_TOUCH: Final = ("not_understood", "thanks")
 
 
 class Stage(Protocol):
@@ -40,13 +42,16 @@ class Stage(Protocol):
     def frame(self, picture: Picture, now_s: float) -> None:
         """Move the running trial's picture."""
 
+    def fingers(self, places_mm: Places) -> None:
+        """Where fingers are on the glass, told by the source that records the trials."""
+
 
 @dataclass
 class Sitting:
     """A visit in progress. `tick` once a frame; `flipped` when a frame has reached the glass.
 
-    trouble: why the trial just ended cannot be kept (disk full, read only). It is held, the visit waits and
-    tries again each second; None when all is kept.
+    trouble: why the visit waits: the trial just ended cannot be kept (disk full, read only) and is held, or
+    the touch panel is gone. What failed is tried again each second; None when all is well.
     """
 
     visit: Visit
@@ -68,10 +73,12 @@ class Sitting:
     _next_try_ns: int = 0
     _shown: Step | None = None
     _recorder: Recorder | None = None
+    _fingers: Fingers | None = None
 
     def __post_init__(self) -> None:
         self.stage.on_action = self.act
         self.step = self.course.step
+        self._watch = DeviceWatch(self.capture)
 
     def act(self, action: str) -> None:
         """What the person or staff chose on the screen; Stop ends a trial whose disc has set off."""
@@ -94,10 +101,14 @@ class Sitting:
         """One frame: show the step where it is new; drain, record and draw the running trial."""
         if self._unkept is not None:
             self._try_again(self._unkept)
+        elif self._waits_for_panel():
+            return
         elif self.step != self._shown:
             self._enter(self.step)
         if self._recorder is not None:
             self._frame(self._recorder)
+        elif self._fingers is not None:
+            self.stage.fingers(self._fingers.places_mm())
 
     def flipped(self) -> None:
         """A frame has reached the glass."""
@@ -109,8 +120,26 @@ class Sitting:
         """Whether a trial is on the screen and waits for a finger on the disc."""
         return self._recorder is not None and self._recorder.phase == "waiting"
 
+    def _waits_for_panel(self) -> bool:
+        """Whether the touch panel is gone; when it is back the person's screen is shown anew."""
+        if self._recorder is not None or self.step.screen in NEEDS_NO_TOUCH:
+            away = False
+        else:
+            away = self._watch.away(self.now_ns())
+        if away and self.step.screen == "stopped":  # nobody can press Next now
+            self.step, away = self.course.act("go_on"), False
+        if away and self.trouble is None:
+            self.trouble = Refused("touch_device_gone")
+        elif not away and self.trouble is not None:
+            self.trouble = self._shown = None
+        return away
+
     def _enter(self, step: Step) -> None:
         self._shown = step
+        if self._fingers is not None:
+            self._fingers.stop()
+        feels = step.screen == "finger_check" and is_own_source(self.capture)
+        self._fingers = Fingers(self.capture, self.calibration) if feels else None
         if step.screen == "trial" and step.plan is not None:
             self._recorder = self._begin_trial(step.plan)
         self.stage.show(step, self.language)

@@ -108,7 +108,8 @@ def _opener(wanted: Wanted) -> Callable[[], OpenDevice]:
     """What opens the panel named, or the pipe whose ranges were given."""
     if wanted.touch_ranges is not None:
         return partial(open_pipe, pipe_device(Path(wanted.touch), wanted.touch_ranges))
-    return partial(open_device, _named(wanted.touch))
+    _named(wanted.touch)  # a panel that is not there at the start is told at once
+    return lambda: open_device(_named(wanted.touch))  # plugged in again it may stand under another path
 
 
 def _named(touch: str) -> Any:

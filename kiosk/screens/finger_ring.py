@@ -1,5 +1,7 @@
 """The ring of the finger check: 30 mm inside, so that a whole fingertip finds room. Seconds, mm."""
 
+from collections.abc import Sequence
+from math import hypot
 from typing import Final
 
 from kiosk.screens import alpha
@@ -9,6 +11,7 @@ from kiosk.screens.parts import Scene
 from kiosk.screens.target import CLOSED_MM, OPEN_MM
 
 FINGER_HOLD_S: Final = 0.5
+INSIDE_MM: Final = 18.0
 
 
 class FingerRing(Button):
@@ -21,6 +24,15 @@ class FingerRing(Button):
         self._open = pen.shape(self.canvas, x, y, half, ("arcs", alpha.OPEN_ARC_DEG), arcs, "target")
         self._closed = pen.ring(self.canvas, x, y, *CLOSED_MM, "contact")
         self.show_pressed(False)
+        self._felt = False
+
+    def feel(self, places_mm: Sequence[tuple[float, float]]) -> None:
+        """Fingers as the source of the trials has them; from now on the window's touches do nothing here."""
+        self.available = False
+        felt = any(hypot(x - self.box.x, y - self.box.y) <= INSIDE_MM for x, y in places_mm)
+        if felt != self._felt:
+            self._felt, self._since_s = felt, self.scene.now_s() if felt else None
+            self.show_pressed(felt)
 
     def show_pressed(self, pressed: bool) -> None:
         """One closed ring while a finger is in it, else six open arcs."""

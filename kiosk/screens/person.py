@@ -4,7 +4,7 @@ Each builder lays out one screen from its step and words. Millimetres about the 
 of the scene's clock.
 """
 
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from typing import Final
 
 from kiosk.screens.buttons import (
@@ -40,7 +40,11 @@ class FingerCheck(Screen):
         ring_y = scene.glass.box.bottom + scene.glass.margin + 18.0
         place = zone(scene, above_bottom=scene.glass.margin + 18.0 + 18.0 + PERSON_GAP_MM)
         self.put(Message(scene, words.headline, " ".join(words.sentences), place))
-        self.put(FingerRing(scene, 0.0, ring_y))
+        self._ring = self.put(FingerRing(scene, 0.0, ring_y))
+
+    def fingers(self, places_mm: Sequence[tuple[float, float]]) -> None:
+        """The source that records the trials feels the finger; the window's touches count no more."""
+        self._ring.feel(places_mm)
 
     def tick(self, now_s: float) -> None:
         """The hint comes once."""

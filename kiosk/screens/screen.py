@@ -1,5 +1,6 @@
 """One screen: its parts, its Stop, and the time it has been shown. Seconds of the scene's clock."""
 
+from collections.abc import Sequence
 from dataclasses import replace
 from typing import TypeVar
 
@@ -67,6 +68,9 @@ class Screen(Plain):
 
     def frame(self, picture: Picture, now_s: float) -> None:
         """The running trial's picture; screens without a field show none."""
+
+    def fingers(self, places_mm: Sequence[tuple[float, float]]) -> None:
+        """Where fingers are, told past the window; only the finger check asks."""
 
     def let_go(self) -> None:
         """The screen is left."""

@@ -23,6 +23,7 @@ class TouchStream:
     lost_events: int | None = None
     lost_spans_ns: Spans | None = None
     input_fuzz: float | None = None
+    gone = False
 
     def __init__(self, window: Any, monotonic_ns: Callable[[], int]) -> None:
         width, height = (int(length) for length in window.size)

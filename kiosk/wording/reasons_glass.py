@@ -8,6 +8,9 @@ PANEL: Sentences = {
         "The input devices may not be read; the kiosk's user must belong to the group that may.", **v
     ),
     "touch_device_missing": lambda say, v: say("There is no touch panel %(name)s; found: %(known)s.", **v),
+    "touch_device_gone": lambda say, v: say(
+        "The touch panel does not answer. Check its cable; the visit goes on by itself when it is back."
+    ),
     "several_touch_devices": lambda say, v: say(
         "There are several touch panels (%(known)s); the settings must name one.", **v
     ),

@@ -7,9 +7,11 @@ from kiosk.language import Language
 from kiosk.visits.desk_ready import enough_to_begin
 from kiosk.visits.desk_state import DeskState
 from kiosk.wording.instructions import locked_words, staff_word
+from kiosk.wording.reasons import sentence
 from kiosk.wording.staff_parts import Control, NoticeView
 from kiosk.wording.staff_shown import back, head, next_, note
 from kiosk.wording.staff_words_pads import power_words
+from norms import Refusal
 
 
 def _locked(state: DeskState, language: Language) -> NoticeView:
@@ -35,6 +37,13 @@ def _paused(state: DeskState, language: Language) -> NoticeView:
     return NoticeView(
         language.say("Please give the tablet to the staff."),
         language.say("It needs power. What you did is saved."), (), None, staff_word(language))
+
+
+def person_waits(reason: Refusal, language: Language) -> NoticeView:
+    """In the person's part: something must be put right first. Nothing of the person stands on it."""
+    say = language.say
+    told = (say("Someone will help you."), sentence(reason.code, reason.values, language))
+    return NoticeView(say("Please wait."), " ".join(told), (), None, staff_word(language))
 
 
 def _left_open(state: DeskState, language: Language) -> NoticeView:

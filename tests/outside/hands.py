@@ -5,7 +5,7 @@ import time
 import numpy as np
 
 from tests.outside import eyes
-from tests.outside.kiosk_process import plan_of
+from tests.outside.kiosk_process import RATE_HZ, plan_of
 
 PIN = "481516"
 KEYS = {**{str(n): (977 + 106 * ((n - 1) % 3), 197 + 106 * ((n - 1) // 3)) for n in range(1, 10)},
@@ -13,7 +13,7 @@ KEYS = {**{str(n): (977 + 106 * ((n - 1) % 3), 197 + 106 * ((n - 1) // 3)) for n
 NEXT = (1145, 709)
 STAFF_CORNER, STAFF_CORNER_MIRRORED = (1150, 677), (130, 677)
 STOP, STOP_MIRRORED, END_HERE = (100, 95), (1180, 95), (1000, 675)
-RING = (640, 647)
+RING_MM = (0.0, -42.0)  # of the finger check; the panel must feel the finger, not the mouse
 OTHER = {"right": "left", "left": "right"}
 BLOCKS = [("familiarise", "preferred", 1), *(("steady", "preferred", n) for n in (1, 2, 3)),
           *(("steady", "other", n) for n in (1, 2)), *(("brisk", "preferred", n) for n in (1, 2, 3)),
@@ -56,7 +56,7 @@ def hand_over(kiosk):
 
 def to_the_demonstration(kiosk):
     kiosk.tap(eyes.person_main(kiosk.picture())[0])
-    kiosk.press(*RING, hold_s=0.9)
+    kiosk.follow(None, points_mm=np.tile(RING_MM, (RATE_HZ, 1)))
     wait_for(kiosk, eyes.is_demonstration)
 
 
