@@ -25,6 +25,7 @@ from norms.reasons import Fault, Refusal, TableFaults, sentence
 from norms.reliability import Reliability, reliability
 from norms.repeats import read_repeats
 from norms.standing import Standing, standing
+from norms.table import Table
 from norms.tablefile import read_folder, write_folder
 
 DAYS_IN_A_YEAR = 365.25
@@ -60,11 +61,34 @@ def _check(asked: argparse.Namespace) -> int:
 
 def _show(asked: argparse.Namespace) -> int:
     table = read_folder(asked.folder)
-    print("\n".join(table_lines(table)))
+    print("\n".join([*table_lines(table), *_worth_lines(table)]))
     if asked.pictures:
         from norms.pictures import table_pictures
         _write({asked.pictures / name: picture for name, picture in table_pictures(table).items()})
     return 0
+
+
+def _worth_lines(table: Table) -> list[str]:
+    from norms.calibrate_folder import calibration_of
+    from norms.calibrate_words import calibration_lines, not_calibrated
+    found = calibration_of(table)
+    return not_calibrated() if found is None else calibration_lines(found)
+
+
+def _calibrate(asked: argparse.Namespace) -> int:
+    from norms.calibrate import SEED, WORLDS
+    from norms.calibrate_figures import as_json
+    from norms.calibrate_folder import calibrate_folder
+    from norms.calibrate_words import calibration_lines
+    seed = SEED if asked.seed is None else asked.seed
+    found = calibrate_folder(asked.folder, datetime.now(UTC).strftime("%Y-%m-%d"), seed,
+                             asked.worlds or WORLDS, _tell)
+    print(json.dumps(as_json(found), allow_nan=False) if asked.json else "\n".join(calibration_lines(found)))
+    return 0
+
+
+def _tell(done: int, of: int) -> None:
+    print(f"calibrated {done} of {of}", file=sys.stderr)
 
 
 def _write(pictures: Mapping[Path, str]) -> None:
@@ -168,8 +192,9 @@ def _known(value: Any) -> Any:
     return [_known(one) for one in value] if isinstance(value, (tuple, list)) else value
 
 
-_RUNS: Mapping[str, Run] = {"check": _check, "show": _show, "build": _build, "compare": _compare,
-                            "change": _change, "profile": _profile, "reliability": _reliability}
+_RUNS: Mapping[str, Run] = {"check": _check, "show": _show, "build": _build, "calibrate": _calibrate,
+                            "compare": _compare, "change": _change, "profile": _profile,
+                            "reliability": _reliability}
 
 if __name__ == "__main__":
     sys.exit(main())

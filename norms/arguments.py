@@ -49,6 +49,13 @@ def _build(command: Arguments) -> None:
     command.add_argument("--name")
 
 
+def _calibrate(command: Arguments) -> None:
+    _check(command)
+    command.add_argument("--seed", type=_count, metavar="N")
+    command.add_argument("--worlds", type=_worlds, metavar="N", help="how many truths are drawn (2000)")
+    command.add_argument("--json", action="store_true")
+
+
 def _asking(command: Arguments) -> None:
     command.add_argument("--table", metavar="FOLDER", type=Path, required=True)
     command.add_argument("--age", type=_number, required=True, help="years with decimals, at the later visit")
@@ -89,6 +96,7 @@ _COMMANDS: Mapping[str, tuple[str, Callable[[Arguments], None]]] = {
     "check": ("list every fault of a table folder", _check),
     "show": ("say what a table folder holds", _show),
     "build": ("make a table folder from a sample of people", _build),
+    "calibrate": ("work out and store false alarms, coverage and power of a table", _calibrate),
     "compare": ("where one value falls", _compare),
     "change": ("whether a value has changed", _change),
     "profile": ("how many of several values are low", _profile),
@@ -109,6 +117,12 @@ def _number(text: str) -> float:
 def _count(text: str) -> int:
     if not text.isdecimal() or len(text) > 6:
         raise argparse.ArgumentTypeError(f'must be a whole number of 0 or more, found "{text}"')
+    return int(text)
+
+
+def _worlds(text: str) -> int:
+    if not text.isdecimal() or not 100 <= int(text[:7]) <= 100_000:
+        raise argparse.ArgumentTypeError(f'must be a whole number from 100 to 100000, found "{text}"')
     return int(text)
 
 

@@ -14,8 +14,9 @@ from datetime import date
 from pathlib import Path
 from typing import Any
 
+from norms.calibrate_figures import calibration_faults
 from norms.csvread import CsvRow, read_csv
-from norms.package import file_faults, read_package
+from norms.package import file_faults, hash_of, read_package
 from norms.percentiles import COLUMNS
 from norms.reasons import Fault, TableFaults
 from norms.table import Correlation, Measure, RetestRow, Row, Table
@@ -84,10 +85,17 @@ def read_files(files: Mapping[str, bytes]) -> Table:
     if package is not None:
         faults += [fault for fault in file_faults(package, files) if fault not in faults]
     reference = package["reference_table"] if package else {}
-    faults += rule_faults(rows, reference if isinstance(reference, dict) else {}) if package else []
+    said = reference if isinstance(reference, dict) else {}
+    faults += [*rule_faults(rows, said), *_stated_faults(said, files)] if package else []
     if faults or package is None:
         raise TableFaults(faults)
     return _table(package, hashlib.sha256(files[PACKAGE]).hexdigest(), rows)
+
+
+def _stated_faults(reference: Mapping[str, object], files: Mapping[str, bytes]) -> list[Fault]:
+    """Faults of what the descriptor says of the very files beside it."""
+    hashes = {name: hash_of(data) for name, data in files.items() if name in CSV_FILES}
+    return calibration_faults(reference, hashes)
 
 
 def _table(package: Mapping[str, Any], sha256: str, rows: Mapping[str, list[CsvRow]]) -> Table:
