@@ -8,11 +8,13 @@ from numpy.typing import NDArray
 
 from kiosk.conclusion import last_attempts
 from kiosk.language import Language
+from kiosk.scoring.grid import GRID_HZ
+from kiosk.scoring.traces import Traces, traces_of
 from kiosk.visits.archive import Archive, StoredTrial
 from kiosk.visits.rebuild import seen_from
 from kiosk.visits.visit import Visit
 from kiosk.wording.measures import trial_label
-from kiosk.wording.staff_parts import ReplayPath
+from kiosk.wording.staff_parts import ReplayPath, TrialCurves
 from kiosk.wording.staff_shown import ReplayTrial
 
 REPLAY_HZ: Final = 60
@@ -25,8 +27,8 @@ def replay_of(archive: Archive, visit: Visit, first: Visit | None) -> tuple[Repl
     latest = last_attempts(seen_from(archive, visit))
     return tuple(ReplayTrial(
         one.record.plan.block_name, one.record.plan.number,
-        over_time(earlier[_place(one)]) if _place(one) in earlier else None, over_time(one))
-        for one in latest)
+        over_time(earlier[_place(one)]) if _place(one) in earlier else None, over_time(one),
+        curves_of(traces_of(one.record))) for one in latest)
 
 
 def over_time(trial: StoredTrial) -> tuple[Array, Array, Array]:
@@ -46,9 +48,24 @@ def over_time(trial: StoredTrial) -> tuple[Array, Array, Array]:
     return t_s, disc, hand
 
 
+def curves_of(traces: Traces) -> TrialCurves | None:
+    """Every fourth instant of the traces, and the whole spectrum; None where the window was cut short."""
+    if not traces.covered:
+        return None
+    over_time = (traces.along_mm, traces.across_mm, traces.hand_speed, traces.disc_speed)
+    shake, none = traces.shake, np.empty(0)
+    spectrum = (none, none, none) if shake is None else (
+        shake.f_hz, np.exp(shake.log_power), np.exp(shake.line_nat))
+    curves = [one[::GRID_HZ // REPLAY_HZ].copy() for one in over_time] + [one.copy() for one in spectrum]
+    for array in curves:
+        array.setflags(write=False)
+    return TrialCurves(*curves)
+
+
 def as_paths(trials: Sequence[ReplayTrial], language: Language) -> tuple[ReplayPath, ...]:
     """The latest visit's trials, named, for the distance over time."""
-    return tuple(ReplayPath(trial_label(one.block, one.number, language), *one.latest) for one in trials)
+    return tuple(ReplayPath(trial_label(one.block, one.number, language), *one.latest, one.curves)
+                 for one in trials)
 
 
 def _place(trial: StoredTrial) -> tuple[str, int]:

@@ -14,6 +14,7 @@ from kiosk.screens.results_blocks import (
     caution_block,
     change_blocks,
     error_blocks,
+    movement_blocks,
     overview_block,
     path_blocks,
     profile_blocks,
@@ -27,6 +28,7 @@ from kiosk.wording.page_parts import Headline, PageContent
 from kiosk.wording.results_words import (
     change_word,
     error_word,
+    movement_word,
     paths_word,
     results_title,
     summary_word,
@@ -78,6 +80,8 @@ class Results(StaffScreen):
             views.append((paths_word(language), partial(path_blocks, scene, content.paths)))
         if self._trials:
             views.append((error_word(language), partial(error_blocks, scene, self._trials)))
+        if any(one.curves is not None for one in self._trials):
+            views.append((movement_word(language), partial(movement_blocks, scene, self._trials)))
         return views
 
     def _choose(self, number: int, sheet: int = 0) -> None:

@@ -1,17 +1,19 @@
 """Parts of the results: profile, values, change, paths, distances, cautions, what may be asked why. mm."""
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
+from functools import partial
 from typing import Final
 
 from kiosk.screens.hatched import HATCHED_MM, Hatched
 from kiosk.screens.layout import Box
-from kiosk.screens.parts import Scene
+from kiosk.screens.movement_tiles import KINDS, CurveTile, MovementKind
+from kiosk.screens.parts import Part, Scene
 from kiosk.screens.profile_part import ProfilePart
 from kiosk.screens.screen import Screen
 from kiosk.screens.staff_blocks import Block, choices_blocks, flow_block, words_block
 from kiosk.screens.staff_text import HEAD_MM, ROW_MM, Column, Table, Text, fitted_widths
 from kiosk.screens.theme import ACT, READ, READ_STRONG, STAFF_GAP_MM
-from kiosk.screens.trial_tiles import LABEL_MM, ErrorTile, PathTile, mirrored, tiles
+from kiosk.screens.trial_tiles import LABEL_MM, ErrorTile, PathTile, mirrored, most_tiles, tiles
 from kiosk.screens.visits_chart import VisitsChart
 from kiosk.wording.page_parts import (
     ChangeSection,
@@ -21,8 +23,8 @@ from kiosk.wording.page_parts import (
     Profile,
     ValueTable,
 )
-from kiosk.wording.results_words import error_explanation
-from kiosk.wording.staff_parts import Choices, Option, ReplayPath
+from kiosk.wording.results_words import error_explanation, movement_explanation
+from kiosk.wording.staff_parts import Choices, Option, ReplayPath, TrialCurves
 
 CHART_SHARE: Final = 0.58
 COLUMN_GAP_MM: Final = 8.0
@@ -30,6 +32,7 @@ STRIP_MM: Final = 34.0
 OVERVIEW_SHARE: Final = 0.66
 OVERVIEW_ROW_MM: Final = 13.0
 LEAST_TILE_MM: Final = 30.0
+LEAST_CURVE_MM: Final = LABEL_MM + 12.0
 
 
 def profile_blocks(scene: Scene, body: Box, profile: Profile) -> list[Block]:
@@ -136,15 +139,40 @@ def path_blocks(scene: Scene, section: PathSection, body: Box) -> list[Block]:
 
 def error_blocks(scene: Scene, trials: Sequence[ReplayPath], body: Box) -> list[Block]:
     """The distance from the disc over time, one curve a trial."""
-    explained = words_block(scene, body.width, error_explanation(scene.language), READ, "quiet")
+    makers = [partial(ErrorTile, scene, trial) for trial in trials]
+    return _tile_sheets(scene, body, error_explanation(scene.language), makers)
+
+
+def _tile_sheets(scene: Scene, body: Box, words: str, makers: Sequence[Callable[[Box], Part]]) -> list[Block]:
+    """The words above as many tiles as fit on a sheet, on as many sheets as are needed."""
+    explained = words_block(scene, body.width, words, READ, "quiet")
     room = body.height - explained.height - explained.after
+    fits = most_tiles(body.width, room, LEAST_TILE_MM, LEAST_CURVE_MM)
 
-    def put(screen: Screen, box: Box) -> None:
-        boxes = tiles(box, len(trials), LEAST_TILE_MM, LABEL_MM + 12.0)
-        for trial, place in zip(trials, mirrored(scene, box, boxes), strict=True):
-            screen.put(ErrorTile(scene, trial, place))
+    def sheet(some: Sequence[Callable[[Box], Part]]) -> Block:
+        def put(screen: Screen, box: Box) -> None:
+            boxes = tiles(box, len(some), LEAST_TILE_MM, min(LEAST_CURVE_MM, box.height))
+            for make, place in zip(some, mirrored(scene, box, boxes), strict=True):
+                screen.put(make(place))
 
-    return [explained, Block(room, put)]
+        return Block(room, put)
+
+    parts = [makers[at:at + fits] for at in range(0, len(makers), fits)]
+    return [block for part in parts for block in (explained, sheet(part))]
+
+
+def movement_blocks(scene: Scene, trials: Sequence[ReplayPath], body: Box) -> list[Block]:
+    """A sheet for each way of looking at the movement: one tile a trial, all on one scale."""
+    shown = [(one.label, one.curves) for one in trials if one.curves is not None]
+    return [block for kind in KINDS for block in _movement_sheet(scene, kind, shown, body)]
+
+
+def _movement_sheet(scene: Scene, kind: MovementKind, shown: Sequence[tuple[str, TrialCurves]],
+                    body: Box) -> list[Block]:
+    scale = kind.scale_of([curves for _, curves in shown])
+    words = movement_explanation(kind.name, scale.low, scale.high, scene.language)
+    makers = [partial(CurveTile, scene, label, kind.lines_of(curves), scale) for label, curves in shown]
+    return _tile_sheets(scene, body, words, makers)
 
 
 def overview_block(scene: Scene, body: Box, content: PageContent) -> Block:

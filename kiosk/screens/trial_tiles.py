@@ -31,7 +31,7 @@ class PathTile(Part):
 
     def __init__(self, scene: Scene, figure: PathFigure, box: Box) -> None:
         super().__init__(scene, "path tile", box)
-        high = box.height - _label(self, figure.label)
+        high = box.height - label_high(self, figure.label)
         side = min(box.width, high)
         square = around(box.x, box.bottom + high / 2, side, side)
         scale = side / PATH_SPAN.width
@@ -45,7 +45,7 @@ class ErrorTile(Part):
 
     def __init__(self, scene: Scene, trial: ReplayPath, box: Box) -> None:
         super().__init__(scene, "error tile", box)
-        high = box.height - _label(self, trial.label)
+        high = box.height - label_high(self, trial.label)
         pen, plot = scene.pen, Box(box.left, box.bottom, box.width, high)
         pen.box(self.canvas, plot, "surface")
         distance = np.hypot(*(trial.hand_xy_mm - trial.disc_xy_mm).T)
@@ -71,6 +71,12 @@ def tiles(room: Box, count: int, wide: float, least_high: float) -> list[Box]:
             for number in range(count)]
 
 
+def most_tiles(width: float, high: float, wide: float, least_high: float) -> int:
+    """How many tiles of at least this size one sheet holds; at least one row of them."""
+    across = max(int((width + GAP_MM) // (wide + GAP_MM)), 1)
+    return across * max(int((high + GAP_MM + 1e-6) // (least_high + GAP_MM)), 1)
+
+
 def mirrored(scene: Scene, room: Box, boxes: Sequence[Box]) -> list[Box]:
     """The boxes from the leading edge on."""
     if scene.leading < 0:
@@ -84,8 +90,8 @@ def _curve(t_s: Points, values: Points, plot: Box) -> Points:
     return np.column_stack([x, y])
 
 
-def _label(part: Part, text: str) -> float:
-    """The label above a tile; the height it takes."""
+def label_high(part: Part, text: str) -> float:
+    """Puts the label above a tile; the height it takes."""
     lead = part.scene.leading
     x, align = (part.box.left, "left") if lead < 0 else (part.box.right, "right")
     baseline = part.box.top - 5.0

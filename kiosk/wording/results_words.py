@@ -33,6 +33,31 @@ def error_explanation(language: Language) -> str:
     return language.say("Distance from the disc over time, to 40 mm. Shaded: finger off the disc.")
 
 
+def movement_word(language: Language) -> str:
+    """The choice that shows the movement along and across the way, its speed and its spectrum."""
+    return language.say_in("tab", "Movement")
+
+
+def movement_explanation(kind: str, low: float, high: float, language: Language) -> str:
+    """Above the curves of one kind, with the ends of their scale.
+
+    kind: along, across (mm), speed (mm/s), spectrum (mm^2/Hz; low and high are exponents of ten).
+    """
+    say = language.say
+    words = {"along": say("Along the way, mm (ahead is up; mean and own lag taken off)"),
+             "across": say("Across the way, mm (left of it is up)"),
+             "speed": say("Speed, mm/s (grey: the disc)"),
+             "spectrum": say("Power of the error, mm²/Hz, and the line through it")}[kind]
+    figure = _power_of_ten if kind == "spectrum" else Language.number
+    ends = [figure(language, one) for one in (low, high)]
+    told = [words, say("From %(low)s to %(high)s", low=ends[0], high=ends[1])]
+    return " · ".join([*told, say("0.5 to 20 Hz")] if kind == "spectrum" else told)
+
+
+def _power_of_ten(language: Language, exponent: float) -> str:
+    return language.number(10.0**exponent, max(round(-exponent), 0))
+
+
 def no_curves(language: Language) -> str:
     """Where no recording can be drawn."""
     return language.say("There is no recording to show.")

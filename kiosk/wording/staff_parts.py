@@ -69,6 +69,7 @@ class PadView:
     """A key pad: a PIN (masked dots), a code with its check character, a date, a number.
 
     entered is what to show in the pad's window; keys are rows of options (one character each, or a word).
+    wide: a long text is typed. masked: what a plugged-in keyboard types is shown as dots too.
     """
 
     head: Head
@@ -78,6 +79,8 @@ class PadView:
     controls: tuple[Control, ...]
     note: str = ""
     names: tuple[Option, ...] = ()
+    wide: bool = False
+    masked: bool = False
 
 
 @dataclass(frozen=True)
@@ -214,6 +217,23 @@ class TextView:
 
 
 @dataclass(frozen=True, eq=False)
+class TrialCurves:
+    """One trial's movement from instant to instant, and its spectrum; read-only.
+
+    along_mm, across_mm (n,): from the disc as followed, its mean off, NaN where off the glass; hand_mm_s,
+    disc_mm_s (n,). f_hz, power, fitted_power (k,): mm^2/Hz, empty where there was too little contact.
+    """
+
+    along_mm: NDArray[np.float64]
+    across_mm: NDArray[np.float64]
+    hand_mm_s: NDArray[np.float64]
+    disc_mm_s: NDArray[np.float64]
+    f_hz: NDArray[np.float64]
+    power: NDArray[np.float64]
+    fitted_power: NDArray[np.float64]
+
+
+@dataclass(frozen=True, eq=False)
 class ReplayPath:
     """One trial over time: t_s (n,) from the window's start, disc and hand in mm (n, 2), read-only.
 
@@ -224,6 +244,7 @@ class ReplayPath:
     t_s: NDArray[np.float64]
     disc_xy_mm: NDArray[np.float64]
     hand_xy_mm: NDArray[np.float64]
+    curves: TrialCurves | None = None
 
 
 @dataclass(frozen=True, eq=False)

@@ -11,7 +11,7 @@ from kiosk.visits.findings import Findings
 from kiosk.wording.page_fit import birth_words
 from kiosk.wording.page_parts import PageContent
 from kiosk.wording.reasons import sentence
-from kiosk.wording.staff_parts import Control, Head
+from kiosk.wording.staff_parts import Control, Head, TrialCurves
 
 PERSON_DOT = " · "
 
@@ -21,13 +21,14 @@ class ReplayTrial:
     """One trial of the first and of the latest visit, mm and seconds from the window's start.
 
     Arrays are read-only; first and latest are (t_s (n,), disc (n, 2), hand (n, 2)), first None where the
-    earlier visit has no such trial. Hand is NaN where the finger was off the glass.
+    earlier visit has no such trial. Hand is NaN where the finger was off the glass. curves: the latest's.
     """
 
     block: str
     number: int
     first: tuple[NDArray[np.float64], NDArray[np.float64], NDArray[np.float64]] | None
     latest: tuple[NDArray[np.float64], NDArray[np.float64], NDArray[np.float64]]
+    curves: TrialCurves | None = None
 
 
 @dataclass(frozen=True, eq=False)

@@ -20,7 +20,7 @@ from kiosk.wording.page_parts import (
     Tick,
     ValueTable,
 )
-from kiosk.wording.staff_parts import Control, ReplayPath
+from kiosk.wording.staff_parts import Control, ReplayPath, TrialCurves
 
 ROWS = (
     ("Scatter, steady circle", "5.3 mm", "34", "26\u201342", "Average", "94", -0.41, (-0.64, -0.2), -0.1),
@@ -137,7 +137,18 @@ def trials(say=as_it_is):
     hand = circle(0.2) * np.linspace(1.0, 1.5, 120)[:, None]
     hand[30:36] = np.nan
     t_s = np.linspace(0.0, 16.0, len(hand))
-    return tuple(ReplayPath(say(name), t_s, circle(0.0), hand) for name in TRIALS)
+    return tuple(ReplayPath(say(name), t_s, circle(0.0), hand, curves()) for name in TRIALS)
+
+
+def curves():
+    """A wobble of 5 Hz, 3 mm along and 1 mm across, at 60 Hz over 16 s; one second off the glass."""
+    t_s, f_hz = np.arange(960) / 60.0, np.arange(2, 81) / 4.0
+    wobble = np.sin(2 * np.pi * 5.0 * t_s)
+    wobble[300:360] = np.nan
+    line = 2.0 * f_hz**-2.0
+    power = line * (1.0 + 30.0 * np.exp(-((f_hz - 5.0) ** 2) / 0.1))
+    return TrialCurves(3.0 * wobble, 1.0 * wobble, 31.4 + 10.0 * np.nan_to_num(wobble), np.full(960, 31.4),
+                       f_hz, power, line)
 
 
 def controls(say=as_it_is):
