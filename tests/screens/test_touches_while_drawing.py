@@ -1,4 +1,4 @@
-"""Another process writes 3,840 touches in 16 s while the trial is drawn: each is recorded once, as it was sent.
+"""Another process writes 3,840 touches in 16 s while the trial is drawn: each is recorded once, as sent.
 
 The two long runs go at the same time. The record's t, x and y are compared with the list of the process that
 wrote them.
@@ -20,8 +20,9 @@ OPTIONS = {"even": {"hiccups": False, "dropped": None}, "hiccups": {"hiccups": T
 
 @pytest.fixture(scope="module")
 def runs():
-    started = {name: subprocess.Popen([sys.executable, "-m", "tests.screens.window_loop", json.dumps(options)],
-                                      stdout=subprocess.PIPE, text=True, cwd=ROOT)
+    program = [sys.executable, "-m", "tests.screens.window_loop"]
+    started = {name: subprocess.Popen([*program, json.dumps(options)], stdout=subprocess.PIPE, text=True,
+                                      cwd=ROOT)
                for name, options in OPTIONS.items()}
     return {name: json.loads(process.communicate(timeout=60)[0]) for name, process in started.items()}
 
