@@ -21,6 +21,7 @@ from sqlcipher3 import dbapi2 as sqlcipher
 from kiosk.errors import Refused
 from kiosk.storage.keys import StoreKeys
 from kiosk.storage.look_at_file import check_belongs
+from kiosk.storage.obstacles import obstacle
 from kiosk.storage.tables import SCHEMA_REVISION, metadata
 from kiosk.storage.triggers import sqlite_triggers
 
@@ -90,20 +91,6 @@ def damaged_pages(path: Path, keys: StoreKeys) -> tuple[int, ...]:
     finally:
         connection.close()
     return tuple(int(found.group(1)) for line in told if (found := PAGE.search(line)))
-
-
-def obstacle(message: str) -> str:
-    """The code of what the engine says is in the way."""
-    for words, code in OBSTACLES.items():
-        if words in message:
-            return code
-    return "store_unreadable"
-
-
-OBSTACLES: Final = {
-    "readonly": "store_read_only", "locked": "store_busy", "full": "store_full", "malformed": "store_damaged",
-    "not a database": "store_damaged", "server closed": "server_away", "refused": "server_away",
-    "connection": "server_away"}
 
 
 def connect_file(path: Path, keys: StoreKeys, *, read_only: bool = False, create: bool = True) -> Any:

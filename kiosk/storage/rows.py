@@ -18,7 +18,8 @@ from kiosk.errors import Refused
 from kiosk.storage import tables
 from kiosk.storage.audit_chain import Anchor, last_line, line_mac
 from kiosk.storage.column_types import coerced, hash_column, row_sha256
-from kiosk.storage.engine import READING, obstacle
+from kiosk.storage.engine import READING
+from kiosk.storage.obstacles import obstacle
 
 Row = Mapping[str, Any]
 

@@ -41,10 +41,16 @@ def address_from(file: Path) -> Address:
 
 
 def open_server(address: Address) -> sa.Engine:
-    """The server's engine; nothing is sent yet. Refused `server_without_tls`."""
+    """The server's engine; nothing is sent yet. Refused `server_without_tls`, `server_file_unreadable`.
+
+    Once it is asked it may refuse: server_not_vouched_for, server_other_name, server_speaks_plainly (all
+    three before anything is sent), server_login_refused, server_away.
+    """
     local = address.host in LOOPBACK
     if not local and not address.root_ca:
         raise Refused("server_without_tls", {"host": address.host})
+    if address.root_ca and not Path(address.root_ca).is_file():
+        raise Refused("server_file_unreadable", {"file": Path(address.root_ca).name})
     options = {"connect_timeout": str(CONNECT_S)}
     if address.root_ca:
         options |= {"sslmode": "verify-full", "sslrootcert": address.root_ca}

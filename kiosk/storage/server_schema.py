@@ -11,6 +11,7 @@ from typing import Final
 import sqlalchemy as sa
 
 from kiosk.storage.column_types import UtcTime
+from kiosk.storage.rows import in_our_words
 from kiosk.storage.tables import MUTABLE, SCHEMA_REVISION, metadata
 from kiosk.storage.triggers import PERSON_OF
 
@@ -28,7 +29,7 @@ layout: Final = sa.Table("layout", server, sa.Column("revision", sa.Integer(), p
 
 def set_up_server(engine: sa.Engine) -> None:
     """Make tables, guards and roles in an empty database, or do nothing where they are."""
-    with engine.begin() as connection:
+    with in_our_words(), engine.begin() as connection:
         if sa.inspect(connection).has_table("layout"):
             return
         metadata.create_all(connection)

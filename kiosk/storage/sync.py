@@ -39,7 +39,7 @@ class Synced:
 
 
 def sync(ledger: Ledger, server: sa.Engine, *, batch: int = BATCH) -> Synced:
-    """Pull, then push, until nothing is left. Refused: server_away, server_not_ours."""
+    """Pull, then push, until nothing is left. Refused: server_not_ours, and as open_server."""
     with in_our_words(), server.connect() as connection:
         check_layout(connection)
     begin_queueing(ledger)

@@ -32,6 +32,8 @@ STORAGE: Sentences = {
     "passphrase_easily_guessed": lambda say, v: say(
         "A passphrase has %(least)s different letters or more.", **v
     ),
+    "passphrases_differ": lambda say, v: say("The two passphrases differ. Choose one again."),
+    "code_not_written_down": lambda say, v: say("This is not the last group of the code. Look at it again."),
     "passphrase_file_unreadable": lambda say, v: say("No passphrase can be read from %(file)s.", **v),
     "name_taken": lambda say, v: say("The name %(name)s is taken.", **v),
     "last_slot": lambda say, v: say("This is the last passphrase that opens the store; add another first."),
@@ -58,6 +60,16 @@ STORAGE: Sentences = {
     "server_without_tls": lambda say, v: say(
         "The server %(host)s is not on this machine: name the file of the certificate that vouches for it.",
         **v,
+    ),
+    "server_not_vouched_for": lambda say, v: say(
+        "The server shows a certificate that the one you named does not vouch for; nothing was sent."
+    ),
+    "server_other_name": lambda say, v: say(
+        "The server shows a certificate of another name; nothing was sent."
+    ),
+    "server_speaks_plainly": lambda say, v: say("The server does not encrypt; nothing was sent."),
+    "server_login_refused": lambda say, v: say(
+        "The server does not let this user in; look at user, password and database."
     ),
     "site_pack_unreadable": lambda say, v: say("%(file)s is not a site pack.", **v),
     "site_pack_changed": lambda say, v: say("%(file)s does not hold what it says it holds.", **v),

@@ -8,6 +8,7 @@ import pytest
 import sqlalchemy as sa
 
 from kiosk.errors import Refused
+from kiosk.glass.cross_check import CROSSES_MM, check_crosses
 from kiosk.glass.device_check import DeviceCheck, DeviceFigures, DisplayFigures
 from kiosk.glass.verdict import DeviceReason
 from kiosk.pursuit.observation import Observation
@@ -15,6 +16,7 @@ from kiosk.storage import tables
 from kiosk.storage.store import Store
 from kiosk.visits.archive import StoredReport
 from kiosk.visits.desk_archive import Amendment, SignOff
+from kiosk.visits.tablet_checks import TabletChecks
 from tests.storage.examples import BEGINS, Examples
 
 CHECK = DeviceCheck("warn", (DeviceReason("touch_noisy", {"noise_mm": 0.7, "most_mm": 0.5}),),
@@ -80,11 +82,23 @@ class DeskContract:
     def test_checks_latency_and_calibration_of_a_tablet_are_found_newest_first(self, full: Store,
                                                                                ex: Examples):
         assert full.newest_device() == ex.device and full.newest_calibration(ex.device.id) == ex.calibration
-        assert full.newest_device_check(ex.device.id) is None
+        assert full.checks_of(ex.device.id) == TabletChecks()
         full.add_device_check(ex.device.id, ex.calibration.id, CHECK)
         newest = full.add_device_check(ex.device.id, ex.calibration.id, replace(CHECK, verdict="pass"))
-        assert full.newest_device_check(ex.device.id) == (newest, "pass")
+        kept = full.checks_of(ex.device.id)
+        assert (kept.panel.id, kept.panel.verdict, kept.panel.reasons, kept.crosses) == (
+            newest, "pass", CHECK.reasons, None)
         assert np.isnan(CHECK.touch.noise_mm)  # and is kept as not known
+
+    def test_crosses_touched_are_kept_beside_the_check_with_their_offsets(self, full: Store, ex: Examples):
+        panel = full.add_device_check(ex.device.id, ex.calibration.id, CHECK)
+        touched = check_crosses([(x + 4.0, y + 3.0) for x, y in CROSSES_MM])
+        crosses = full.add_cross_check(ex.device.id, ex.calibration.id, touched)
+        kept = full.checks_of(ex.device.id)
+        assert (kept.panel.id, kept.crosses.id) == (panel, crosses)
+        assert kept.crosses.mean_offset_mm == pytest.approx(5.0)
+        assert [one.code for one in kept.crosses.reasons] == ["touches_shifted"]
+        assert (kept.verdict, kept.reason.code) == ("warn", "touch_noisy")
 
     def test_reference_tables_are_listed_as_they_came(self, full: Store):
         full.add_reference_table("cd" * 32, "LOCAL-2027", "2.0.0", "local", b"PK zip")

@@ -6,6 +6,7 @@ import shutil
 import socket
 import subprocess
 import tempfile
+import time
 from pathlib import Path
 
 import sqlalchemy as sa
@@ -26,6 +27,7 @@ class PostgresServer:
     """start, restart(immediate), stop; `engine(database)` enters it as its owner or as `user`."""
 
     def __init__(self) -> None:
+        self._certificates = 0
         self.bin, self.folder = programs(), Path(tempfile.mkdtemp(prefix="pg-"))
         with socket.socket() as free:
             free.bind(("127.0.0.1", 0))
@@ -51,6 +53,43 @@ class PostgresServer:
     def engine(self, database: str = "postgres", user: str = USER) -> sa.Engine:
         return sa.create_engine(f"postgresql+psycopg://{user}@127.0.0.1:{self.port}/{database}",
                                 pool_pre_ping=True)
+
+    def encrypts(self, certificate: bytes | None, key: bytes = b"") -> None:
+        """From now on show this certificate to whoever asks for TLS; None: no TLS at all."""
+        data = self.folder / "data"
+        self._certificates += 1
+        names = {kind: f"{self._certificates}.{kind}" for kind in ("crt", "key")}
+        for kind, content in (("crt", certificate or b""), ("key", key)):
+            (data / names[kind]).write_bytes(content)
+            (data / names[kind]).chmod(0o600)
+            if os.geteuid() == 0:
+                shutil.chown(data / names[kind], "postgres", "postgres")
+        self._set({"ssl_cert_file": names["crt"], "ssl_key_file": names["key"],
+                   "ssl": "off" if certificate is None else "on"})
+
+    def asks_for_passwords(self, *users: str) -> None:
+        """Let these users in by password and TLS only."""
+        file = self.folder / "data" / "pg_hba.conf"
+        rules = "".join(f"hostssl all {user} all scram-sha-256\nhost all {user} all reject\n"
+                        for user in users)
+        file.write_text(rules + file.read_text())
+        self._set({})
+
+    def _set(self, settings: dict[str, str]) -> None:
+        """Settings of the running server, read by it when this returns."""
+        admin = self.engine()
+        with admin.connect().execution_options(isolation_level="AUTOCOMMIT") as connection:
+            for name, value in settings.items():
+                connection.exec_driver_sql(f"ALTER SYSTEM SET {name} = '{value}'")
+            before = connection.exec_driver_sql("SELECT pg_conf_load_time()").scalar_one()
+            connection.exec_driver_sql("SELECT pg_reload_conf()")
+        for _ in range(200):
+            admin.dispose()
+            with admin.connect() as connection:
+                if connection.exec_driver_sql("SELECT pg_conf_load_time()").scalar_one() > before:
+                    break
+            time.sleep(0.02)
+        admin.dispose()
 
     def new_database(self, name: str, template: str = "template0") -> None:
         admin = self.engine()

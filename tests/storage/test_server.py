@@ -76,9 +76,13 @@ def test_set_up_twice_does_nothing_and_a_database_without_it_is_refused(postgres
 def test_a_server_elsewhere_must_show_a_certificate_for_its_name(tmp_path):
     with pytest.raises(Refused, match="server_without_tls"):
         open_server(Address("records.harbour.example", "kiosk", "kiosk_a"))
-    engine = open_server(Address("records.harbour.example", "kiosk", "kiosk_a", root_ca="/etc/ca.pem"))
+    root = tmp_path / "ca.pem"
+    with pytest.raises(Refused, match="server_file_unreadable"):
+        open_server(Address("records.harbour.example", "kiosk", "kiosk_a", root_ca=str(root)))
+    root.write_text("")
+    engine = open_server(Address("records.harbour.example", "kiosk", "kiosk_a", root_ca=str(root)))
     assert dict(engine.url.query) == {
-        "connect_timeout": "3", "sslmode": "verify-full", "sslrootcert": "/etc/ca.pem"}
+        "connect_timeout": "3", "sslmode": "verify-full", "sslrootcert": str(root)}
 
 
 def test_a_password_is_read_from_its_file_and_told_nowhere(tmp_path):
