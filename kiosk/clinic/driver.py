@@ -26,6 +26,7 @@ from kiosk.visits import desk
 from kiosk.visits.desk_ready import must_pause, paused
 from kiosk.visits.desk_state import DeskState, Wishes
 from kiosk.visits.device_record import CalibrationRecord, Device
+from kiosk.visits.door_state import Purpose
 from kiosk.visits.visit import Visit
 from kiosk.wording.staff_parts import Control, PageView, StaffView
 from kiosk.wording.staff_shown import Shown
@@ -52,10 +53,12 @@ class Clinic:
         self.compared: UUID | None = None
         self.printing: PrintJob | None = None
         self.checking: Checking | None = None
+        self.at_door: Purpose | None = None
+        self.greeted = False
         self._waiting: list[str] = []
         self.state: DeskState = desk.opening(
             kit.now_local(), pin_known=kit.pins.known(), newest_record=kit.archive.newest_record(),
-            languages=tuple(kit.languages), language=kit.language)
+            languages=tuple(kit.languages), language=kit.language, at_work=kit.at_work)
         self._drawn: tuple[object, ...] = ()
         self._troubled: str | None = None
         self._stages: list[Stage] = []
@@ -90,7 +93,8 @@ class Clinic:
         self.capture = self.kit.make_capture()
         site = self.state.site
         self.state = desk.with_site(self.state, window_px=self.kit.window_px, calibrated=record is not None,
-                                    latency_ms=self.device.latency_ms, checking=site.checking)
+                                    latency_ms=self.device.latency_ms, checking=site.checking,
+                                    checks=self.kit.archive.checks_of(self.device.id))
         self._drawn = ()
 
     def _new_stage(self, record: CalibrationRecord | None) -> Stage:
@@ -100,12 +104,22 @@ class Clinic:
 
     def act(self, action: str) -> None:
         """What was chosen on the screen, by the person or by staff."""
+        self.touched()
         if self.state.screen == "person" and self.sitting is not None and action != "staff":
             with suppress(ValueError):  # a second tap on a button whose screen has gone
                 self.sitting.act(action)
             return
         self.state, wishes = desk.act(self.state, action, self.kit.now_local())
         self.ask(wishes)
+
+    def touched(self) -> None:
+        """Someone is here: the key is held for another while."""
+        if self.kit.session is not None:
+            self.kit.session.touched(self.kit.now_ns() / 1e9)
+
+    def draw_anew(self) -> None:
+        """Another screen lay over the desk's."""
+        self._drawn = ()
 
     def ask(self, wishes: Wishes) -> None:
         """Fulfil wishes: at once, or after the screen that says so has been drawn where they take time."""

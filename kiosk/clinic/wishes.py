@@ -16,6 +16,7 @@ from kiosk.visits.desk_pad import on
 from kiosk.visits.look_alike import look_alikes
 from kiosk.visits.person import Person, Sex, ToolHand
 from kiosk.visits.visit import VisitEnd
+from norms import Refusal
 
 CODE_LETTER: Final = "K"
 FIRST_CODE: Final = 101
@@ -25,8 +26,24 @@ Fulfil = Callable[[Clinic, str], None]
 
 
 def _check_pin(clinic: Clinic, _: str) -> None:
-    right = clinic.kit.pins.right(clinic.state.entered)
+    """A wrong PIN is counted by the session too; with the fifth it drops the key."""
+    kit = clinic.kit
+    if not kit.pins.known():
+        clinic.state = replace(clinic.state, entered="", refusal=Refusal("no_pin_yet"))
+        return
+    right = kit.pins.right(clinic.state.entered)
+    if kit.session is not None and not (clinic.sitting is not None and clinic.sitting.in_trial):
+        if not kit.session.pin_tried(right):
+            return
+        clinic.state = replace(clinic.state, at_work=kit.session.at_work)
     clinic.told(desk_unlock.pin_answered(clinic.state, right))
+
+
+def _passphrase(clinic: Clinic, _: str) -> None:
+    """Someone would rather give a passphrase, or is not the one whose PIN is asked."""
+    if clinic.kit.session is None:
+        raise Refused("no_accounts")
+    clinic.at_door = "sign_in"
 
 
 def _keep_pin(clinic: Clinic, _: str) -> None:
@@ -46,6 +63,18 @@ def _today(clinic: Clinic, _: str) -> None:
     clinic.sitting = clinic.made = clinic.shown = None
     clinic.state = desk_find.today_told(
         replace(clinic.state, person=None), today_rows(clinic.kit.archive, clinic.kit.now_local()))
+    if not clinic.greeted:
+        clinic.greeted = True
+        _offer_what_was_left(clinic)
+
+
+def _offer_what_was_left(clinic: Clinic) -> None:
+    """After a start: a visit of today that was left in the middle is offered at once."""
+    left = next((row for row in clinic.state.rows if row.state == "in_progress"), None)
+    if left is None or not clinic.kit.at_work.may("administer"):
+        return
+    clinic.state = on(replace(clinic.state, visit_id=left.visit_id, visit_state=left.state,
+                              person=clinic.kit.archive.person(left.person_id)), "left_open")
 
 
 def _find(clinic: Clinic, _: str) -> None:
@@ -120,13 +149,15 @@ def _begin(clinic: Clinic, _: str) -> None:
     newest = clinic.kit.archive.newest_record()
     if newest is not None and clinic.kit.now_local() < newest - desk.MOST_STEP_BACK:
         raise Refused("clock_earlier_than_record", {"newest": newest.isoformat()})
-    check = clinic.kit.archive.newest_device_check(clinic.device.id)
+    checks = clinic.kit.archive.checks_of(clinic.device.id)
+    if checks.reason is not None and checks.verdict == "refuse":
+        raise Refused(checks.reason.code, checks.reason.values)
     room = clinic.room(clinic.kit.languages[answers["language"]], answers["purpose"] == "training")
     person = _with_answers(clinic, _person(clinic), answers)
     told = {**answers, "format": "1", "wiped_and_dry": "yes", "sees_disc": "yes",
             "power": "" if state.power.percent is None else f"{state.power.percent:.0f}"}
     visit = room.begin(person, answers["purpose"], told,  # type: ignore[arg-type]
-                       None if check is None else check[0])
+                       None if checks.panel is None else checks.panel.id)
     clinic.visit, clinic.compared = visit, None
     _sit(clinic)
     clinic.state = desk_ready.begun(replace(state, person=person), visit.id)
@@ -190,7 +221,7 @@ def _sitting(clinic: Clinic, choice: str) -> None:
 
 
 WISHES: Final[dict[str, Fulfil]] = {
-    "check_pin": _check_pin, "keep_pin": _keep_pin, "check_clock": _check_clock, "today": _today,
+    "check_pin": _check_pin, "keep_pin": _keep_pin, "passphrase": _passphrase, "check_clock": _check_clock, "today": _today,
     "find": _find, "choose": _choose, "prepare": _prepare, "new_code": _new_code, "give_code": _give_code,
     "add_person": _add_person, "open": _open, "begin": _begin, "resume": _resume, "close": _close,
     "staff_came": _staff_came, "sitting": _sitting, **wishes_page.WISHES, **wishes_site.WISHES,

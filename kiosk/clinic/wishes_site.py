@@ -2,6 +2,7 @@
 
 from collections.abc import Callable
 from typing import Final
+from uuid import UUID
 
 from kiosk.clinic.driver import Clinic
 from kiosk.clinic.listed import load_table, table_rows
@@ -33,18 +34,28 @@ def _keep_calibration(clinic: Clinic) -> None:
 
 
 def _keep_crosses(clinic: Clinic) -> None:
-    """The offsets are looked at, not kept: a touch layer that does not lie on the picture is put right."""
-    clinic.state = desk_site.kept(clinic.state)
+    crosses = clinic.state.site.crosses
+    if crosses is not None:
+        clinic.kit.archive.add_cross_check(clinic.device.id, _calibration_id(clinic), crosses)
+        _checked(clinic)
 
 
 def _keep_check(clinic: Clinic) -> None:
     check = clinic.state.site.check
     if check is None:
         return
+    clinic.kit.archive.add_device_check(clinic.device.id, _calibration_id(clinic), check)
+    _checked(clinic)
+
+
+def _calibration_id(clinic: Clinic) -> UUID:
     if clinic.record is None:
         raise Refused("tablet_not_calibrated")
-    clinic.kit.archive.add_device_check(clinic.device.id, clinic.record.id, check)
-    clinic.state = desk_site.kept(clinic.state)
+    return clinic.record.id
+
+
+def _checked(clinic: Clinic) -> None:
+    clinic.state = desk_site.kept(clinic.state, checks=clinic.kit.archive.checks_of(clinic.device.id))
 
 
 def _keep_latency(clinic: Clinic) -> None:

@@ -1,5 +1,6 @@
 """What the staff's part keeps and lists, on the same ledger as the store; see kiosk.visits.desk_archive."""
 
+import json
 from collections.abc import Iterable, Sequence
 from dataclasses import fields
 from datetime import datetime
@@ -9,7 +10,9 @@ from uuid import UUID
 import sqlalchemy as sa
 
 from kiosk.errors import Refused
+from kiosk.glass.cross_check import CrossCheck
 from kiosk.glass.device_check import DeviceCheck
+from kiosk.glass.verdict import DeviceReason
 from kiosk.storage import person_rows, tables, visit_rows
 from kiosk.storage.rows import Ledger, Row, in_order, latest
 from kiosk.visits.canonical import canonical_json
@@ -18,6 +21,7 @@ from kiosk.visits.desk_archive import Amendment, KeptTable, SignOff
 from kiosk.visits.device_record import CalibrationRecord, Device
 from kiosk.visits.findings_json import plain as plain_value
 from kiosk.visits.person import Person
+from kiosk.visits.tablet_checks import KeptCheck, TabletChecks
 from kiosk.visits.visit import Visit
 
 
@@ -138,10 +142,20 @@ class DeskRows:
             "field_w_mm": check.field_w_mm, "field_h_mm": check.field_h_mm})
         return UUID(str(row["id"]))
 
-    def newest_device_check(self, device_id: UUID) -> tuple[UUID, str] | None:
-        """The id and verdict of the tablet's newest check."""
-        row = self._ledger.one(latest(tables.device_check, tables.device_check.c.device_id == device_id))
-        return None if row is None else (row["id"], row["verdict"])
+    def add_cross_check(self, device_id: UUID, calibration_id: UUID, check: CrossCheck) -> UUID:
+        """Five crosses touched: a check without figures of the panel; its reasons hold the offsets."""
+        row = self._keep("add_cross_check", tables.device_check, {
+            "device_id": device_id, "calibration_id": calibration_id, "verdict": check.verdict,
+            "reasons": canonical_json(plain_value(check))})
+        return UUID(str(row["id"]))
+
+    def checks_of(self, device_id: UUID) -> TabletChecks:
+        """The tablet's newest checks."""
+        check = tables.device_check
+        of_panel, of_crosses = (self._ledger.one(latest(check, check.c.device_id == device_id, kind))
+                                for kind in (check.c.rate_hz.is_not(None), check.c.rate_hz.is_(None)))
+        return TabletChecks(None if of_panel is None else _kept_check(of_panel),
+                            None if of_crosses is None else _kept_check(of_crosses))
 
     def reference_tables(self) -> tuple[KeptTable, ...]:
         """Every table kept, oldest first."""
@@ -158,3 +172,11 @@ class DeskRows:
             kept = writing.add(table, row)
             writing.note(action, table, kept)
         return kept
+
+
+def _kept_check(row: Row) -> KeptCheck:
+    """A check as it was kept; that of crosses has its offsets beside its reasons."""
+    told = json.loads(row["reasons"])
+    crosses = told if isinstance(told, dict) else {"reasons": told}
+    reasons = tuple(DeviceReason(**one) for one in crosses["reasons"])
+    return KeptCheck(row["id"], row["verdict"], reasons, row["made_at"], crosses.get("mean_mm"))

@@ -10,11 +10,13 @@ from datetime import datetime
 from typing import Literal, Protocol
 from uuid import UUID
 
+from kiosk.glass.cross_check import CrossCheck
 from kiosk.glass.device_check import DeviceCheck
 from kiosk.pursuit.observation import Observation
 from kiosk.visits.archive import Archive
 from kiosk.visits.device_record import CalibrationRecord, Device
 from kiosk.visits.person import Person
+from kiosk.visits.tablet_checks import TabletChecks
 from kiosk.visits.visit import Visit
 
 Action = Literal["void", "restore", "correct"]
@@ -102,8 +104,11 @@ class DeskArchive(Archive, Protocol):
     def add_device_check(self, device_id: UUID, calibration_id: UUID, check: DeviceCheck) -> UUID:
         """A check of the tablet; its id."""
 
-    def newest_device_check(self, device_id: UUID) -> tuple[UUID, str] | None:
-        """The id and verdict of the tablet's newest check."""
+    def add_cross_check(self, device_id: UUID, calibration_id: UUID, check: CrossCheck) -> UUID:
+        """Five crosses touched on the tablet; its id."""
+
+    def checks_of(self, device_id: UUID) -> TabletChecks:
+        """The tablet's newest checks."""
 
     def reference_tables(self) -> tuple[KeptTable, ...]:
         """Every table kept, oldest first."""

@@ -21,6 +21,11 @@ def enough_to_begin(power: Power) -> bool:
     return power.percent is None or power.charging is True or power.percent >= LEAST_TO_BEGIN_PERCENT
 
 
+def may_hand_over(state: DeskState) -> bool:
+    """Everything is ticked and the tablet was not found unfit."""
+    return state.ticks >= set(TICKS) and state.site.checks.verdict != "refuse"
+
+
 def must_pause(power: Power) -> bool:
     """Whether the visit pauses at the next rest.
 
@@ -53,7 +58,7 @@ def _ready(state: DeskState, verb: str, rest: str) -> Moved:
         return replace(on(state, "intake"), subject=0), ()
     if verb == "tick" and rest in TICKS:
         return replace(state, ticks=state.ticks ^ {rest}), ()
-    if verb == "hand_over" and state.ticks >= set(TICKS):
+    if verb == "hand_over" and may_hand_over(state):
         return on(state, "hand_over" if enough_to_begin(state.power) else "power_low"), ()
     return state, ()
 

@@ -68,6 +68,8 @@ from kiosk.glass.cross_check import CrossCheck
 from kiosk.glass.device_check import DeviceCheck
 from kiosk.glass.latency import DeviceLatency
 from kiosk.visits.person import Person
+from kiosk.visits.staff import AtWork, StaffRow
+from kiosk.visits.tablet_checks import TabletChecks
 from norms import Refusal
 
 DeskScreen = Literal[
@@ -184,6 +186,7 @@ class SiteWork:
     latency: DeviceLatency | None = None
     calibrated: bool = False
     latency_ms: float | None = None
+    checks: TabletChecks = field(default_factory=TabletChecks)
 
 
 @dataclass(frozen=True)
@@ -237,6 +240,9 @@ class DeskState:
     figures: Literal["calibration", "crosses", "check", "latency"] = "calibration"
     replay_trial: int = 0
     back_to: DeskScreen = "today"
+    at_work: AtWork = field(default_factory=AtWork)
+    staff: tuple[StaffRow, ...] = ()
+    account: StaffRow | None = None
 
 
 Moved = tuple[DeskState, Wishes]

@@ -6,10 +6,13 @@ from typing import Final, TypeVar
 from kiosk.language import Language
 from kiosk.visits.desk_state import PAGE_ROWS, DeskState, TableRow, TodayRow
 from kiosk.visits.person import Person
+from kiosk.visits.tablet_checks import KeptCheck
 from kiosk.wording.page_fit import birth_words
 from kiosk.wording.staff_options import state_of_visit
 from kiosk.wording.staff_parts import Control, ListRow, ListView
-from kiosk.wording.staff_shown import back, head, lock, note, site_head
+from kiosk.wording.staff_shown import PERSON_DOT, back, head, lock, note, site_head
+from kiosk.wording.staff_words_site import verdict_words
+from kiosk.wording.units import amount
 
 Row = TypeVar("Row")
 
@@ -94,11 +97,20 @@ def _tablet(state: DeskState, language: Language) -> ListView:
         "%(number)s ms", number=language.number(work.latency_ms))
     rows = (ListRow("tablet card", (say("Size, with a card"),
                                     say("calibrated") if work.calibrated else say("not calibrated"))),
-            ListRow("tablet crosses", (say("Touch, with five crosses"), "")),
-            ListRow("tablet check", (say("Touch and picture"), "")),
+            ListRow("tablet crosses", (say("Touch, with five crosses"),
+                                       _checked(work.checks.crosses, language))),
+            ListRow("tablet check", (say("Touch and picture"), _checked(work.checks.panel, language))),
             ListRow("tablet latency", (say("Latency, from a slow-motion video"), latency)))
     return ListView(site_head(state, say("Tablet"), language), ("", ""), rows, (back(language),),
                     note(state, language))
+
+
+def _checked(check: KeptCheck | None, language: Language) -> str:
+    """What a check found, and of the crosses how far the touches lay off."""
+    if check is None:
+        return language.say("not measured")
+    off = () if check.mean_offset_mm is None else (amount(check.mean_offset_mm, "mm", language),)
+    return PERSON_DOT.join((*off, verdict_words(check.verdict, language)))
 
 
 def _tables(state: DeskState, language: Language) -> ListView:

@@ -7,11 +7,13 @@ from kiosk.language import Language
 from kiosk.visits.desk_after import CHIPS, PAIN, YES_NO
 from kiosk.visits.desk_intake import TICKS, asked, options, subjects
 from kiosk.visits.desk_page import ROLES, WHAT, WHY
-from kiosk.visits.desk_ready import enough_to_begin
+from kiosk.visits.desk_ready import enough_to_begin, may_hand_over
 from kiosk.visits.desk_state import DeskState
+from kiosk.visits.tablet_checks import TabletChecks
 from kiosk.wording.circumstances import seen_words
 from kiosk.wording.measures import trial_label
 from kiosk.wording.page_fit import birth_words
+from kiosk.wording.reasons import sentence
 from kiosk.wording.staff_options import answer_words, question, subject_words, tick_words
 from kiosk.wording.staff_parts import (
     Choices,
@@ -24,6 +26,7 @@ from kiosk.wording.staff_parts import (
     TickView,
 )
 from kiosk.wording.staff_shown import back, head, next_, note
+from kiosk.wording.staff_words_site import verdict_words
 
 HAND_OVER_HOLD_S: Final = 0.6
 
@@ -54,9 +57,18 @@ def _ready(state: DeskState, language: Language) -> TickView:
     asking = say("%(code)s, born %(birth)s. Is this the person in front of you?", code=code,
                  birth=birth_words(birth, language))
     ticks = tuple(Option(f"tick {tick}", tick_words(tick, language), tick in state.ticks) for tick in TICKS)
-    give = Control("hand_over", say("Yes, hand over"), "main", state.ticks >= set(TICKS), HAND_OVER_HOLD_S)
+    give = Control("hand_over", say("Yes, hand over"), "main", may_hand_over(state), HAND_OVER_HOLD_S)
     low = "" if enough_to_begin(state.power) else say("Plug in or charge first.")
-    return TickView(head(state, say("Ready?"), language), asking, ticks, (back(language), give), low)
+    told = " ".join(part for part in (low, _tablet_note(state.site.checks, language)) if part)
+    return TickView(head(state, say("Ready?"), language), asking, ticks, (back(language), give), told)
+
+
+def _tablet_note(checks: TabletChecks, language: Language) -> str:
+    """What the tablet's checks found, and why; empty where all is well."""
+    if checks.reason is None:
+        return ""
+    why = sentence(checks.reason.code, checks.reason.values, language)
+    return f"{verdict_words(checks.verdict, language)} {why}"
 
 
 def _staff_choices(state: DeskState, language: Language) -> TextView:

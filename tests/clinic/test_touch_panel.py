@@ -4,7 +4,11 @@ import pytest
 
 from kiosk.demo import PANEL, RANGES
 from kiosk.glass.capture import Playback, Touch
+from kiosk.glass.cross_check import CROSSES_MM
+from kiosk.glass.device_check import DeviceCheck, DeviceFigures, DisplayFigures
+from kiosk.glass.verdict import DeviceReason
 from kiosk.language import load_language
+from kiosk.visits import desk_site
 from kiosk.wording.reasons import sentence
 from tests.clinic.fake_kiosk import PIN, FakeKiosk, hand_over, intake, new_person, sit_through
 
@@ -150,3 +154,70 @@ def test_after_the_finger_check_nobody_is_felt_for_any_more(kiosk):
     kiosk.stage.places.clear()
     kiosk.frame(5)
     assert kiosk.stage.places == []
+
+
+# Judged by its check
+
+NOISY = DeviceReason("touch_noisy", {"noise_mm": 0.7, "most_mm": 0.5})
+TOO_NOISY = DeviceReason("touch_too_noisy", {"noise_mm": 2.7, "most_mm": 2.0}, "refuse")
+
+
+def checked(kiosk: FakeKiosk, verdict: str, *reasons: DeviceReason) -> None:
+    """The tablet's own check ends like this and is kept."""
+    kiosk.do("site", "site tablet")
+    found = DeviceCheck(verdict, reasons, DeviceFigures(118.0, 9.5, 0.01, 0.7), DisplayFigures(60.0, 0.0),
+                        217.7, 136.1)
+    kiosk.clinic.state = desk_site.device_checked(kiosk.clinic.state, found)
+    kiosk.do("next", "back", "back")
+
+
+def at_the_ready_strip(tmp_path, *checks) -> FakeKiosk:
+    kiosk = FakeKiosk(tmp_path)
+    kiosk.unlock()
+    for one in checks:
+        checked(kiosk, *one)
+    new_person(kiosk)
+    intake(kiosk)
+    return kiosk
+
+
+def test_a_tablet_found_unfit_begins_no_visit_and_the_ready_strip_says_why(tmp_path):
+    kiosk = at_the_ready_strip(tmp_path, ("refuse", TOO_NOISY))
+    assert kiosk.view.note == ("Not fit for visits. Touches tremble by 2.7 mm on their own; at most 2.0 mm "
+                               "is accepted.")
+    hand_over(kiosk)
+    assert kiosk.screen == "ready"
+    assert not next(one for one in kiosk.view.controls if one.action == "hand_over").available
+    assert kiosk.store.visits_of(kiosk.store.people()[-1].id) == ()
+
+
+def test_a_tablet_fit_with_a_note_says_it_on_the_ready_strip_and_the_visit_keeps_the_check(tmp_path):
+    kiosk = at_the_ready_strip(tmp_path, ("warn", NOISY))
+    assert kiosk.view.note == "Fit for visits, with a note. Touches tremble by 0.7 mm on their own."
+    hand_over(kiosk)
+    assert kiosk.screen == "person"
+    visit = kiosk.store.visits_of(kiosk.store.people()[-1].id)[-1]
+    assert visit.device_check_id == kiosk.store.checks_of(visit.device_id).panel.id
+
+
+def test_the_newest_check_counts_also_after_a_restart(tmp_path):
+    kiosk = at_the_ready_strip(tmp_path, ("refuse", TOO_NOISY), ("pass",))
+    assert kiosk.view.note == ""
+    checked_again = FakeKiosk(tmp_path, archive=at_the_ready_strip(tmp_path, ("refuse", TOO_NOISY)).store)
+    assert checked_again.clinic.state.site.checks.verdict == "refuse"
+
+
+def test_crosses_missed_by_a_disc_s_radius_hold_a_visit_back_too_and_are_kept_with_their_offset(tmp_path):
+    kiosk = FakeKiosk(tmp_path)
+    kiosk.unlock()
+    kiosk.do("site", "site tablet", "tablet crosses")
+    kiosk.do(*(f"cross {x + 12.0} {y + 9.0}" for x, y in CROSSES_MM), "next")
+    rows = {row.action: row.cells for row in kiosk.view.rows}
+    assert rows["tablet crosses"] == ("Touch, with five crosses", "15.0 mm · Not fit for visits.")
+    kept = kiosk.store.checks_of(kiosk.clinic.device.id).crosses
+    assert kept.mean_offset_mm == pytest.approx(15.0)  # of a triangle of sides 9, 12, 15
+    kiosk.do("back", "back")
+    new_person(kiosk)
+    intake(kiosk)
+    hand_over(kiosk)
+    assert kiosk.screen == "ready" and kiosk.view.note.startswith("Not fit for visits.")
