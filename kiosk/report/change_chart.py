@@ -6,10 +6,11 @@ The column is where an unchanged person lies at the latest date; it is a forecas
 from dataclasses import dataclass
 from typing import Final
 
+from kiosk.report.drawing import Point
 from kiosk.report.marks import hatched_column
 from kiosk.report.paper import DATA, LINE, SMALL, SMALL_QUIET, SMALL_STRONG, TINT, WHITE
 from kiosk.report.scale import LABEL_EDGES_Z, USUAL_Z, Z_FROM, Z_TO
-from kiosk.report.sheet import Point, Sheet
+from kiosk.report.sheet import Sheet
 from kiosk.wording.page_parts import ChangeChart, ChartPoint
 
 AXIS_MM, FOOT_MM, INSET_MM, COLUMN_MM = 6.0, 4.2, 5.0, 5.0
@@ -53,10 +54,11 @@ def change_chart(
         top_mm + height_mm - FOOT_MM,
         chart.points[-1].day if chart.points else 0.0,
     )
-    _grid(sheet, chart, frame)
-    _limits(sheet, chart, frame)
-    _points(sheet, chart, frame)
-    _dates(sheet, chart.points, frame)
+    with sheet.unmirrored(left_mm, left_mm + width_mm):
+        _grid(sheet, chart, frame)
+        _limits(sheet, chart, frame)
+        _points(sheet, chart, frame)
+        _dates(sheet, chart.points, frame)
 
 
 def _grid(sheet: Sheet, chart: ChangeChart, frame: Frame) -> None:

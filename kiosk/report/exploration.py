@@ -34,7 +34,6 @@ from kiosk.scoring.traces import Traces
 from kiosk.wording.exploration_words import ExplorationWords
 
 PAPER: Final = PAPERS["A4"]
-SCRIPT: Final = "latin"
 AXIS_MM: Final = 10.0  # room for the numbers left of a plot
 PATH_SPAN_MM: Final = 60.0  # glass on either side of the field's centre that a path shows
 FASTEST_SHOWN: Final = 99.5  # percentile of the hand's speed at which the axis ends
@@ -44,13 +43,13 @@ Explored = tuple[Traces, ExplorationWords]
 def exploration_pdf(trials: Sequence[Explored], language: Language) -> bytes:
     """One page a trial."""
     out = BytesIO()
-    registered_font(SCRIPT, SMALL.weight)
-    first_font: Any = font_name(SCRIPT, SMALL.weight)  # typed as a number in the stubs
+    registered_font(language.script, SMALL.weight)
+    first_font: Any = font_name(language.script, SMALL.weight)  # typed as a number in the stubs
     size_pt = (PAPER.width_mm * MM, PAPER.height_mm * MM)
     canvas = Canvas(out, pagesize=size_pt, invariant=1, lang=language.tag, initialFontName=first_font)
     canvas.setTitle(" · ".join(dict.fromkeys(words.title for _, words in trials)))
     for traces, words in trials:
-        explore(Sheet(PAPER, SCRIPT, SPACINGS[0], canvas), traces, words, language)
+        explore(Sheet(PAPER, language.script, SPACINGS[0], canvas), traces, words, language)
         canvas.showPage()
     canvas.save()
     return out.getvalue()
@@ -58,7 +57,7 @@ def exploration_pdf(trials: Sequence[Explored], language: Language) -> bytes:
 
 def exploration_png(explored: Explored, language: Language) -> bytes:
     """One trial as a picture."""
-    picture = Picture(PAPER, SCRIPT)
+    picture = Picture(PAPER, language.script)
     explore(picture, *explored, language)
     return picture.png()
 

@@ -1,18 +1,49 @@
-"""The faces of the page, one static cut for each weight, and the widths of texts in em."""
+"""The faces of the page, one static cut for each weight: widths of texts in em, and the glyphs on paper.
+
+Letters of Latin and Chinese stand side by side as the file of the font sets them; Arabic and Devanagari are
+shaped.
+"""
 
 from functools import lru_cache
 from typing import Any
 
 from reportlab.pdfbase import pdfmetrics
 from reportlab.pdfbase.ttfonts import TTFont
+from reportlab.pdfgen.canvas import Canvas
 
 from kiosk.fonts import font_file
+from kiosk.lines import direction_of
+from kiosk.report.glyph_font import GlyphFont, GlyphPen
+from kiosk.report.shaping import NOT_SEEN, SHAPED, shaped
+
+READ_FROM = {"arabic": "rtl"}
 
 
 @lru_cache(maxsize=8192)
 def width_of(script: str, weight: int, text: str) -> float:
-    """Width of a text in em; letters stand side by side without kerning, as the file sets them."""
+    """Width of a line in em."""
+    if script in SHAPED:
+        return shaped(script, weight, text, line_direction(script, text)).width_em
     return float(registered_font(script, weight).stringWidth(text, 1.0))
+
+
+def draw_line(
+    canvas: Canvas, at_pt: tuple[float, float], text: str, script: str, weight: int, size_pt: float
+) -> None:
+    """A line with its left end at a point."""
+    canvas.setFont(font_name(script, weight), size_pt)
+    if script not in SHAPED:
+        canvas.drawString(*at_pt, text)
+        return
+    pen = GlyphPen(canvas, registered_font(script, weight), at_pt, size_pt)
+    pen.write(shaped(script, weight, text, line_direction(script, text)).clusters)
+
+
+def missing_characters(script: str, weight: int, text: str) -> list[str]:
+    """The characters of a text that the font lacks."""
+    known = registered_font(script, weight).face.charToGlyph
+    unseen = NOT_SEEN if script in SHAPED else frozenset()
+    return sorted({letter for letter in text if ord(letter) not in known and letter not in unseen})
 
 
 def font_name(script: str, weight: int) -> str:
@@ -24,5 +55,11 @@ def registered_font(script: str, weight: int) -> Any:
     """The font, loaded once for all pages of this process."""
     name = font_name(script, weight)
     if name not in pdfmetrics.getRegisteredFontNames():
-        pdfmetrics.registerFont(TTFont(name, str(font_file(script, weight))))
+        made = GlyphFont if script in SHAPED else TTFont
+        pdfmetrics.registerFont(made(name, str(font_file(script, weight))))
     return pdfmetrics.getFont(name)
+
+
+def line_direction(script: str, text: str) -> str:
+    """Which way a line in a script is read: "ltr" or "rtl"."""
+    return direction_of(text, READ_FROM.get(script, "ltr"))

@@ -1,7 +1,8 @@
 """The marks that rows and keys share: dot, ring, whisker, triangle, hatched column. Black-and-white safe."""
 
+from kiosk.report.drawing import Point
 from kiosk.report.paper import DATA, LINE, TEXT, WHITE
-from kiosk.report.sheet import Point, Sheet
+from kiosk.report.sheet import Sheet
 
 
 def triangle(sheet: Sheet, centre: Point, kind: str) -> None:

@@ -22,18 +22,14 @@ from kiosk.report.sheet import Overflow, Sheet
 from kiosk.report.values_part import values_part
 from kiosk.wording.page_parts import PageContent
 
-SCRIPTS_WRITTEN = ("latin",)  # scripts that need joining or another direction come with their own issue
-
 
 def render(content: PageContent, paper: str = "A4") -> bytes:
     """The page as PDF; Overflow where it cannot be one page, Refused for a paper or script not known."""
     chosen = _paper(paper)
-    if content.script not in SCRIPTS_WRITTEN:
-        raise Refused("script_not_on_page", {"script": content.script})
     spacing = fitting_spacing(content, chosen)
     out = BytesIO()
     canvas = _canvas(out, content, chosen)
-    sheet = Sheet(chosen, content.script, spacing, canvas)
+    sheet = Sheet(chosen, content.script, spacing, canvas, content.direction)
     lay_out(sheet, content)
     canvas.showPage()
     canvas.save()
@@ -43,7 +39,7 @@ def render(content: PageContent, paper: str = "A4") -> bytes:
 def fitting_spacing(content: PageContent, paper: Paper) -> Spacing:
     """The most generous spacing with which everything stands on the one page."""
     for spacing in SPACINGS:
-        sheet = Sheet(paper, content.script, spacing)
+        sheet = Sheet(paper, content.script, spacing, direction=content.direction)
         try:
             bottom = lay_out(sheet, content)
         except Overflow:

@@ -5,8 +5,9 @@ from collections.abc import Iterator
 import numpy as np
 from numpy.typing import NDArray
 
+from kiosk.report.drawing import Point
 from kiosk.report.paper import DATA, LINE, SECTION, SMALL, SMALL_QUIET
-from kiosk.report.sheet import Point, Sheet
+from kiosk.report.sheet import Sheet
 from kiosk.wording.page_parts import PathFigure, PathSection
 
 PITCH_MM = 18.1
@@ -25,7 +26,8 @@ def paths_part(sheet: Sheet, section: PathSection, top_mm: float, size_mm: float
     size, top = min(size_mm, pitch - 1.0), top_mm + 5.4
     for place, figure in enumerate(section.figures if sheet.draws else ()):
         centre = (place * pitch + pitch / 2, top + size / 2)
-        _figure(sheet, figure, centre, size)
+        with sheet.unmirrored(place * pitch, (place + 1) * pitch):
+            _figure(sheet, figure, centre, size)
     return _labels(sheet, section, pitch, top + size + 3.2)
 
 

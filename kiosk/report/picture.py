@@ -10,6 +10,7 @@ from typing import Final
 from PIL import Image, ImageDraw, ImageFont
 
 from kiosk.fonts import font_file
+from kiosk.report.faces import line_direction
 from kiosk.report.paper import MM, TEXT, WHITE, Paper, Style
 
 PX_PER_MM: Final = 6
@@ -30,13 +31,16 @@ class Picture:
 
     def text_width(self, text: str, style: Style) -> float:
         """Width of a text in mm."""
-        return float(self._font(style).getlength(text)) / (PX_PER_MM * OVERSIZE)
+        way = line_direction(self.script, text)
+        return float(self._font(style).getlength(text, direction=way)) / (PX_PER_MM * OVERSIZE)
 
     def write(self, x_mm: float, baseline_mm: float, text: str, style: Style, align: str = "left") -> float:
         """Write one line; the x of its right edge."""
         width = self.text_width(text, style)
         left = x_mm - {"left": 0.0, "center": width / 2, "right": width}[align]
-        self._draw.text(self._point(left, baseline_mm), text, style.colour, self._font(style), anchor="ls")
+        way = line_direction(self.script, text)
+        at = self._point(left, baseline_mm)
+        self._draw.text(at, text, style.colour, self._font(style), anchor="ls", direction=way)
         return left + width
 
     def polyline(self, points: Sequence[Point], width_mm: float, colour: str = TEXT) -> None:
@@ -62,7 +66,8 @@ class Picture:
     def _font(self, style: Style) -> ImageFont.FreeTypeFont:
         if style not in self._fonts:
             size_px = style.size_pt / MM * PX_PER_MM * OVERSIZE
-            self._fonts[style] = ImageFont.truetype(str(font_file(self.script, style.weight)), size_px)
+            file = str(font_file(self.script, style.weight))
+            self._fonts[style] = ImageFont.truetype(file, size_px, layout_engine=ImageFont.Layout.RAQM)
         return self._fonts[style]
 
     def _point(self, x_mm: float, y_mm: float) -> Point:

@@ -26,12 +26,14 @@ def profile_table(sheet: Sheet, profile: Profile, top_mm: float, row_mm: float) 
     head = _head(sheet, profile, columns, top_mm)
     heights = [_row_height(sheet, row, columns, row_mm) for row in profile.rows]
     bottom = head + sum(heights)
-    draw_grid(sheet, columns.scale, head, bottom)
+    with sheet.unmirrored(columns.scale.left_mm, columns.scale.right_mm):
+        draw_grid(sheet, columns.scale, head, bottom)
     top = head
     for row, height in zip(profile.rows, heights, strict=True):
         _row(sheet, row, columns, top, height, last=row is profile.rows[-1])
         top += height
-    draw_ticks(sheet, columns.scale, profile.ticks, bottom + 3.2)
+    with sheet.unmirrored(columns.scale.left_mm, columns.scale.right_mm):
+        draw_ticks(sheet, columns.scale, profile.ticks, bottom + 3.2)
     keys = _keys(sheet, profile.keys, bottom + 3.2, columns.scale.at(profile.ticks[0].z) - 4.0)
     notes = [[(note, SMALL_QUIET)] for note in (*profile.notes, profile.reference) if note]
     pitch = sheet.spacing.small_pitch_mm
@@ -48,9 +50,10 @@ def _head(sheet: Sheet, profile: Profile, columns: Columns, top_mm: float) -> fl
     for place, line in enumerate(reversed(lines)):
         sheet.write(columns.usual_right, low - place * CELL_PITCH_MM, line, SMALL_QUIET, "right")
     scale = columns.scale
-    sheet.write(scale.left_mm, low, words.poorer, SMALL_QUIET)
-    sheet.write(scale.at(0), low, words.usual, SMALL_STRONG, "center")
-    sheet.write(scale.right_mm, low, words.better, SMALL_QUIET, "right")
+    with sheet.unmirrored(scale.left_mm, scale.right_mm):
+        sheet.write(scale.left_mm, low, words.poorer, SMALL_QUIET)
+        sheet.write(scale.at(0), low, words.usual, SMALL_STRONG, "center")
+        sheet.write(scale.right_mm, low, words.better, SMALL_QUIET, "right")
     percentile_left = max(columns.interval_left, scale.right_mm + GAP_MM)
     after = sheet.write(percentile_left, low, words.percentile, SMALL_QUIET)
     fits = after + GAP_MM <= sheet.width_mm - sheet.text_width(words.standing, SMALL_QUIET)
@@ -83,7 +86,8 @@ def _row(sheet: Sheet, row: MeasureRow, columns: Columns, top_mm: float, row_mm:
     if row.mark in ("poorer", "better"):
         widest = max(sheet.text_width(line, STRONG) for line in cells["value"])
         triangle(sheet, (columns.value_right - widest - MARK_MM / 2 - 0.6, middle), row.mark)
-    draw_marks(sheet, columns.scale, row, middle)
+    with sheet.unmirrored(columns.scale.left_mm, columns.scale.right_mm):
+        draw_marks(sheet, columns.scale, row, middle)
     if row.percentile:
         sheet.write(columns.percentile_right, middle + 1.1, row.percentile, STRONG, "right")
         sheet.write(columns.interval_left, middle + 1.1, bracketed(row), SMALL)

@@ -13,12 +13,13 @@ from reportlab.lib.colors import HexColor
 from reportlab.pdfgen.canvas import Canvas
 
 from kiosk.errors import Refused
-from kiosk.report.faces import font_name, registered_font, width_of
-from kiosk.report.paper import MM, TEXT, Paper, Spacing, Style
+from kiosk.lines import units
+from kiosk.report.drawing import Drawing
+from kiosk.report.faces import draw_line, missing_characters, width_of
+from kiosk.report.paper import MM, Paper, Spacing, Style
 
 ASCENT, DESCENT = 0.75, 0.21  # of the em, as far as letters with an accent-free top and a tail reach
 SLACK_MM: Final = 0.05
-Point = tuple[float, float]
 Piece = tuple[str, Style]
 
 
@@ -37,39 +38,40 @@ class TextBox:
     bottom_mm: float
 
 
-class Sheet:
+class Sheet(Drawing):
     """The live area of one page; `boxes` holds every text written so far."""
 
-    def __init__(self, paper: Paper, script: str, spacing: Spacing, canvas: Canvas | None = None) -> None:
-        self.paper, self.script, self.spacing = paper, script, spacing
-        self.width_mm, self.height_mm = paper.live_width_mm, paper.live_height_mm
+    def __init__(
+        self,
+        paper: Paper,
+        script: str,
+        spacing: Spacing,
+        canvas: Canvas | None = None,
+        direction: str = "ltr",
+    ) -> None:
+        super().__init__(paper, canvas, direction)
+        self.script, self.spacing = script, spacing
         self.boxes: list[TextBox] = []
-        self._canvas = canvas
-
-    @property
-    def draws(self) -> bool:
-        """Whether there is a canvas; without one the page is only measured."""
-        return self._canvas is not None
 
     def text_width(self, text: str, style: Style) -> float:
         """Width of a text in mm."""
         return width_of(self.script, style.weight, text) * style.size_pt / MM
 
     def wrap(self, text: str, style: Style, width_mm: float, first_mm: float | None = None) -> list[str]:
-        """Lines no wider than the width, broken at plain spaces only.
+        """Lines no wider than the width, broken at plain spaces and between Chinese characters only.
 
         Where `first_mm` is given, the first line has only that room and may stay empty.
         """
         space = self.text_width(" ", style)
         room, line, used, lines = width_mm if first_mm is None else first_mm, "", 0.0, []
-        for place, word in enumerate(text.split(" ")):
-            width = self.text_width(word, style)
-            joined = used + space + width if line else width
+        for place, (before, unit) in enumerate(units(text)):
+            width = self.text_width(unit, style)
+            joined = used + (space if before else 0.0) + width if line else width
             if joined <= room or (place == 0 and first_mm is None):
-                line, used = f"{line} {word}" if line else word, joined
+                line, used = f"{line}{before}{unit}" if line else unit, joined
             else:
                 lines.append(line)
-                line, used, room = word, width, width_mm
+                line, used, room = unit, width, width_mm
         return [*lines, line]
 
     def write(self, x_mm: float, baseline_mm: float, text: str, style: Style, align: str = "left") -> float:
@@ -79,8 +81,8 @@ class Sheet:
         self._keep(text, left, baseline_mm, width, style)
         if self._canvas is not None:
             self._canvas.setFillColor(HexColor(style.colour))
-            self._canvas.setFont(font_name(self.script, style.weight), style.size_pt)
-            self._canvas.drawString(*self._point(left, baseline_mm), text)
+            at = self._point(left + width if self._mirrored else left, baseline_mm)
+            draw_line(self._canvas, at, text, self.script, style.weight, style.size_pt)
         return left + width
 
     def write_lines(
@@ -115,81 +117,6 @@ class Sheet:
                 x = self.write(left_mm, baseline_mm, line, style) + space
         return baseline_mm + self.spacing.small_pitch_mm if pieces else baseline_mm
 
-    def line(
-        self, start: Point, end: Point, width_mm: float, colour: str = TEXT, dash_mm: Sequence[float] = ()
-    ) -> None:
-        """A straight stroke."""
-        self.polyline([start, end], width_mm, colour, dash_mm)
-
-    def polyline(
-        self, points: Sequence[Point], width_mm: float, colour: str = TEXT, dash_mm: Sequence[float] = ()
-    ) -> None:
-        """A stroke through points."""
-        if self._canvas is None or len(points) < 2:
-            return
-        self._stroke(width_mm, colour, dash_mm)
-        path = self._canvas.beginPath()
-        path.moveTo(*self._point(*points[0]))
-        for point in points[1:]:
-            path.lineTo(*self._point(*point))
-        self._canvas.drawPath(path, stroke=1, fill=0)
-
-    def polygon(self, points: Sequence[Point], colour: str) -> None:
-        """A filled shape."""
-        if self._canvas is None:
-            return
-        self._canvas.setFillColor(HexColor(colour))
-        path = self._canvas.beginPath()
-        path.moveTo(*self._point(*points[0]))
-        for point in points[1:]:
-            path.lineTo(*self._point(*point))
-        path.close()
-        self._canvas.drawPath(path, stroke=0, fill=1)
-
-    def rectangle(
-        self, left_mm: float, top_mm: float, right_mm: float, bottom_mm: float, colour: str
-    ) -> None:
-        """A filled rectangle."""
-        self.polygon(
-            [(left_mm, top_mm), (right_mm, top_mm), (right_mm, bottom_mm), (left_mm, bottom_mm)], colour
-        )
-
-    def disc(self, centre: Point, radius_mm: float, fill: str) -> None:
-        """A filled circle."""
-        if self._canvas is not None:
-            self._canvas.setFillColor(HexColor(fill))
-            self._canvas.circle(*self._point(*centre), radius_mm * MM, stroke=0, fill=1)
-
-    def ring(self, centre: Point, radius_mm: float, width_mm: float, colour: str) -> None:
-        """An open circle; the radius is that of the middle of the stroke."""
-        if self._canvas is not None:
-            self._stroke(width_mm, colour, ())
-            self._canvas.circle(*self._point(*centre), radius_mm * MM, stroke=1, fill=0)
-
-    def hatch(
-        self,
-        left_mm: float,
-        top_mm: float,
-        right_mm: float,
-        bottom_mm: float,
-        colour: str,
-        width_mm: float,
-        pitch_mm: float,
-    ) -> None:
-        """Lines at 45 degrees inside a rectangle."""
-        if self._canvas is None:
-            return
-        self._canvas.saveState()
-        clip = self._canvas.beginPath()
-        clip.rect(*self._point(left_mm, bottom_mm), (right_mm - left_mm) * MM, (bottom_mm - top_mm) * MM)
-        self._canvas.clipPath(clip, stroke=0, fill=0)
-        rise = right_mm - left_mm
-        foot = top_mm
-        while foot < bottom_mm + rise:
-            self.line((left_mm, foot), (right_mm, foot - rise), width_mm, colour)
-            foot += pitch_mm
-        self._canvas.restoreState()
-
     def across(self, lines: Sequence[str], style: Style, degrees: float, alpha: float) -> None:
         """Words across the whole page, on top of everything, faint; kept out of `boxes`."""
         if self._canvas is None:
@@ -200,16 +127,16 @@ class Sheet:
         canvas.rotate(degrees)
         canvas.setFillColor(HexColor(style.colour))
         canvas.setFillAlpha(alpha)
-        canvas.setFont(font_name(self.script, style.weight), style.size_pt)
         for place, line in enumerate(lines):
-            canvas.drawCentredString(0, (len(lines) / 2 - 0.8 - place) * style.size_pt * 1.1, line)
+            left = -self.text_width(line, style) * MM / 2
+            at = (left, (len(lines) / 2 - 0.8 - place) * style.size_pt * 1.1)
+            draw_line(canvas, at, line, self.script, style.weight, style.size_pt)
         canvas.restoreState()
 
     def _keep(self, text: str, left_mm: float, baseline_mm: float, width_mm: float, style: Style) -> None:
-        em_mm = style.size_pt / MM
-        box = TextBox(
-            text, left_mm, baseline_mm - ASCENT * em_mm, left_mm + width_mm, baseline_mm + DESCENT * em_mm
-        )
+        em_mm, left = style.size_pt / MM, self._across(left_mm + width_mm if self._mirrored else left_mm)
+        top, bottom = baseline_mm - ASCENT * em_mm, baseline_mm + DESCENT * em_mm
+        box = TextBox(text, left, top, left + width_mm, bottom)
         if box.left_mm < -SLACK_MM or box.right_mm > self.width_mm + SLACK_MM or box.top_mm < -1.5:
             raise Overflow(f"text, must lie between the side margins, got {text!r} at {left_mm:.1f} mm")
         if box.bottom_mm > self.height_mm + 1.0:
@@ -218,19 +145,6 @@ class Sheet:
         self.boxes.append(box)
 
     def _check_characters(self, text: str, style: Style) -> None:
-        known = self._font(style).face.charToGlyph
-        missing = sorted({c for c in text if ord(c) not in known})
+        missing = missing_characters(self.script, style.weight, text)
         if missing:
             raise Refused("characters_not_in_font", {"characters": " ".join(missing), "script": self.script})
-
-    def _font(self, style: Style) -> Any:
-        return registered_font(self.script, style.weight)
-
-    def _stroke(self, width_mm: float, colour: str, dash_mm: Sequence[float]) -> None:
-        canvas: Any = self._canvas
-        canvas.setStrokeColor(HexColor(colour))
-        canvas.setLineWidth(width_mm * MM)
-        canvas.setDash([part * MM for part in dash_mm])
-
-    def _point(self, x_mm: float, y_mm: float) -> Point:
-        return ((self.paper.side_mm + x_mm) * MM, (self.paper.height_mm - self.paper.top_mm - y_mm) * MM)

@@ -4,7 +4,6 @@ from kiosk.wording.reasons_comparison import Sentences
 
 KIOSK: Sentences = {
     "paper_unknown": lambda say, v: say("There is no paper %(paper)s; known: %(known)s.", **v),
-    "script_not_on_page": lambda say, v: say("The page cannot be written in the script %(script)s yet.", **v),
     "characters_not_in_font": lambda say, v: say(
         "The font of the script %(script)s has no sign for %(characters)s.", **v
     ),

@@ -204,8 +204,8 @@ def test_a_word_wider_than_the_page_is_refused():
 def test_an_unknown_paper_or_script_or_character_is_refused():
     with pytest.raises(Refused, match="paper_unknown"):
         render(content(findings()), "A7")
-    with pytest.raises(Refused, match="script_not_on_page"):
-        render(replace(content(findings()), script="arabic"))
+    with pytest.raises(Refused, match="script_unknown"):
+        render(replace(content(findings()), script="runic"))
     with pytest.raises(Refused, match="characters_not_in_font"):
         render(replace(content(findings()), place="\N{CJK UNIFIED IDEOGRAPH-4E2D}"))
 
