@@ -26,6 +26,7 @@ from babel.messages.pofile import PoFileError, read_po
 from babel.numbers import format_decimal
 
 from kiosk.errors import Fault, FaultyFile, Refused
+from kiosk.lines import kept_in_order
 from kiosk.longer_words import PSEUDO_TAG, LongerWords
 from kiosk.settings import locales_folder
 
@@ -57,15 +58,15 @@ class Language:
 
     def say(self, message: str, /, **values: object) -> str:
         """The message in this language, with its named values."""
-        return _filled(self._messages.gettext(message) if message else "", values)
+        return self._filled(self._messages.gettext(message) if message else "", values)
 
     def say_in(self, context: str, message: str, /, **values: object) -> str:
         """The message as it is said in a context ("button", "hand") that other uses do not share."""
-        return _filled(self._messages.pgettext(context, message), values)
+        return self._filled(self._messages.pgettext(context, message), values)
 
     def say_n(self, one: str, many: str, n: int, /, **values: object) -> str:
         """The form of a message that belongs to the count n; the message may use %(n)d."""
-        return _filled(self._messages.ngettext(one, many, n), {"n": n, **values})
+        return self._filled(self._messages.ngettext(one, many, n), {"n": n, **values})
 
     def number(self, value: float, decimals: int = 0, *, signed: bool = False) -> str:
         """A number rounded half away from zero: true minus sign, no grouping, never minus nought.
@@ -113,6 +114,12 @@ class Language:
             raise ValueError(f"moment: must bear its time zone, got {moment!r}")
         local = moment.astimezone(zone)
         return f"{self.date(local.date())} {self.time(local)} ({_offset(local)})"
+
+    def _filled(self, text: str, values: dict[str, object]) -> str:
+        """With its values; codes keep their order inside words that are read from right to left."""
+        if self.direction == "rtl":
+            values = {name: kept_in_order(value) for name, value in values.items()}
+        return text % values if values else text
 
     def _left_to_right(self, sign: str) -> str:
         return f"\N{LEFT-TO-RIGHT MARK}{sign}" if sign and self.direction == "rtl" else sign
@@ -226,10 +233,6 @@ def _compiled(catalogue: Catalog) -> gettext.NullTranslations:
     write_mo(compiled, catalogue)
     compiled.seek(0)
     return gettext.GNUTranslations(compiled)
-
-
-def _filled(text: str, values: dict[str, object]) -> str:
-    return text % values if values else text
 
 
 def _rounded(value: float, decimals: int) -> Decimal:

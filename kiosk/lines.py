@@ -52,7 +52,7 @@ def direction_of(text: str, reading: str) -> str:
     return "rtl" if turned else "ltr"
 
 
-def kept_in_order(value: str) -> str:
+def kept_in_order(value: object) -> object:
     """A code with marks about it, so that it keeps its order inside words read from right to left.
 
     A code is Latin letters and digits joined by hyphens; any other value is handed back as it is.
@@ -62,4 +62,5 @@ def kept_in_order(value: str) -> str:
     >>> ascii(kept_in_order("27-KD")), kept_in_order("4 to 8")
     ("'\\\\u200e27-KD\\\\u200e'", '4 to 8')
     """
-    return f"{LEFT_TO_RIGHT_MARK}{value}{LEFT_TO_RIGHT_MARK}" if _CODE.fullmatch(value) else value
+    is_code = isinstance(value, str) and _CODE.fullmatch(value)
+    return f"{LEFT_TO_RIGHT_MARK}{value}{LEFT_TO_RIGHT_MARK}" if is_code else value

@@ -12,6 +12,7 @@ from numpy.typing import NDArray
 from PIL import Image, ImageDraw, ImageFont
 
 from kiosk.fonts import cut
+from kiosk.lines import direction_of, units
 from kiosk.screens.theme import TypeStyle
 
 
@@ -36,7 +37,7 @@ class Lettering:
 
     def width_mm(self, text: str, style: TypeStyle) -> float:
         """How wide one line of text is, by the pen's advance."""
-        return self._font(style).getlength(text, direction=self.direction) / self.px_per_mm
+        return self._font(style).getlength(text, direction=self._way(text)) / self.px_per_mm
 
     def lines(self, text: str, style: TypeStyle, width_mm: float) -> tuple[str, ...]:
         """The text in as few lines as fit the width, then balanced: the same number, narrowest width.
@@ -58,26 +59,29 @@ class Lettering:
 
     def picture(self, text: str, style: TypeStyle) -> LinePicture:
         """One line as alpha."""
-        font = self._font(style)
-        left, top, right, bottom = font.getbbox(text, anchor="ls", direction=self.direction)
+        font, way = self._font(style), self._way(text)
+        left, top, right, bottom = font.getbbox(text, anchor="ls", direction=way)
         left_px, top_px = int(np.floor(left)) - 1, int(np.floor(top)) - 1
         size = int(np.ceil(right)) + 1 - left_px, int(np.ceil(bottom)) + 1 - top_px
         image = Image.new("L", size)
         pen = ImageDraw.Draw(image)
-        pen.text((-left_px, -top_px), text, 255, font, anchor="ls", direction=self.direction)
+        pen.text((-left_px, -top_px), text, 255, font, anchor="ls", direction=way)
         alpha = np.asarray(image, dtype=np.float64)[::-1] / 255
-        advance_px = font.getlength(text, direction=self.direction)
+        advance_px = font.getlength(text, direction=way)
         return LinePicture(alpha, left_px, -(top_px + size[1]), advance_px)
 
     def _filled(self, text: str, style: TypeStyle, width_mm: float) -> tuple[str, ...]:
         lines: list[str] = []
-        for word in text.split():
-            longer = f"{lines[-1]} {word}" if lines else word
+        for before, unit in units(" ".join(text.split())) if text.strip() else ():
+            longer = f"{lines[-1]}{before}{unit}" if lines else unit
             if lines and self.width_mm(longer, style) <= width_mm:
                 lines[-1] = longer
             else:
-                lines.append(word)
+                lines.append(unit)
         return tuple(lines)
+
+    def _way(self, text: str) -> str:
+        return direction_of(text, self.direction)
 
     def _font(self, style: TypeStyle) -> ImageFont.FreeTypeFont:
         key = (style.cap_mm, style.weight)
