@@ -6,6 +6,7 @@ from typing import Final
 
 from kiosk.screens import alpha
 from kiosk.screens.buttons import Button
+from kiosk.screens.fade import ContactFade
 from kiosk.screens.layout import around
 from kiosk.screens.parts import Scene
 from kiosk.screens.target import CLOSED_MM, OPEN_MM
@@ -23,8 +24,8 @@ class FingerRing(Button):
         arcs = alpha.arcs(*OPEN_MM, alpha.OPEN_ARC_DEG)
         self._open = pen.shape(self.canvas, x, y, half, ("arcs", alpha.OPEN_ARC_DEG), arcs, "target")
         self._closed = pen.ring(self.canvas, x, y, *CLOSED_MM, "contact")
-        self.show_pressed(False)
-        self._felt = False
+        self._fade, self._inside, self._felt = ContactFade(), False, False
+        self.tick(scene.now_s())
 
     def feel(self, places_mm: Sequence[tuple[float, float]]) -> None:
         """Fingers as the source of the trials has them; from now on the window's touches do nothing here."""
@@ -35,5 +36,11 @@ class FingerRing(Button):
             self.show_pressed(felt)
 
     def show_pressed(self, pressed: bool) -> None:
-        """One closed ring while a finger is in it, else six open arcs."""
-        self._open.a, self._closed.a = float(not pressed), float(pressed)
+        """One closed ring while a finger is in it, else six open arcs; as in a trial it may not flash."""
+        self._inside = pressed
+
+    def tick(self, now_s: float) -> None:
+        """The rings fade into each other."""
+        super().tick(now_s)
+        level = self._fade.level(self._inside, now_s)
+        self._open.a, self._closed.a = 1.0 - level, level
