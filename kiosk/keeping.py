@@ -112,5 +112,5 @@ def asked_passphrase(file: Path | None, prompt: str) -> str:
 
 def _store(path: Path, keys: StoreKeys, machine: Machine, staff_id: UUID, *, read_only: bool) -> Store:
     engine = open_file(path, keys, read_only=read_only)
-    return Store(engine, now=machine.now, new_id=machine.new_id, kiosk_id=KIOSK_NAME, made_by=staff_id,
+    return Store(engine, now=machine.now, new_id=machine.new_id, kiosk_id=keys.kiosk_id, made_by=staff_id,
                  audit_key=keys.audit)

@@ -11,7 +11,6 @@ from typing import Final
 from kiosk.errors import Refused
 from kiosk.keeping import FIRST_NAME, Opened, SignIn, asked_passphrase, key_file, open_store, set_up
 from kiosk.language import Language
-from kiosk.room import KIOSK_NAME
 from kiosk.storage.audit_chain import anchor_from
 from kiosk.storage.backup import STORE, backups_in, make_backup, restore
 from kiosk.storage.engine import open_file
@@ -140,7 +139,7 @@ def _recover(chosen: argparse.Namespace, language: Language) -> int:
     slots = key_file(chosen.store, here)
     keys = slots.recover(asked_passphrase(chosen.code_file, language.say("Recovery code: ")))
     engine = open_file(chosen.store, keys)
-    ledger = Ledger(engine, here.now, here.new_id, KIOSK_NAME, None, keys.audit)
+    ledger = Ledger(engine, here.now, here.new_id, keys.kiosk_id, None, keys.audit)
     known = staff_named(ledger, chosen.name)
     require(known, "site_lead")
     words = asked_passphrase(chosen.new_passphrase_file, language.say("New passphrase: "))
@@ -155,7 +154,7 @@ def _verify(chosen: argparse.Namespace, language: Language) -> int:
     anchors = [anchor_from(text) for text in chosen.anchor]
     anchors += [one.anchor for one in backups_in(chosen.backups)] if chosen.backups else []
     this = opened(chosen, language, read_only=True)
-    found = examine(chosen.store, this.keys, KIOSK_NAME, anchors)
+    found = examine(chosen.store, this.keys, this.keys.kiosk_id, anchors)
     for one in found.audit.breaks:
         print(break_line(one.kind, one.seq, language))
     if found.audit.breaks:
@@ -169,7 +168,7 @@ def _verify(chosen: argparse.Namespace, language: Language) -> int:
 
 def _backup(chosen: argparse.Namespace, language: Language) -> int:
     this, here = opened(chosen, language), machine()
-    made = make_backup(chosen.store, this.keys, chosen.to, KIOSK_NAME, here.now())
+    made = make_backup(chosen.store, this.keys, chosen.to, this.keys.kiosk_id, here.now())
     with this.store.ledger.writing() as writing:
         writing.note_of("backup", "backup", made.folder.name, made.manifest["sha256"])
     print(language.say("Backup made and examined: %(folder)s, audit head %(head)s.", folder=made.folder,
@@ -180,7 +179,7 @@ def _backup(chosen: argparse.Namespace, language: Language) -> int:
 def _restore(chosen: argparse.Namespace, language: Language) -> int:
     words = signed_in(chosen, language)
     keys, _ = key_file(chosen.backup / STORE, machine()).unlock(words.name, words.passphrase)
-    restore(chosen.backup, chosen.store, keys, KIOSK_NAME, only_prove=chosen.prove)
+    restore(chosen.backup, chosen.store, keys, keys.kiosk_id, only_prove=chosen.prove)
     if chosen.prove:
         print(language.say("The backup is whole: a copy of it was opened and examined."))
     else:
@@ -191,7 +190,7 @@ def _restore(chosen: argparse.Namespace, language: Language) -> int:
 def _upgrade(chosen: argparse.Namespace, language: Language) -> int:
     words, here = signed_in(chosen, language), machine()
     keys, _ = key_file(chosen.store, here).unlock(words.name, words.passphrase)
-    made = upgrade(chosen.store, keys, chosen.backups, KIOSK_NAME, here.now())
+    made = upgrade(chosen.store, keys, chosen.backups, keys.kiosk_id, here.now())
     if made is None:
         print(language.say("The store has the newest layout already."))
     else:

@@ -25,6 +25,7 @@ from kiosk.errors import Refused
 RandomBytes = Callable[[int], bytes]
 KEY_BYTES: Final = 32
 SALT_BYTES: Final = 16
+KIOSK_BYTES: Final = 5  # 8 characters of base32
 RECOVERY_BYTES: Final = 20  # 160 bits: 32 characters of base32
 GROUP: Final = 4
 LEAST_LETTERS: Final = 15  # NIST SP 800-63B revision 4: a password that stands alone (2025, from memory)
@@ -65,6 +66,15 @@ class StoreKeys:
     def audit(self) -> bytes:
         """The key of the audit's chain."""
         return derived(self.data, "audit", KEY_BYTES)
+
+    @property
+    def kiosk_id(self) -> str:
+        """What the kiosk of this store is called in every row it makes: no two stores have the same.
+
+        >>> StoreKeys(bytes(32)).kiosk_id
+        'kiosk SHFAJTKG'
+        """
+        return f"kiosk {base64.b32encode(derived(self.data, 'kiosk', KIOSK_BYTES)).decode()}"
 
     @property
     def backup(self) -> bytes:

@@ -6,8 +6,10 @@ server). There is no default account and no default passphrase: the first accoun
 
 from collections.abc import Sequence
 from dataclasses import dataclass
-from typing import Final, Literal
+from typing import Any, Final, Literal
 from uuid import UUID
+
+import sqlalchemy as sa
 
 from kiosk.errors import Refused
 from kiosk.storage import tables
@@ -46,7 +48,7 @@ def close_account(ledger: Ledger, staff_id: UUID) -> Account:
 
 def account(ledger: Ledger, staff_id: UUID) -> Account:
     """The account as last known; Refused `unknown_account`."""
-    row = ledger.one(latest(tables.staff_details, tables.staff_details.c.staff_id == staff_id))
+    row = ledger.one(_made_here(ledger, tables.staff_details.c.staff_id == staff_id))
     if row is None:
         raise Refused("unknown_account", {"staff": str(staff_id)})
     return _from(row)
@@ -55,7 +57,7 @@ def account(ledger: Ledger, staff_id: UUID) -> Account:
 def accounts(ledger: Ledger) -> tuple[Account, ...]:
     """Every account that holds a role of the kiosk, by name; closed ones too."""
     newest: dict[UUID, Account] = {}
-    for row in reversed(ledger.all(latest(tables.staff_details))):
+    for row in reversed(ledger.all(_made_here(ledger))):
         newest[row["staff_id"]] = _from(row)
     held = [one for one in newest.values() if set(one.roles) & set(ROLES)]
     return tuple(sorted(held, key=lambda one: (one.display_name, str(one.id))))
@@ -91,6 +93,11 @@ def _keep(ledger: Ledger, action: str, known: Account) -> Account:
             "display_name": known.display_name, "roles": " ".join(known.roles), "active": known.active})
         writing.note(action, details, row)
     return known
+
+
+def _made_here(ledger: Ledger, *where: sa.ColumnElement[bool]) -> sa.Select[Any]:
+    """Details of accounts, the newest first. Those that came from other kiosks open nothing here."""
+    return latest(tables.staff_details, tables.staff_details.c.kiosk_id == ledger.kiosk_id, *where)
 
 
 def _from(row: Row) -> Account:
