@@ -11,7 +11,7 @@ from tests.screens.flashes import LESS_THAN_MM2, Flashes, flashes_of, squares
 from tests.screens.sample_page import controls, page, trials
 from tests.screens.sample_views import views
 
-SECONDS, FILM_HZ, CUE_HZ = 2, 20, 60  # a film alternates no faster than its disc moves; the cue may in every frame
+SECONDS, FILM_HZ, CUE_HZ = 2, 20, 60  # a film changes no faster than its disc moves, the cue may in any frame
 
 
 class Watch:
