@@ -152,6 +152,7 @@ def _report_options(parser: argparse.ArgumentParser) -> None:
     parser.add_argument("visit", metavar="VISIT")
     _store_options(parser, required=True)
     parser.add_argument("--out", type=Path, metavar="FILE")
+    parser.add_argument("--place", default="", metavar="NAME")
     parser.set_defaults(run=_report)
 
 
@@ -241,6 +242,7 @@ def _check(chosen: argparse.Namespace, language: Language) -> int:
 def _report(chosen: argparse.Namespace, language: Language) -> int:
     from kiosk.wiring import remake_report
 
-    out = remake_report(chosen.visit, chosen.store, _sign_in(chosen, language), chosen.out, language)
+    signed = _sign_in(chosen, language)
+    out = remake_report(chosen.visit, chosen.store, signed, chosen.out, language, chosen.place)
     print(language.say("Page saved: %(file)s", file=out))
     return 0

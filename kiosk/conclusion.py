@@ -5,7 +5,7 @@ again is the page that was made.
 """
 
 from collections.abc import Callable
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import datetime
 from typing import Final
 from uuid import UUID
@@ -104,7 +104,11 @@ def conclude(
 def remake(
     archive: Archive, visit: Visit, language: Language, imprint: Imprint, new_id: Callable[[], UUID]
 ) -> Conclusion:
-    """The page of an archived visit again, by the table asked then; nothing is kept."""
+    """The page of an archived visit again, by the table asked then; nothing is kept.
+
+    The place is the one the visit keeps; the imprint's only where it keeps none.
+    """
+    imprint = replace(imprint, place=visit.intake.get("place", imprint.place))
     pages = archive.reports_of(visit.id)
     report_id = pages[-1].id if pages else new_id()
     findings = rebuild_findings(archive, visit.id)

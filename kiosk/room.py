@@ -39,7 +39,7 @@ from norms import TableFaults, pack_folder, read_folder
 CLINIC: Final = "Harbour Street demonstration clinic (invented)"
 KIOSK_NAME: Final = "kiosk 01"
 INTAKE: Final = ("format", "pain_before", "last_dose", "posture", "sees_disc", "wiped_and_dry", "power",
-                 "tool_hand", "sex", "education")
+                 "tool_hand", "sex", "education", "protector")
 
 
 @dataclass(frozen=True)
@@ -91,7 +91,7 @@ class Room:
             preferred_hand=_preferred(person, answers),
             hands_today=answers.get("hands_today", "both"),  # type: ignore[arg-type]
             hands_reason=answers.get("hands_reason", ""),
-            placement=self.device.placement,
+            placement=answers.get("placement", self.device.placement),
             theme="dark",
             latency_ms=self.device.latency_ms,
             latency_source=self.device.latency_method,
@@ -101,7 +101,7 @@ class Room:
             time_zone=self.zone_name,
             utc_offset_min=offset_min(self.zone_name, now),
             device_check_id=device_check_id,
-            intake={name: answers[name] for name in INTAKE if name in answers},
+            intake={name: answers[name] for name in INTAKE if name in answers} | {"place": self.place},
             adaptation_status=self.language.status,
             software=software(),
         )

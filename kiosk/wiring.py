@@ -34,14 +34,15 @@ from kiosk.demo_files import check_writable, write_demo
 from kiosk.errors import Refused
 from kiosk.glass.calibration import Calibration
 from kiosk.glass.capture import Playback
-from kiosk.keeping import Machine, SignIn, journal_for, memory_store, open_or_set_up, open_store
+from kiosk.keeping import Machine, SignIn, memory_store, open_or_set_up, open_store
 from kiosk.language import Language, load_language
 from kiosk.pace import Pace
 from kiosk.pursuit.battery import load_battery
-from kiosk.room import CLINIC, KIOSK_NAME, Room, app_version, demo_table
+from kiosk.room import KIOSK_NAME, Room, app_version, demo_table
 from kiosk.settings import PACKAGE
 from kiosk.storage.ids import IdSource
-from kiosk.storage.staff_pin import PinFile, PinInMemory
+from kiosk.storage.staff_pin import PinInMemory
+from kiosk.store_door import StoreDoor
 from kiosk.supervisor import keep_running
 from kiosk.visits.archive import Archive
 from kiosk.visits.person import Person
@@ -115,17 +116,23 @@ def demo_stage(calibration: Calibration, clock: VirtualClock) -> DemoStage:
 
 
 def run_kiosk(
-    wanted: "Wanted", store: tuple[Path, SignIn] | None, tell_code: Callable[[str], None]
+    wanted: "Wanted", store: Path | None, sign_in: SignIn | None, tell_code: Callable[[str], None]
 ) -> int:
-    """The kiosk itself, until whoever started it has gone; without a store it keeps everything in memory."""
-    from kiosk.starting import frames
+    """The kiosk itself, until whoever started it has gone; without a store it keeps everything in memory.
+
+    sign_in: opens the store before anybody stands at the screen; without it the screen asks.
+    """
+    from kiosk.starting import Behind, frames
 
     this = machine()
-    archive = memory_store(this) if store is None else open_or_set_up(*store, this, tell_code).store
-    journal = None if store is None else journal_for(archive)
-    pins = PinInMemory() if store is None else PinFile(store[0].with_suffix(".pin"), secrets.token_bytes)
+    behind = Behind(archive=memory_store(this), pins=PinInMemory())
+    if store is not None:
+        door = StoreDoor(store, this, time.monotonic)
+        if sign_in is not None:
+            door.enter(open_or_set_up(store, sign_in, this, tell_code))
+        behind = Behind(door)
     pace, began_ns = Pace(), time.monotonic_ns()
-    for _ in frames(wanted, archive, pins, time.monotonic_ns, _now_utc, this.new_id, journal):
+    for _ in frames(wanted, behind, time.monotonic_ns, _now_utc, this.new_id):
         time.sleep(pace.rest_s(began_ns, time.monotonic_ns()))
         began_ns = time.monotonic_ns()
     return 0
@@ -162,11 +169,15 @@ def stop_with(child: "subprocess.Popen[bytes]") -> None:
         signal.signal(name, end)
 
 
-def remake_report(visit: str, store: Path, sign_in: SignIn, out: Path | None, language: Language) -> Path:
-    """The page of a visit (id or page tag) from a store, made again; where it was saved."""
+def remake_report(visit: str, store: Path, sign_in: SignIn, out: Path | None, language: Language,
+                  place: str) -> Path:
+    """The page of a visit (id or page tag) from a store, made again; where it was saved.
+
+    place: for a visit that does not keep where it was.
+    """
     archive = open_store(store, sign_in, machine(), read_only=True).store
     found = archive.find_visit(visit)
-    imprint = Imprint(CLINIC, KIOSK_NAME, app_version(), _now_utc(), archive.audit_head())
+    imprint = Imprint(place, KIOSK_NAME, app_version(), _now_utc(), archive.audit_head())
     made = remake(archive, found, language, imprint, _ids())
     return _saved(made, out or Path(f"{made.content.page_tag}.pdf"))
 

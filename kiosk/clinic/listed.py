@@ -9,7 +9,7 @@ from uuid import UUID
 from kiosk.conclusion import ReferenceTable
 from kiosk.visits.archive import StoredTrial
 from kiosk.visits.desk_archive import DeskArchive
-from kiosk.visits.desk_intake import OPTIONS
+from kiosk.visits.desk_intake import OPTIONS, TABLET
 from kiosk.visits.desk_state import EarlierRow, TableRow, Tile, TodayRow, VisitState
 from kiosk.visits.earlier import ScoredVisit, earlier_visits_from, incomparable
 from kiosk.visits.person import Person
@@ -67,6 +67,13 @@ def last_answers(archive: DeskArchive, person: Person) -> Mapping[str, str]:
     return {name: value for name, value in said.items() if name in OPTIONS and value}
 
 
+def tablet_answers(archive: DeskArchive, device_id: UUID) -> Mapping[str, str]:
+    """How the tablet stood at its last visit, where that was asked; nothing before its first."""
+    last = archive.newest_visit_on(device_id)
+    said = {} if last is None else {"placement": last.placement, **last.intake}
+    return {name: said[name] for name in TABLET if said.get(name) in OPTIONS[name]}
+
+
 def tiles_of(trials: tuple[StoredTrial, ...]) -> tuple[Tile, ...]:
     """One tile a trial, the practice too."""
     return tuple(Tile(one.id, one.record.plan.block_name, one.record.plan.number, one.record.plan.attempt)
@@ -80,8 +87,10 @@ def earlier_rows(archive: DeskArchive, visit: Visit, device_class: str,
     if scores is None:
         return ()
     today = ScoredVisit(visit, scores.scoring_version, device_class, scores.blocks)
+    used = table_in_use(archive)
+    table = None if used is None else used.table
     return tuple(EarlierRow(one.visit.id, one.number, one.visit.started_at, one.visit.id == chosen,
-                            incomparable(one, today) is None)
+                            incomparable(one, today, table) is None)
                  for one in reversed(earlier_visits_from(archive, visit)))
 
 

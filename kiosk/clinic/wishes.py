@@ -6,7 +6,14 @@ from typing import Final
 
 from kiosk.clinic import wishes_page, wishes_site
 from kiosk.clinic.driver import Clinic
-from kiosk.clinic.listed import last_answers, left_open, needed_by, tiles_of, today_rows
+from kiosk.clinic.listed import (
+    last_answers,
+    left_open,
+    needed_by,
+    tablet_answers,
+    tiles_of,
+    today_rows,
+)
 from kiosk.clinic.listed import visit_state as state_of
 from kiosk.errors import Refused
 from kiosk.scoring.score import score_trial
@@ -98,7 +105,7 @@ def _prepare(clinic: Clinic, _: str) -> None:
     person, archive = _person(clinic), clinic.kit.archive
     clinic.state = desk_intake.prepared(
         clinic.state, person, last_answers(archive, person), needed_by(clinic.table),
-        left_open(archive, person.id))
+        left_open(archive, person.id), tablet_answers(archive, clinic.device.id))
 
 
 def _new_code(clinic: Clinic, _: str) -> None:
@@ -221,7 +228,8 @@ def _sitting(clinic: Clinic, choice: str) -> None:
 
 
 WISHES: Final[dict[str, Fulfil]] = {
-    "check_pin": _check_pin, "keep_pin": _keep_pin, "passphrase": _passphrase, "check_clock": _check_clock, "today": _today,
+    "check_pin": _check_pin, "keep_pin": _keep_pin, "passphrase": _passphrase,
+    "check_clock": _check_clock, "today": _today,
     "find": _find, "choose": _choose, "prepare": _prepare, "new_code": _new_code, "give_code": _give_code,
     "add_person": _add_person, "open": _open, "begin": _begin, "resume": _resume, "close": _close,
     "staff_came": _staff_came, "sitting": _sitting, **wishes_page.WISHES, **wishes_site.WISHES,

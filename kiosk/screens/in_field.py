@@ -34,6 +34,7 @@ REST_S: Final = 0.8       # and rests on it
 GO_S: Final = 9.0         # run-in and most of a turn
 STAY_S: Final = 0.6
 _CHEVRON_TURNS_RAD: Final = (0.60, 0.77, 0.94)
+_CLEAR_MM: Final = 4.8    # about a chevron: up to the target's own clearing, not onto its ring
 
 
 class WaitingWords(Part):
@@ -197,7 +198,9 @@ class Chevrons(Part):
         pen, angle = self.scene.pen, path.direction * turn
         self.canvas.add(PushMatrix())
         self.canvas.add(Rotate(angle=degrees(angle), origin=self.scene.glass.px(0.0, 0.0)))
-        for role, key, shape in (("field", "chevron clear", alpha.disc(4.2)),
-                                 ("quiet", f"chevron {path.direction}", chevron(path.direction * pi / 2))):
-            pen.shape(self.canvas, path.radius_mm, 0.0, (4.2, 4.2), key, shape, role)
+        clear = alpha.disc(_CLEAR_MM)
+        for role, half, key, shape in (
+                ("field", _CLEAR_MM, "chevron clear", clear),
+                ("quiet", 4.2, f"chevron {path.direction}", chevron(path.direction * pi / 2))):
+            pen.shape(self.canvas, path.radius_mm, 0.0, (half, half), key, shape, role)
         self.canvas.add(PopMatrix())

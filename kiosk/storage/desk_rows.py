@@ -57,6 +57,7 @@ class DeskRows:
 
     def withdraw_observations(self, visit_id: UUID, codes: Sequence[str]) -> None:
         """Withdraw what staff noted with these codes: one row each, all in one transaction."""
+        self._ledger.allow("interpret")
         rows = self._ledger.all(in_order(tables.observation, tables.observation.c.visit_id == visit_id))
         withdrawn = {row["withdraws"] for row in rows}
         with self._ledger.writing() as writing:
@@ -68,7 +69,11 @@ class DeskRows:
                     writing.note("withdraw_observation", tables.observation, kept)
 
     def sign(self, sign_off: SignOff) -> UUID:
-        """A signature under a page, by a member of staff known by initials and role; its id."""
+        """A signature under a page, by a member of staff known by initials and role; its id.
+
+        The account that signed is the row's `made_by`. Refused `role_not_held` without `interpret`.
+        """
+        self._ledger.allow("interpret")
         if self.sign_off_of(sign_off.report_id) is not None:
             raise Refused("already_signed")
         with self._ledger.writing() as writing:
@@ -91,7 +96,8 @@ class DeskRows:
             report_id, row["display_name"], row["roles"], row["statement"])
 
     def amend(self, amendment: Amendment) -> None:
-        """A correction with its reason."""
+        """A correction with its reason, made by the account at work; Refused without `interpret`."""
+        self._ledger.allow("interpret")
         self._keep("amend", tables.amendment, {
             field.name: getattr(amendment, field.name) for field in fields(amendment)})
 
@@ -124,6 +130,11 @@ class DeskRows:
         """The tablet kept last."""
         row = self._ledger.one(latest(tables.device))
         return None if row is None else person_rows.read_device(self._ledger, row["id"])
+
+    def newest_visit_on(self, device_id: UUID) -> Visit | None:
+        """The visit begun last on a tablet."""
+        row = self._ledger.one(latest(tables.visit, tables.visit.c.device_id == device_id))
+        return None if row is None else visit_rows.visit_from(row)
 
     def newest_calibration(self, device_id: UUID) -> CalibrationRecord | None:
         """The tablet's newest calibration."""

@@ -63,7 +63,7 @@ def _circumstances(seen: ScoredVisit) -> Mapping[str, str]:
     visit = seen.visit
     states = {name: visit.intake.get(name, NOT_ASKED) for name in STATES}
     return states | {"language": visit.language, "delivery": visit.delivery, "placement": visit.placement,
-                     "device": seen.device_label}
+                     "protector": visit.intake.get("protector", NOT_ASKED), "device": seen.device_label}
 
 
 def _of_course(findings: Findings) -> Iterator[Reason]:

@@ -98,6 +98,9 @@ class DeskArchive(Archive, Protocol):
     def newest_device(self) -> Device | None:
         """The tablet kept last, with its newest latency."""
 
+    def newest_visit_on(self, device_id: UUID) -> Visit | None:
+        """The visit begun last on a tablet."""
+
     def newest_calibration(self, device_id: UUID) -> CalibrationRecord | None:
         """The tablet's newest calibration."""
 

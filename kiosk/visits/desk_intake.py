@@ -1,11 +1,13 @@
 """Intake: only what changes the reading, one subject a screen; "not asked" is an answer of its own.
 
 Answers are kept as the codes below. On a repeat visit "same" copies all answers of the last one but those of
-STATE, which are asked each time.
+STATE, which are asked each time, and those of TABLET, which stand as they were at the tablet's last visit and
+are passed over at a repeat visit; "back" leads to them.
 """
 
 from collections.abc import Mapping, Sequence
 from dataclasses import replace
+from types import MappingProxyType
 from typing import Final
 from uuid import UUID
 
@@ -27,7 +29,10 @@ OPTIONS: Final[Mapping[str, tuple[str, ...]]] = {
     "pain_before": ("none", "mild", "enough_to_matter", "not_asked"),
     "sex": ("female", "male", "other", "not_asked"),
     "education": ("0_to_8", "9_to_12", "13_or_more", "not_asked"),
+    "placement": ("flat", "tilted", "upright", "not_asked"),
+    "protector": ("no", "yes", "not_asked"),
 }
+TABLET: Final = ("placement", "protector")
 STATE: Final = ("posture", "last_dose", "pain_before")
 ONLY_WHERE_NEEDED: Final = ("sex", "education")
 TICKS: Final = ("person", "hands", "glass", "seated", "power")
@@ -65,10 +70,10 @@ def preferred_hand(answers: Mapping[str, str]) -> str:
 
 
 def prepared(state: DeskState, person: Person, last_answers: Mapping[str, str], needed: Sequence[str],
-             left_open: UUID | None = None) -> DeskState:
-    """All that is known of the person: on to intake, or to the visit that was left in the middle."""
+             left_open: UUID | None = None, tablet: Mapping[str, str] = MappingProxyType({})) -> DeskState:
+    """All that is known of the person and the tablet: on to intake, or to the visit left in the middle."""
     known = replace(state, person=person, last_answers=dict(last_answers), needed=tuple(needed), subject=0,
-                    answers=_known(person), ticks=frozenset(), visit_id=left_open, amend_what="")
+                    answers={**_known(person), **tablet}, ticks=frozenset(), visit_id=left_open, amend_what="")
     return on(known, "intake" if left_open is None else "left_open")
 
 
@@ -102,16 +107,27 @@ def _earlier(state: DeskState) -> Moved:
 
 def _later(state: DeskState) -> DeskState:
     every = subjects(state.answers, state.needed)
-    if state.subject + 1 < len(every):
-        return replace(state, subject=state.subject + 1)
+    left = [at for at, subject in enumerate(every) if at > state.subject and not _stands(state, subject)]
+    if left:
+        return replace(state, subject=left[0])
     told = {name: value for name, value in state.answers.items() if name in every}
     return replace(on(state, "ready"), answers=told, ticks=frozenset())
+
+
+def _stands(state: DeskState, subject: str) -> bool:
+    """Whether a subject is passed over: at a repeat visit the tablet's, where they are known."""
+    return bool(state.last_answers) and subject in TABLET and subject in state.answers
+
+
+def again(state: DeskState) -> DeskState:
+    """Back in intake, at its last subject."""
+    return replace(on(state, "intake"), subject=len(subjects(state.answers, state.needed)) - 1)
 
 
 def _same(state: DeskState) -> DeskState:
     """The answers of last time but those of state; the first of them is on the screen."""
     copied = {name: value for name, value in state.last_answers.items()
-              if name not in STATE and value in options(name, state.languages)}
+              if name not in (*STATE, *TABLET) and value in options(name, state.languages)}
     answers = {**state.answers, **copied}
     every = subjects(answers, state.needed)
     first = next((at for at, subject in enumerate(every) if subject not in answers), 0)

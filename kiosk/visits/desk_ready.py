@@ -8,7 +8,7 @@ from dataclasses import replace
 from typing import Final
 from uuid import UUID
 
-from kiosk.visits.desk_intake import TICKS
+from kiosk.visits.desk_intake import TICKS, again
 from kiosk.visits.desk_pad import on
 from kiosk.visits.desk_state import DeskScreen, DeskState, Handler, Moved, Notes, Power, Tile
 
@@ -55,7 +55,7 @@ def paused(state: DeskState) -> DeskState:
 
 def _ready(state: DeskState, verb: str, rest: str) -> Moved:
     if verb == "back":
-        return replace(on(state, "intake"), subject=0), ()
+        return again(state), ()
     if verb == "tick" and rest in TICKS:
         return replace(state, ticks=state.ticks ^ {rest}), ()
     if verb == "hand_over" and may_hand_over(state):

@@ -43,6 +43,7 @@ _STATES: _Words = {
     "pain_after": lambda say: say("Pain after"),
     "posture": lambda say: say("Posture"),
     "placement": lambda say: say("Placement"),
+    "protector": lambda say: say("Glass protector"),
     "sees_disc": lambda say: say("Sees the disc"),
     "wiped_and_dry": lambda say: say("Glass wiped and dry"),
     "power": lambda say: say("Power"),

@@ -16,6 +16,7 @@ from kiosk.wording.units import amount
 
 ON_TARGET = ("steady.preferred", "brisk.preferred", "wander.preferred", "steady.other")
 STATES = ("last_dose", "pain_before")
+NOT_TOLD = ("", "not_asked", "not known")
 
 
 def conditions(findings: Findings, device: Device, language: Language) -> tuple[Labelled, ...]:
@@ -114,7 +115,9 @@ def _seen(findings: Findings, language: Language) -> str:
 
 def _set_up(visit: Visit, device: Device, language: Language) -> str:
     tokens = [visit.intake.get("posture", ""), visit.placement, visit.input, visit.delivery]
-    words = [token_words(token, language) for token in tokens if token]
+    words = [token_words(token, language) for token in tokens if token not in NOT_TOLD]
+    if visit.intake.get("protector") == "yes":
+        words.append(language.say("protector on the glass"))
     told = language_words(visit.language, language)
     panel = language.say("tablet class %(name)s", name=device.device_class)
     return ", ".join([*words, told, panel])

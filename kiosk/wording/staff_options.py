@@ -23,6 +23,8 @@ QUESTIONS: Words = {
     "hands_as_asked": lambda say: say("Hands used as asked?"),
     "sex": lambda say: say("Sex, as the reference group asks for it?"),
     "education": lambda say: say("Years of school and training?"),
+    "placement": lambda say: say("How does the tablet lie?"),
+    "protector": lambda say: say("Is there a protector on the glass?"),
     "what": lambda say: say("What is to be put right?"),
     "reason": lambda say: say("Why?"),
     "role": lambda say: say("Role"),
@@ -41,6 +43,8 @@ SUBJECTS: Words = {
     "pain_before": lambda say: say("Pain before"),
     "sex": lambda say: say("Sex"),
     "education": lambda say: say("Education"),
+    "placement": lambda say: say("Tablet"),
+    "protector": lambda say: say("Glass protector"),
 }
 ANSWERS: Words = {
     "either": lambda say: say("Either"),
@@ -84,6 +88,9 @@ ANSWERS: Words = {
     "0_to_8": lambda say: say("Up to 8"),
     "9_to_12": lambda say: say("9 to 12"),
     "13_or_more": lambda say: say("13 or more"),
+    "flat": lambda say: say("Flat"),
+    "tilted": lambda say: say("Tilted"),
+    "upright": lambda say: say("Upright"),
     "doctor": lambda say: say("Doctor"),
     "psychologist": lambda say: say("Psychologist"),
     "therapist": lambda say: say("Therapist"),

@@ -87,6 +87,24 @@ def test_intake_s_answers_are_the_visit_s(kiosk):
             if one.record.plan.hand == "preferred"} == {"left"}
 
 
+def test_how_the_tablet_lies_and_its_protector_are_asked_kept_and_stand_for_the_next_person(kiosk):
+    new_person(kiosk)
+    whole_visit(kiosk, placement="tilted", protector="yes")
+    visit = last_visit(kiosk)
+    assert (visit.placement, visit.intake["protector"]) == ("tilted", "yes")
+    set_up = next(one.value for one in kiosk.stage.results[-1][0].conditions if one.label == "Set-up")
+    assert "tablet tilted" in set_up and "protector on the glass" in set_up
+    kiosk.do("today")
+    new_person(kiosk, "19600101")
+    chosen = {}
+    while kiosk.screen == "intake":
+        options = kiosk.view.rows[0].options
+        subject = options[0].action.split()[1]
+        chosen[subject] = [one.action.split()[2] for one in options if one.chosen]
+        kiosk.do(*(() if chosen[subject] else (options[0].action,)), "next")
+    assert chosen["placement"] == ["tilted"] and chosen["protector"] == ["yes"]
+
+
 def test_one_usable_hand_runs_that_hand_only_and_keeps_why(kiosk):
     new_person(kiosk)
     whole_visit(kiosk, tool_hand="right", hands_today="left", hands_reason="cast_or_splint")
@@ -208,6 +226,8 @@ def test_a_visit_left_by_a_crash_is_offered_and_goes_on_after_the_trials_kept(ki
     again.frame()
     assert again.screen == "locked" and again.view.headline == "This tablet is locked."
     again.unlock()
+    assert again.view.headline == "A visit was left in the middle."
+    again.do("back")
     assert again.view.rows[0].cells[2] == "in progress"
     again.do(again.view.rows[0].action)
     assert again.view.headline == "A visit was left in the middle."

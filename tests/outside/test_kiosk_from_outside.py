@@ -45,7 +45,7 @@ def begun(kiosk, hand=RIGHT, hands=BOTH, reason=()):
     """A new person from the first run to the demonstration; all else answered with the first answer."""
     first_run(kiosk)
     new_person(kiosk, "195405")
-    intake(kiosk, hand, hands, *reason, None, 0, 0, 0, 0, 0, 0)
+    intake(kiosk, hand, hands, *reason, None, 0, 0, 0, 0, 0, 0, 0, 0)
     hand_over(kiosk)
     to_the_demonstration(kiosk)
 
