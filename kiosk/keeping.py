@@ -3,7 +3,7 @@
 Clock, ids and chance are arguments. The recovery code of a new store is told once, through `tell`.
 """
 
-from collections.abc import Callable
+from collections.abc import Callable, Collection
 from dataclasses import dataclass
 from datetime import datetime
 from getpass import getpass
@@ -17,7 +17,15 @@ from kiosk.storage.engine import open_file, open_memory
 from kiosk.storage.journal import StoreJournal, rebuild_unfinished
 from kiosk.storage.key_file import KeyFile, keys_beside
 from kiosk.storage.keys import PASSPHRASE_COST, Cost, RandomBytes, StoreKeys
-from kiosk.storage.staff import Account, account, add_account, require_open
+from kiosk.storage.staff import (
+    ROLES,
+    Account,
+    account,
+    add_account,
+    require,
+    require_open,
+    staff_named,
+)
 from kiosk.storage.store import Store
 
 FIRST_NAME: Final = "site"
@@ -67,8 +75,9 @@ def key_file(path: Path, machine: Machine) -> KeyFile:
     return KeyFile(keys_beside(path), machine.random_bytes, machine.now, machine.cost)
 
 
-def set_up(path: Path, sign_in: SignIn, machine: Machine, *, display_name: str = "") -> tuple[Opened, str]:
-    """A new store with its first account (site lead), and the recovery code.
+def set_up(path: Path, sign_in: SignIn, machine: Machine, *,
+           roles: Collection[str] = ROLES) -> tuple[Opened, str]:
+    """A new store with its first account, and the recovery code. The first account leads the site.
 
     Refused: keys_exist, store_without_keys, and what a passphrase is refused for.
     """
@@ -78,8 +87,8 @@ def set_up(path: Path, sign_in: SignIn, machine: Machine, *, display_name: str =
     staff_id = machine.new_id()
     keys, code = slots.create(staff_id, sign_in.name, sign_in.passphrase)
     store = _store(path, keys, machine, staff_id, read_only=False)
-    made = add_account(store.ledger, staff_id, display_name or sign_in.name, ("site_lead", "administer"))
-    return Opened(store, keys, path, made), code
+    made = add_account(store.ledger, staff_id, sign_in.name, tuple({*roles, "site_lead"}))
+    return Opened(store.by(staff_id, frozenset(made.roles)), keys, path, made), code
 
 
 def open_store(path: Path, sign_in: SignIn, machine: Machine, *, read_only: bool = False) -> Opened:
@@ -87,8 +96,30 @@ def open_store(path: Path, sign_in: SignIn, machine: Machine, *, read_only: bool
     if not path.is_file():
         raise Refused("no_such_store", {"file": path.name})
     keys, staff_id = key_file(path, machine).unlock(sign_in.name, sign_in.passphrase)
+    return opened_with(path, keys, staff_id, machine, read_only=read_only)
+
+
+def opened_with(path: Path, keys: StoreKeys, staff_id: UUID, machine: Machine, *,
+                read_only: bool = False) -> Opened:
+    """The store by keys that are known already, in the name of an account; Refused `account_closed`."""
     store = _store(path, keys, machine, staff_id, read_only=read_only)
-    return Opened(store, keys, path, require_open(account(store.ledger, staff_id)))
+    try:
+        known = require_open(account(store.ledger, staff_id))
+    except Refused:
+        store.close()
+        raise
+    return Opened(store.by(staff_id, frozenset(known.roles)), keys, path, known)
+
+
+def lead_named(path: Path, keys: StoreKeys, name: str, machine: Machine) -> Account:
+    """The account of this name, which leads the site; Refused `unknown_account` or `role_not_held`."""
+    store = _store(path, keys, machine, None, read_only=True)
+    try:
+        known = staff_named(store.ledger, name)
+    finally:
+        store.close()
+    require(known, "site_lead")
+    return known
 
 
 def open_or_set_up(path: Path, sign_in: SignIn, machine: Machine, tell: Callable[[str], None]) -> Opened:
@@ -110,7 +141,7 @@ def asked_passphrase(file: Path | None, prompt: str) -> str:
         raise Refused("passphrase_file_unreadable", {"file": file.name}) from fault
 
 
-def _store(path: Path, keys: StoreKeys, machine: Machine, staff_id: UUID, *, read_only: bool) -> Store:
+def _store(path: Path, keys: StoreKeys, machine: Machine, staff_id: UUID | None, *, read_only: bool) -> Store:
     engine = open_file(path, keys, read_only=read_only)
     return Store(engine, now=machine.now, new_id=machine.new_id, kiosk_id=keys.kiosk_id, made_by=staff_id,
                  audit_key=keys.audit)

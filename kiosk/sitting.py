@@ -120,6 +120,18 @@ class Sitting:
         """Whether a trial is on the screen and waits for a finger on the disc."""
         return self._recorder is not None and self._recorder.phase == "waiting"
 
+    @property
+    def in_trial(self) -> bool:
+        """Whether a trial's disc is on its way, or a trial that has ended could not be kept yet."""
+        recorder = self._recorder
+        return self._unkept is not None or (recorder is not None and recorder.phase != "waiting")
+
+    def put_down(self) -> None:
+        """The store is locked: let go of the glass. What the journal has of a running trial stays there."""
+        if self._recorder is not None:
+            self._recorder.finish()
+            self._recorder = None
+
     def _waits_for_panel(self) -> bool:
         """Whether the touch panel is gone; when it is back the person's screen is shown anew."""
         if self._recorder is not None or self.step.screen in NEEDS_NO_TOUCH:

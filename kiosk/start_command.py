@@ -1,13 +1,12 @@
 """`start` and `check`: the supervisor, the kiosk it runs, and what is open on this machine."""
 
 import os
-import sys
-import traceback
 from argparse import Namespace
 from collections.abc import Callable
 from pathlib import Path
 from typing import Final
 
+from kiosk.crash_report import keep_memory_off_the_disk, report, speak_of_places_only
 from kiosk.errors import KioskError, Refused, WrongUsage
 from kiosk.keeping import SignIn
 from kiosk.language import Language
@@ -31,15 +30,18 @@ def start(chosen: Namespace, language: Language, sign_in: Callable[[], SignIn]) 
         raise Refused("no_display")
     store = None if chosen.memory else chosen.store or data_folder() / STORE_NAME
     if not chosen.unsupervised:
-        passphrase = None if store is None else sign_in().passphrase
+        passphrase = sign_in().passphrase if store is not None and chosen.passphrase_file else None
         return supervise(_for_the_child(chosen, store), passphrase)
     return _unsupervised(chosen, store, language, sign_in)
 
 
 def _for_the_child(chosen: Namespace, store: Path | None) -> list[str]:
-    """The same kiosk's arguments; the passphrase comes through its standard input."""
-    given = ["--memory"] if store is None else ["--store", str(store), "--name", chosen.name,
-                                                "--passphrase-file", STDIN]
+    """The same kiosk's arguments; a passphrase given by a file comes through its standard input.
+
+    Without such a file nobody but the person at the screen knows it: a kiosk that was started again is locked.
+    """
+    given = ["--memory"] if store is None else ["--store", str(store), "--name", chosen.name]
+    given += ["--passphrase-file", STDIN] if store is not None and chosen.passphrase_file else []
     for option in ("touch", "device_class", "pages", "tables", "language", "place"):
         value = getattr(chosen, option)
         given += [f"--{option.replace('_', '-')}", str(value)] if value else []
@@ -55,15 +57,15 @@ def _unsupervised(chosen: Namespace, store: Path | None, language: Language,
     wanted = Wanted(chosen.touch, None if chosen.px_per_mm is None else tuple(chosen.px_per_mm),
                     chosen.device_class, chosen.pages, chosen.tables, chosen.language,
                     None if chosen.touch_ranges is None else tuple(chosen.touch_ranges), chosen.place)
-    signed = None if store is None else (store, sign_in())
+    signed = sign_in() if store is not None and chosen.passphrase_file else None
+    speak_of_places_only()
+    keep_memory_off_the_disk()
     try:
-        return run_kiosk(wanted, signed, lambda code: _tell_code(code, language))
+        return run_kiosk(wanted, store, signed, lambda code: _tell_code(code, language))
     except KioskError:
         raise
     except Exception as error:
-        for place in traceback.extract_tb(error.__traceback__):
-            print(f"{Path(place.filename).name}:{place.lineno} {place.name}", file=sys.stderr)
-        print(type(error).__name__, file=sys.stderr, flush=True)
+        report(type(error), error.__traceback__)
         return CRASHED
 
 

@@ -14,13 +14,15 @@ from uuid import UUID
 from zoneinfo import ZoneInfo
 
 from kiosk.clinic.driver import Clinic
-from kiosk.clinic.kit import Kit, Pins, Stage
+from kiosk.clinic.entry import Door, Outside
+from kiosk.clinic.kit import Kit, Stage
+from kiosk.clinic.session import Pins, Session
+from kiosk.clinic.shift import Shift
 from kiosk.clinic.wishes import WISHES
 from kiosk.errors import Refused
 from kiosk.glass.calibration import Calibration, full_window, nominal
 from kiosk.glass.capture import Capture
 from kiosk.glass.input_device import FOLDER, OpenDevice, find_touch_device, open_device, touch_devices
-from kiosk.glass.journal import Journal
 from kiosk.glass.touch_pipe import open_pipe, pipe_device
 from kiosk.glass.touch_reader import TouchReader
 from kiosk.language import available, load_language
@@ -31,6 +33,7 @@ from kiosk.room import demo_table
 from kiosk.screens.window import open_window
 from kiosk.settings import data_folder
 from kiosk.visits.desk_archive import DeskArchive
+from kiosk.visits.staff import AtWork
 
 MOUSE: str = "mouse,disable_multitouch"
 
@@ -52,29 +55,53 @@ class Wanted:
     place: str = ""
 
 
-def frames(wanted: Wanted, archive: DeskArchive, pins: Pins, now_ns: Callable[[], int],
-           now_utc: Callable[[], datetime], new_id: Callable[[], UUID],
-           journal: Journal | None = None) -> Iterator[None]:
+@dataclass(frozen=True)
+class Behind:
+    """What keeps the data: a door with a store behind it, or an archive in memory with its PIN."""
+
+    door: Door | None = None
+    archive: DeskArchive | None = None
+    pins: Pins | None = None
+
+
+def frames(wanted: Wanted, behind: Behind, now_ns: Callable[[], int], now_utc: Callable[[], datetime],
+           new_id: Callable[[], UUID]) -> Iterator[None]:
     """One picture at a time, for as long as the process that started this one is there."""
     window = _window()
     size = (int(window.size[0]), int(window.size[1]))
     zone = zone_name()
-    kit = Kit(
-        archive=archive, battery=load_battery(), languages={tag: load_language(tag) for tag in available()},
-        pins=pins, new_id=new_id, now_ns=now_ns, now_local=lambda: now_utc().astimezone(ZoneInfo(zone)),
-        zone_name=zone, power=read_power, make_stage=partial(_stage, now_ns),
-        make_capture=_capture_source(wanted, window, size, now_ns), window_px=size,
-        display=f"{size[0]}x{size[1]}", training_table=demo_table,
-        tables_folder=wanted.tables or data_folder() / "tables",
-        pages_folder=wanted.pages or data_folder() / "pages", find_printer=default_printer,
-        print_page=PrintJob, device_class=wanted.device_class, px_per_mm=wanted.px_per_mm,
-        language=wanted.language, place=wanted.place, journal=journal)
-    clinic = Clinic(kit, WISHES)
-    window.bind(focus=lambda _, focused: None if focused else clinic.interrupt("focus_lost"))
+    now_local = partial(_local, now_utc, zone)
+    languages = {tag: load_language(tag) for tag in available()}
+
+    def make_kit(session: Session | None) -> Kit:
+        archive, pins = (session.archive, session.pins) if session else (behind.archive, behind.pins)
+        if archive is None or pins is None:
+            raise Refused("store_locked")
+        return Kit(
+            archive=archive, battery=load_battery(), languages=languages, pins=pins, new_id=new_id,
+            now_ns=now_ns, now_local=now_local, zone_name=zone, power=read_power,
+            make_stage=partial(_stage, now_ns), make_capture=make_capture, window_px=size,
+            display=f"{size[0]}x{size[1]}", training_table=demo_table,
+            tables_folder=wanted.tables or data_folder() / "tables",
+            pages_folder=wanted.pages or data_folder() / "pages", find_printer=default_printer,
+            print_page=PrintJob, device_class=wanted.device_class, px_per_mm=wanted.px_per_mm,
+            language=wanted.language, place=wanted.place or (session.place if session else ""),
+            journal=session.journal if session else None, session=session,
+            at_work=session.at_work if session else AtWork())
+
+    make_capture = _capture_source(wanted, window, size, now_ns)
+    at_work: Clinic | Shift = Clinic(make_kit(None), WISHES) if behind.door is None else Shift(Outside(
+        behind.door, make_kit, languages, wanted.language, now_ns, now_local, read_power,
+        partial(_stage, now_ns), size, default_printer, PrintJob))
+    window.bind(focus=lambda _, focused: None if focused else at_work.interrupt("focus_lost"))
     parent = os.getppid()
     while os.getppid() == parent:
-        clinic.frame()
+        at_work.frame()
         yield
+
+
+def _local(now_utc: Callable[[], datetime], zone: str) -> datetime:
+    return now_utc().astimezone(ZoneInfo(zone))
 
 
 def _window() -> Any:

@@ -1,12 +1,13 @@
 """What one kiosk at work is made of. Everything from outside comes in here: clocks, power, pins, glass."""
 
 from collections.abc import Callable, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from datetime import datetime
 from pathlib import Path
 from typing import Protocol
 from uuid import UUID
 
+from kiosk.clinic.session import Pins, Session
 from kiosk.conclusion import ReferenceTable
 from kiosk.glass.calibration import Calibration
 from kiosk.glass.capture import Capture
@@ -19,6 +20,7 @@ from kiosk.pursuit.running import Picture
 from kiosk.visits.course import Step
 from kiosk.visits.desk_archive import DeskArchive
 from kiosk.visits.desk_state import Power
+from kiosk.visits.staff import AtWork
 from kiosk.wording.page_parts import PageContent
 from kiosk.wording.staff_parts import Control, ReplayPath, StaffView
 
@@ -55,19 +57,6 @@ class Stage(Protocol):
         """Leave the window to another stage."""
 
 
-class Pins(Protocol):
-    """Where the staff's PIN is kept."""
-
-    def known(self) -> bool:
-        """Whether one has been chosen."""
-
-    def keep(self, pin: str) -> None:
-        """Take this one from now on."""
-
-    def right(self, pin: str) -> bool:
-        """Whether this is it."""
-
-
 @dataclass(frozen=True)
 class Kit:
     """The parts of a kiosk at work.
@@ -100,3 +89,5 @@ class Kit:
     language: str = "en"
     place: str = ""
     journal: Journal | None = None
+    session: Session | None = None
+    at_work: AtWork = field(default_factory=AtWork)

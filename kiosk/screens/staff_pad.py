@@ -18,7 +18,9 @@ from kiosk.wording.staff_parts import Option, PadView
 
 NARROW_MM: Final = 100.0
 WINDOW_MM: Final = (60.0, 12.0)   # shows a code of 16 characters from its end
+WIDE_WINDOW_MM: Final = 110.0      # for a passphrase or a name
 WINDOW_GAP_MM: Final = 1.5
+DOT: Final = "•"
 LIFT_MM: Final = 2.0         # a pad of four rows begins so much nearer to the header
 
 
@@ -28,7 +30,8 @@ class PadScreen(StaffScreen):
     def __init__(self, scene: Scene, view: PadView, sheet: int) -> None:
         super().__init__(scene, view.head, view.controls, view.note)
         self.listens = True
-        self._view, self._typed = view, ""
+        self._view = view
+        self._window_mm = WIDE_WINDOW_MM if view.wide else WINDOW_MM[0]
         self._shows_typing = any(len(key.words) == 1 and key.words.isalpha()
                                  for row in view.keys for key in row)
         self.body = replace(self.body, height=self.body.height + LIFT_MM)
@@ -38,9 +41,9 @@ class PadScreen(StaffScreen):
     def typing(self, text: str) -> None:
         """What a keyboard or a scanner has typed so far."""
         if self._shows_typing:
-            self._typed = text
+            typed = DOT * len(text) if self._view.masked else text
             self.drop("entered")
-            self.put(Entered(self.scene, text or self._view.entered, self._window))
+            self.put(Entered(self.scene, typed or self._view.entered, self._window))
 
     def _arrange(self) -> None:
         body, scene, view = self.body, self.scene, self._view
@@ -48,7 +51,7 @@ class PadScreen(StaffScreen):
         high = len(self._rows) * (STAFF_MM + STAFF_GAP_MM) - STAFF_GAP_MM
         narrow = wide <= NARROW_MM
         keys_x = -scene.leading * (body.width / 2 - wide / 2) if narrow else body.x
-        room = body.width - wide - 12.0 if narrow else body.width - WINDOW_MM[0] - STAFF_GAP_MM
+        room = body.width - wide - 12.0 if narrow else body.width - self._window_mm - STAFF_GAP_MM
         prompt = words_block(scene, room, view.prompt, READ_STRONG)
         top = body.top if narrow else body.top - max(WINDOW_MM[1], prompt.height) - WINDOW_GAP_MM
         words_left = body.left if scene.leading < 0 else body.right - room
@@ -60,7 +63,7 @@ class PadScreen(StaffScreen):
 
     def _window_box(self, narrow: bool, words_left: float, room: float) -> Box:
         """Under the prompt, or at the trailing end beside it."""
-        body, (wide, high) = self.body, WINDOW_MM
+        body, wide, high = self.body, self._window_mm, WINDOW_MM[1]
         if not narrow:
             left = body.right - wide if self.scene.leading < 0 else body.left
             return Box(left, body.top - high, wide, high)

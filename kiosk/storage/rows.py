@@ -26,7 +26,7 @@ Row = Mapping[str, Any]
 
 @dataclass(frozen=True)
 class Ledger:
-    """Where rows are written and read."""
+    """Where rows are written and read. roles: of the account at work; None where there are no accounts."""
 
     engine: sa.Engine
     now: Callable[[], datetime]
@@ -34,6 +34,12 @@ class Ledger:
     kiosk_id: str
     made_by: UUID | None = None
     audit_key: bytes | None = field(default=None, repr=False)
+    roles: frozenset[str] | None = None
+
+    def allow(self, role: str) -> None:
+        """Refused `role_not_held` where the account at work may not."""
+        if self.roles is not None and role not in self.roles:
+            raise Refused("role_not_held", {"role": role})
 
     @contextmanager
     def writing(self) -> Iterator["Writing"]:

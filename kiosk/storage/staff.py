@@ -30,20 +30,34 @@ class Account:
 
 
 def add_account(ledger: Ledger, staff_id: UUID, display_name: str, roles: Sequence[str]) -> Account:
-    """A new account, or new roles of a known one; Refused `role_unknown`."""
+    """A new account, or new roles of a known one; Refused `role_unknown`, `role_not_held`."""
+    ledger.allow("site_lead")
     unknown = [role for role in roles if role not in ROLES]
     if unknown or not roles:
         raise Refused("role_unknown", {"role": ", ".join(unknown), "known": ", ".join(ROLES)})
     return _keep(ledger, "add_account", Account(staff_id, display_name, tuple(sorted(set(roles)))))
 
 
+def change_roles(ledger: Ledger, staff_id: UUID, roles: Sequence[str]) -> Account:
+    """Other roles for a known account; Refused `role_unknown` or `last_site_lead`."""
+    known = account(ledger, staff_id)
+    if may(known, "site_lead") and "site_lead" not in roles:
+        _check_another_leads(ledger, staff_id)
+    return add_account(ledger, staff_id, known.display_name, roles)
+
+
 def close_account(ledger: Ledger, staff_id: UUID) -> Account:
     """The account may no longer do anything; what it did stays. Refused `last_site_lead`."""
+    ledger.allow("site_lead")
     known = account(ledger, staff_id)
-    others = [one for one in accounts(ledger) if one.id != staff_id and may(one, "site_lead")]
-    if may(known, "site_lead") and not others:
-        raise Refused("last_site_lead")
+    if may(known, "site_lead"):
+        _check_another_leads(ledger, staff_id)
     return _keep(ledger, "close_account", Account(known.id, known.display_name, known.roles, active=False))
+
+
+def _check_another_leads(ledger: Ledger, staff_id: UUID) -> None:
+    if not any(one.id != staff_id and may(one, "site_lead") for one in accounts(ledger)):
+        raise Refused("last_site_lead")
 
 
 def account(ledger: Ledger, staff_id: UUID) -> Account:
@@ -55,7 +69,7 @@ def account(ledger: Ledger, staff_id: UUID) -> Account:
 
 
 def accounts(ledger: Ledger) -> tuple[Account, ...]:
-    """Every account that holds a role of the kiosk, by name; closed ones too."""
+    """Every account of this kiosk that holds a role, by name; closed ones too."""
     newest: dict[UUID, Account] = {}
     for row in reversed(ledger.all(_made_here(ledger))):
         newest[row["staff_id"]] = _from(row)

@@ -30,8 +30,15 @@ class Store(DeskRows):
     """Fulfils kiosk.visits.desk_archive.DeskArchive (the visits here, the staff's part in DeskRows)."""
 
     def __init__(self, engine: sa.Engine, *, now: Callable[[], datetime], new_id: Callable[[], UUID],
-                 kiosk_id: str, made_by: UUID | None = None, audit_key: bytes | None = None) -> None:
-        self._ledger = Ledger(engine, now, new_id, kiosk_id, made_by, audit_key)
+                 kiosk_id: str, made_by: UUID | None = None, audit_key: bytes | None = None,
+                 roles: frozenset[str] | None = None) -> None:
+        self._ledger = Ledger(engine, now, new_id, kiosk_id, made_by, audit_key, roles)
+
+    def by(self, made_by: UUID, roles: frozenset[str]) -> "Store":
+        """The same store, written in the name of another account, which may do what its roles say."""
+        old = self._ledger
+        return Store(old.engine, now=old.now, new_id=old.new_id, kiosk_id=old.kiosk_id, made_by=made_by,
+                     audit_key=old.audit_key, roles=roles)
 
     @property
     def ledger(self) -> Ledger:
@@ -58,7 +65,8 @@ class Store(DeskRows):
             person_rows.add_calibration(writing, calibration)
 
     def begin_visit(self, visit: Visit) -> None:
-        """A visit, before its first trial."""
+        """A visit, before its first trial; Refused `role_not_held` without `administer`."""
+        self._ledger.allow("administer")
         self._add("begin_visit", tables.visit, visit_rows.visit_row(visit))
 
     def add_trial(self, trial: StoredTrial) -> None:

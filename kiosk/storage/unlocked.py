@@ -5,6 +5,7 @@ connections close and its keys are dropped; only a passphrase brings it back. A 
 the store is still open, and nothing else.
 """
 
+from collections.abc import Callable
 from typing import Final
 
 from kiosk.errors import Refused
@@ -18,8 +19,10 @@ MOST_WRONG_PINS: Final = 5
 class Unlocked:
     """A store and its keys while they may be used."""
 
-    def __init__(self, store: Store, keys: StoreKeys, now_s: float) -> None:
+    def __init__(self, store: Store, keys: StoreKeys, now_s: float,
+                 before: Callable[[], None] = lambda: None) -> None:
         self._store: Store | None = store
+        self._before = before
         self._keys: StoreKeys | None = keys
         self._touched_s, self._wrong_pins = now_s, 0
 
@@ -46,6 +49,11 @@ class Unlocked:
         """Someone touched the screen."""
         self._touched_s = now_s
 
+    def take_over(self, store: Store) -> None:
+        """The same store in the name of another account."""
+        if self._store is not None:
+            self._store = store
+
     def pass_time(self, now_s: float, *, in_visit: bool) -> bool:
         """Let go after 15 minutes untouched, never in a visit; whether it is still open."""
         if in_visit:
@@ -62,7 +70,8 @@ class Unlocked:
         return self.open
 
     def let_go(self) -> None:
-        """Close the store and drop the keys."""
+        """Close the store and drop the keys; whatever still writes is ended before."""
         if self._store is not None:
+            self._before()
             self._store.close()
         self._store = self._keys = None

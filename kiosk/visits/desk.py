@@ -11,6 +11,7 @@ from typing import Any, Final
 
 from kiosk.visits import desk_after, desk_find, desk_intake, desk_page, desk_ready, desk_site, desk_unlock
 from kiosk.visits.desk_state import DeskScreen, DeskState, Handler, Moved, Power
+from kiosk.visits.staff import AtWork
 from norms import Refusal
 
 IDLE_S: Final = 180.0
@@ -25,13 +26,14 @@ HANDLERS: Final[Mapping[str, Handler]] = {
 
 
 def opening(at: datetime, *, pin_known: bool, newest_record: datetime | None = None,
-            languages: tuple[str, ...] = ("en",), language: str = "en") -> DeskState:
+            languages: tuple[str, ...] = ("en",), language: str = "en",
+            at_work: AtWork | None = None) -> DeskState:
     """The desk when the kiosk starts: a PIN is chosen where there is none, else it is locked.
 
     A clock earlier than the newest record is refused: nothing begins before it is put right.
     """
     screen: DeskScreen = "locked" if pin_known else "first_pin"
-    state = DeskState(screen, at, at, languages=languages, language=language)
+    state = DeskState(screen, at, at, languages=languages, language=language, at_work=at_work or AtWork())
     if newest_record is not None and at < newest_record - MOST_STEP_BACK:
         values = {"now": at.isoformat(), "newest": newest_record.isoformat()}
         return replace(state, screen="clock_back", refusal=Refusal("clock_earlier_than_record", values))

@@ -19,6 +19,7 @@ MOST_DIGITS: Final = 12
 FREE_TRIES: Final = 3
 FIRST_WAIT_S: Final = 30.0
 LONGEST_WAIT_S: Final = 3600.0
+OF_A_VISIT_AT_HAND: Final = ("staff_choices", "observations", "ready", "left_open")
 
 
 def wait_s(tries: int) -> float:
@@ -42,6 +43,15 @@ def pin_answered(state: DeskState, right: bool) -> Moved:
     until = state.at + timedelta(seconds=wait) if wait else None
     note = Refusal("wrong_pin") if until is None else Refusal("pin_waits", {"wait_s": wait})
     return replace(state, entered="", tries=tries, wait_until=until, refusal=note), ()
+
+
+def passphrase_given(state: DeskState, *, other: bool, pin_known: bool) -> Moved:
+    """In place of the PIN: on to where it leads. Another account begins at today, but for a visit at hand."""
+    in_visit = state.after_pin in OF_A_VISIT_AT_HAND
+    if not pin_known and not in_visit:
+        return replace(on(state, "first_pin"), first_pin=""), ()
+    after = state.after_pin if in_visit or not other else "today"
+    return pin_answered(replace(state, after_pin=after), True)
 
 
 def pin_kept(state: DeskState) -> Moved:
@@ -87,6 +97,8 @@ def _locked(state: DeskState, verb: str, rest: str) -> Moved:
 def _unlock(state: DeskState, verb: str, rest: str) -> Moved:
     if verb == "back":
         return on(state, state.pin_back), ()
+    if verb == "passphrase":
+        return replace(state, entered="", refusal=None), ("passphrase",)
     if state.wait_until is not None and state.at < state.wait_until:
         left_s = (state.wait_until - state.at).total_seconds()
         return replace(state, entered="", refusal=Refusal("pin_waits", {"wait_s": left_s})), ()

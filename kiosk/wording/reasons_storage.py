@@ -41,6 +41,7 @@ STORAGE: Sentences = {
     "role_not_held": lambda say, v: say("This needs the role %(role)s.", **v),
     "last_site_lead": lambda say, v: say("This is the last site lead; name another first."),
     "unknown_account": lambda say, v: say("There is no account %(staff)s.", **v),
+    "no_accounts": lambda say, v: say("This kiosk keeps nothing, so it has no accounts."),
     "account_closed": lambda say, v: say("This account is closed."),
     "store_locked": lambda say, v: say("The store is locked; a passphrase opens it."),
     "not_an_anchor": lambda say, v: say("%(found)s is not the audit's head as a page bears it.", **v),

@@ -1,6 +1,7 @@
 """Pads in words: the PIN, a code, a birth date, initials, readings."""
 
 from collections.abc import Callable, Mapping
+from datetime import datetime
 from typing import Final
 
 from kiosk.language import Language
@@ -22,14 +23,13 @@ def keys(rows: tuple[str, ...], language: Language) -> Keys:
     return (*plain[:-1], (*plain[-1], Option("erase", language.say_in("key", "Erase"))))
 
 
-def greeting(state: DeskState, language: Language) -> str:
+def greeting(at: datetime, power: Power, language: Language) -> str:
     """Good morning. Wednesday 25 November 2026, 08:25. Battery 84 %."""
-    say, hour = language.say, state.at.hour
+    say, hour = language.say, at.hour
     word = say("Good morning.") if hour < NOON else (
         say("Good afternoon.") if hour < EVENING else say("Good evening."))
-    moment = say("%(date)s, %(time)s.", date=language.long_date(state.at.date()),
-                 time=language.time(state.at))
-    return " ".join(part for part in (word, moment, power_words(state.power, language)) if part)
+    moment = say("%(date)s, %(time)s.", date=language.long_date(at.date()), time=language.time(at))
+    return " ".join(part for part in (word, moment, power_words(power, language)) if part)
 
 
 def power_words(power: Power, language: Language) -> str:
@@ -61,8 +61,10 @@ def _first_pin_again(state: DeskState, language: Language) -> PadView:
 
 
 def _unlock(state: DeskState, language: Language) -> PadView:
-    controls = (back(language), next_(language, bool(state.entered)))
-    return _pin(state, language.say("Staff PIN"), greeting(state, language), controls, language)
+    other = Control("passphrase", language.say_in("button", "Use passphrase"))
+    controls = (back(language), other, next_(language, bool(state.entered)))
+    return _pin(state, language.say("Staff PIN"), greeting(state.at, state.power, language), controls,
+                language)
 
 
 def _find(state: DeskState, language: Language) -> PadView:

@@ -1,0 +1,221 @@
+"""The door of a store in a file, and the session behind it: kiosk.clinic.entry and kiosk.clinic.session.
+
+One store, its key file, a file with the name of the place, and a PIN file for each account, side by side.
+Seconds of the clock given.
+"""
+
+from collections.abc import Callable
+from pathlib import Path
+from typing import Final
+from uuid import UUID
+
+from kiosk.errors import Refused
+from kiosk.keeping import (
+    Machine,
+    Opened,
+    SignIn,
+    journal_for,
+    key_file,
+    lead_named,
+    open_store,
+    opened_with,
+    set_up,
+)
+from kiosk.storage.journal import StoreJournal
+from kiosk.storage.key_file import write_private
+from kiosk.storage.keys import check_passphrase
+from kiosk.storage.staff import (
+    account,
+    accounts,
+    add_account,
+    change_roles,
+    close_account,
+    require,
+    require_open,
+)
+from kiosk.storage.staff_pin import PinFile
+from kiosk.storage.store import Store
+from kiosk.storage.unlocked import Unlocked
+from kiosk.visits.staff import AtWork, StaffRow
+
+LONGEST_PLACE: Final = 200
+
+
+class OpenSession:
+    """The open store of one kiosk while somebody is at work."""
+
+    def __init__(self, opened: Opened, machine: Machine, now_s: float) -> None:
+        self.path, self._machine = opened.path, machine
+        self._journal = journal_for(opened.store)
+        self._unlocked = Unlocked(opened.store, opened.keys, now_s, self._journal.end)
+        self._account = opened.account
+
+    @property
+    def open(self) -> bool:
+        """Whether it may still be used."""
+        return self._unlocked.open
+
+    @property
+    def archive(self) -> Store:
+        """The store, in the name of the account at work."""
+        return self._unlocked.store
+
+    @property
+    def journal(self) -> StoreJournal:
+        """The running trial's journal."""
+        return self._journal
+
+    @property
+    def pins(self) -> PinFile:
+        """The PIN of the account at work."""
+        beside = self.path.with_name(f"{self.path.stem}.{self._account.id}.pin")
+        return PinFile(beside, self._machine.random_bytes)
+
+    @property
+    def at_work(self) -> AtWork:
+        """The account, with the roles it held when it was last looked at."""
+        return AtWork(self._account.id, self._account.display_name, frozenset(self._account.roles))
+
+    @property
+    def place(self) -> str:
+        """The name given to the place at set-up."""
+        try:
+            return place_beside(self.path).read_text("utf-8").strip()[:LONGEST_PLACE]
+        except (OSError, ValueError):
+            return ""
+
+    def touched(self, now_s: float) -> None:
+        """Someone touched the screen."""
+        self._unlocked.touched(now_s)
+
+    def pass_time(self, now_s: float, *, in_trial: bool) -> bool:
+        """Let go after 15 minutes untouched, never in a trial."""
+        return self._unlocked.pass_time(now_s, in_visit=in_trial)
+
+    def pin_tried(self, right: bool) -> bool:
+        """Count wrong PINs in a row; the fifth lets go. With the right one the account is looked at anew."""
+        is_open = self._unlocked.pin_tried(right)
+        if is_open and right:
+            self._known_anew()
+        return is_open
+
+    def let_go(self) -> None:
+        """Close the store and drop its key."""
+        self._unlocked.let_go()
+
+    def take_over(self, staff_id: UUID) -> None:
+        """Another account is at work; Refused `account_closed`."""
+        known = require_open(account(self.archive.ledger, staff_id))
+        self._account = known
+        self._unlocked.take_over(self.archive.by(known.id, frozenset(known.roles)))
+
+    def staff(self) -> tuple[StaffRow, ...]:
+        """Every account that signs in on this kiosk."""
+        here = set(key_file(self.path, self._machine).staff_ids())
+        return tuple(StaffRow(one.id, one.display_name, frozenset(one.roles), one.active)
+                     for one in accounts(self.archive.ledger) if one.id in here)
+
+    def set_roles(self, staff_id: UUID, roles: frozenset[str]) -> None:
+        """Other roles for an account."""
+        change_roles(self.archive.ledger, staff_id, sorted(roles))
+        if staff_id == self._account.id:
+            self._known_anew()
+
+    def close_account(self, staff_id: UUID) -> None:
+        """An account may no longer do anything, and its passphrase opens nothing."""
+        close_account(self.archive.ledger, staff_id)
+        key_file(self.path, self._machine).remove(staff_id)
+
+    def add_account(self, name: str, passphrase: str, roles: frozenset[str]) -> None:
+        """A further account; Refused `role_not_held`, `name_taken`."""
+        require(self._account, "site_lead")
+        staff_id, slots = self._machine.new_id(), key_file(self.path, self._machine)
+        slots.put(self._unlocked.keys, staff_id, name, passphrase)
+        try:
+            add_account(self.archive.ledger, staff_id, name, sorted(roles))
+        except Refused:
+            slots.remove(staff_id)
+            raise
+
+    def new_passphrase(self, passphrase: str) -> None:
+        """Another passphrase for the account at work."""
+        known = self._account
+        key_file(self.path, self._machine).put(self._unlocked.keys, known.id, known.display_name, passphrase)
+        with self.archive.ledger.writing() as writing:
+            writing.note_of("new_passphrase", "staff", str(known.id))
+
+    def _known_anew(self) -> None:
+        self.take_over(self._account.id)
+
+
+class StoreDoor:
+    """Where the store at a path is set up, opened and recovered."""
+
+    def __init__(self, path: Path, machine: Machine, now_s: Callable[[], float]) -> None:
+        self._path, self._machine, self._now_s = path, machine, now_s
+        self._session: OpenSession | None = None
+
+    @property
+    def session(self) -> OpenSession | None:
+        """What was opened, None where nothing is."""
+        return self._session if self._session is not None and self._session.open else None
+
+    def known(self) -> bool:
+        """Whether there is a store, or at least its key file."""
+        return self._path.exists() or key_file(self._path, self._machine).exists()
+
+    def check_words(self, passphrase: str) -> None:
+        """Refused where a new passphrase is too weak."""
+        check_passphrase(passphrase)
+
+    def enter(self, opened: Opened) -> None:
+        """Somebody is at work in a store that is open."""
+        self._session = OpenSession(opened, self._machine, self._now_s())
+
+    def set_up(self, place: str, name: str, passphrase: str, roles: frozenset[str]) -> str:
+        """A new store and its first account, at work from now on; the recovery code."""
+        opened, code = set_up(self._path, SignIn(passphrase, name), self._machine, roles=roles)
+        write_private(place_beside(self._path), f"{place}\n")
+        self.enter(opened)
+        return code
+
+    def sign_in(self, name: str, passphrase: str) -> None:
+        """The account is at work from now on, in a store opened for it or open already."""
+        session = self.session
+        if session is None:
+            self.enter(open_store(self._path, SignIn(passphrase, name), self._machine))
+            return
+        _, staff_id = key_file(self._path, self._machine).unlock(name, passphrase)
+        session.take_over(staff_id)
+
+    def recover(self, code: str, name: str, passphrase: str) -> str:
+        """A new passphrase for an account that leads the site; a new recovery code."""
+        check_passphrase(passphrase)
+        slots = key_file(self._path, self._machine)
+        keys = slots.recover(code)
+        known = lead_named(self._path, keys, name, self._machine)
+        slots.put(keys, known.id, known.display_name, passphrase)
+        new_code = slots.new_recovery(keys)
+        self.enter(opened_with(self._path, keys, known.id, self._machine))
+        with self._entered().archive.ledger.writing() as writing:
+            writing.note_of("recover", "staff", str(known.id))
+        return new_code
+
+    def add_account(self, name: str, passphrase: str, roles: frozenset[str]) -> None:
+        """A further account."""
+        self._entered().add_account(name, passphrase, roles)
+
+    def new_passphrase(self, passphrase: str) -> None:
+        """Another passphrase for the account at work."""
+        self._entered().new_passphrase(passphrase)
+
+    def _entered(self) -> OpenSession:
+        session = self.session
+        if session is None:
+            raise Refused("store_locked")
+        return session
+
+
+def place_beside(store: Path) -> Path:
+    """Where the name of the place is kept."""
+    return store.with_suffix(".place")
