@@ -31,11 +31,12 @@ def draw_line(
     canvas: Canvas, at_pt: tuple[float, float], text: str, script: str, weight: int, size_pt: float
 ) -> None:
     """A line with its left end at a point."""
-    canvas.setFont(font_name(script, weight), size_pt)
+    font = registered_font(script, weight)
+    canvas.setFont(font.fontName, size_pt)
     if script not in SHAPED:
         canvas.drawString(*at_pt, text)
         return
-    pen = GlyphPen(canvas, registered_font(script, weight), at_pt, size_pt)
+    pen = GlyphPen(canvas, font, at_pt, size_pt)
     pen.write(shaped(script, weight, text, line_direction(script, text)).clusters)
 
 
