@@ -73,7 +73,8 @@ def prepared(state: DeskState, person: Person, last_answers: Mapping[str, str], 
              left_open: UUID | None = None, tablet: Mapping[str, str] = MappingProxyType({})) -> DeskState:
     """All that is known of the person and the tablet: on to intake, or to the visit left in the middle."""
     known = replace(state, person=person, last_answers=dict(last_answers), needed=tuple(needed), subject=0,
-                    answers={**_known(person), **tablet}, ticks=frozenset(), visit_id=left_open, amend_what="")
+                    answers={**_known(person), **tablet}, ticks=frozenset(), visit_id=left_open,
+                    amend_what="")
     return on(known, "intake" if left_open is None else "left_open")
 
 
