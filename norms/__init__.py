@@ -11,6 +11,7 @@ from typing import TYPE_CHECKING
 
 if TYPE_CHECKING:
     from norms.age import Age, age_on, age_years
+    from norms.carried import visits_bridged
     from norms.change import Change, Occasion, change, classical_indices
     from norms.distance import ProfileDistance, profile_distance
     from norms.grade import GRADE_WORDS, grade
@@ -32,11 +33,12 @@ __all__ = [
     "change", "change_profile", "classical_indices", "fault_sentence", "find_row", "grade", "pack_folder",
     "printed_bound",
     "printed_percentile", "profile", "profile_distance", "read_folder", "read_zip", "reliability", "sentence",
-    "series", "standing", "write_folder",
+    "series", "standing", "visits_bridged", "write_folder",
 ]
 
 _ROOMS = {
     "age": ("Age", "age_on", "age_years"),
+    "carried": ("visits_bridged",),
     "change": ("Change", "Occasion", "change", "classical_indices"),
     "distance": ("ProfileDistance", "profile_distance"),
     "grade": ("GRADE_WORDS", "grade"),
@@ -73,6 +75,8 @@ def __getattr__(name: str) -> object:
 def _room(room: str) -> ModuleType:
     if room == "age":
         from norms.age import __name__ as module
+    elif room == "carried":
+        from norms.carried import __name__ as module
     elif room == "change":
         from norms.change import __name__ as module
     elif room == "distance":

@@ -11,6 +11,7 @@ from typing import NamedTuple
 
 import numpy as np
 
+from norms.carried import statement_for
 from norms.distributions import t_below
 from norms.jointrule import CLASSICAL, difference, joint_limits, outside, regression, study_of
 from norms.lookup import Sitting, find_row, outside_scale
@@ -78,7 +79,7 @@ def change(table: Table, measure: str, before: Occasion, after: Occasion, days: 
     if isinstance(row, Refusal):
         return row
     known = table.measure_by_name[measure]
-    refusal = comparable(known, before, after, days) or outside_scale(table, known, before.value)
+    refusal = comparable(table, known, before, after, days) or outside_scale(table, known, before.value)
     if refusal is not None:
         return refusal
     row_before = earlier_row(table, row, before, days)
@@ -159,6 +160,8 @@ def _warnings(table: Table, pair: _Pair, row: RetestRow, z_before: float) -> tup
               "language_not_listed": isinstance(asker, Sitting) and asker.language not in table.languages,
               "small_n": pair.row_after.n_of_mean < table.warn_n,
               "small_study": row.n < SMALL_STUDY_N,
+              "carried_over": any(statement_for(table, row.measure, one.asker) is not None
+                                  for one in (pair.before, pair.after)),
               "practice_beyond_study": row.earlier_visits < pair.earlier_visits,
               "far_from_study": abs(z_before - row.mean_1) > FAR_FROM_STUDY_SD * row.sd_1}
     return tuple(code for code, holds in stated.items() if holds)

@@ -1,54 +1,27 @@
 """Which row of a table fits: the checks of a table against one sitting, in a fixed order.
 
 The first check that does not hold is the refusal. Format, hashes and status are checked when a folder
-is read. `Sitting` describes a visit; `ByHand` a number typed in without one, for which only measure,
-device class, age, sex, number of people and the scale are checked.
+is read. For a number typed in by hand only measure, device class, age, sex, number of people and the scale
+are checked. A signed bridging statement lets another input or device class be read by the table's own.
 """
 
 from collections.abc import Callable
-from dataclasses import dataclass
-from datetime import date
 from typing import NamedTuple
 
 import numpy as np
 
-from norms.age import Age, age_on
+from norms.asker import COMPARISON_VERSION, ByHand, Sitting, age_of
+from norms.carried import statement_for
 from norms.percentiles import LEAST_N
 from norms.reasons import Refusal
 from norms.table import Measure, Row, Table, scaled_value, value_at
 
-COMPARISON_VERSION = 1
+__all__ = ["COMPARISON_VERSION", "ByHand", "Question", "Sitting", "age_of", "device_class_of", "find_row",
+           "latency_missing", "outside_scale", "row_at", "too_few"]
+
 KNOWN_COMPARISON_VERSIONS = (1,)
 PURPOSES_OF_SYNTHETIC = ("demo", "training")
 SCORES_WITH_LATENCY = ("lag", "delay", "error_rms", "time_on_target")
-
-
-@dataclass(frozen=True)
-class Sitting:
-    """What a table must fit. Give `birth_date` (YYYY-MM-DD, YYYY-MM or YYYY) or else `age_years`."""
-
-    purpose: str
-    visit_date: date
-    battery: str
-    battery_version: int
-    scoring_version: int
-    input: str
-    device_class: str
-    sex: str
-    latency_known: bool
-    language: str
-    birth_date: str | None = None
-    age_years: float | None = None
-    comparison_version: int = COMPARISON_VERSION
-
-
-@dataclass(frozen=True)
-class ByHand:
-    """A number without a visit; without a device class the table's only one is taken."""
-
-    age_years: float
-    sex: str = "not_asked"
-    device_class: str | None = None
 
 
 class Question(NamedTuple):
@@ -68,15 +41,6 @@ class Question(NamedTuple):
         return self.table.rows_of_measure.get(self.measure, ())
 
 
-def age_of(asker: Sitting | ByHand) -> Age:
-    """Age of the person, with the range a coarse birth date allows."""
-    if isinstance(asker, Sitting) and asker.birth_date is not None:
-        return age_on(asker.birth_date, asker.visit_date)
-    if asker.age_years is None:
-        raise ValueError("age_years, must be given where there is no birth date, None")
-    return Age(asker.age_years, asker.age_years, asker.age_years)
-
-
 def find_row(table: Table, measure: str, value: float, asker: Sitting | ByHand) -> Row | Refusal:
     """The row by which a value is read, or the first reason why none is."""
     question = Question(table, measure, value, asker)
@@ -93,7 +57,10 @@ def row_at(table: Table, measure: str, device_class: str, sex: str, age_years: f
 
 
 def device_class_of(question: Question) -> str | None:
-    """The device class asked for, or the only one there is."""
+    """The device class asked for or carried over from, or the only one there is."""
+    statement = statement_for(question.table, question.measure, question.asker)
+    if statement is not None:
+        return statement.from_device_class
     if question.asker.device_class is not None:
         return question.asker.device_class
     classes = {row.device_class for row in question.known_rows}
@@ -171,6 +138,8 @@ def _measure(q: Question) -> Refusal | None:
 
 
 def _input(q: Question) -> Refusal | None:
+    if statement_for(q.table, q.measure, q.asker) is not None:
+        return None
     return _unless_same(q, "other_input", q.table.input, _sitting(q).input)
 
 

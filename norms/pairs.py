@@ -7,6 +7,7 @@ any, with as many earlier visits, else the last studied.
 
 from dataclasses import dataclass
 
+from norms.carried import at_home, bridged_to
 from norms.lookup import ByHand, Sitting, age_of, latency_missing, row_at, too_few
 from norms.percentiles import beyond
 from norms.reasons import Refusal
@@ -14,7 +15,8 @@ from norms.table import Measure, RetestRow, Row, Table
 
 JUDGING_N = 20
 OWN_ROWS_FROM_DAYS = 2 * 365.25
-SAME_AT_BOTH = ("battery", "battery_version", "scoring_version", "input", "device_class")
+SAME_AT_BOTH = ("battery", "battery_version", "scoring_version")
+SAME_OR_BRIDGED = ("input", "device_class")
 
 
 @dataclass(frozen=True)
@@ -27,19 +29,36 @@ class Occasion:
     visit: str | None = None
 
 
-def comparable(measure: Measure, before: Occasion, after: Occasion, days: float) -> Refusal | None:
+def comparable(table: Table, measure: Measure, before: Occasion, after: Occasion,
+               days: float) -> Refusal | None:
     """Why two visits are not compared, whatever their values."""
     if measure.better == "neither":
         return Refusal("no_direction", {"measure": measure.name})
     if days <= 0:
         return Refusal("later_before_earlier", {"days": days})
-    if isinstance(before.asker, Sitting) and isinstance(after.asker, Sitting):
-        for what in SAME_AT_BOTH:
-            first, second = getattr(before.asker, what), getattr(after.asker, what)
-            if first != second:
-                return Refusal("not_comparable", {"what": what.replace("_", " "), "before": first,
-                                                  "after": second})
-    return latency_missing(measure, before.asker)
+    panels = [bridged_to(table, measure.name, one.asker) for one in (before, after)]
+    bridged = None not in panels and panels[0] == panels[1]
+    refusal = _differing(before, after, SAME_AT_BOTH if bridged else SAME_AT_BOTH + SAME_OR_BRIDGED)
+    return refusal or _not_bridged(table, measure, after) or latency_missing(measure, before.asker)
+
+
+def _differing(before: Occasion, after: Occasion, named: tuple[str, ...]) -> Refusal | None:
+    """Refusal of visits that differ in what must be the same."""
+    if not (isinstance(before.asker, Sitting) and isinstance(after.asker, Sitting)):
+        return None
+    for what in named:
+        first, second = getattr(before.asker, what), getattr(after.asker, what)
+        if first != second:
+            return Refusal("not_comparable", {"what": what.replace("_", " "), "before": first,
+                                              "after": second})
+    return None
+
+
+def _not_bridged(table: Table, measure: Measure, after: Occasion) -> Refusal | None:
+    """Refusal of visits on a panel to which the table, but no change, is carried over."""
+    if at_home(table, measure.name, after.asker) or bridged_to(table, measure.name, after.asker):
+        return None
+    return Refusal("change_not_bridged", {"measure": measure.name, "visit_has": after.asker.device_class})
 
 
 def earlier_row(table: Table, later: Row, before: Occasion, days: float) -> Row | Refusal:

@@ -43,6 +43,8 @@ REFUSALS: Mapping[str, str] = {
     "no_direction": "%(measure)s has no better direction, so a change in it is not judged.",
     "not_comparable": "The two visits differ in %(what)s (%(before)s, then %(after)s), so change is not "
                       "judged.",
+    "change_not_bridged": "The bridging study of %(measure)s does not carry changes over to device class "
+                          "%(visit_has)s, so change is not judged.",
     "no_retest_study": "Table %(table)s holds no retest study of %(measure)s for this person.",
     "study_too_small": "The retest study of %(measure)s has n %(n)d; judging a change needs %(needed)d.",
     "interval_outside_study": "The visits lie %(days)g days apart; the retest study covers %(days_min)g to "
@@ -70,6 +72,7 @@ WARNINGS: Mapping[str, str] = {
     "near_band_edge": "The age is near the edge of an age band: the neighbouring row answers as shown.",
     "language_not_listed": "The table was not made with instructions in the language of this visit.",
     "one_trial_only": "The score rests on one valid trial where two are the norm.",
+    "carried_over": "The table was made on another kind of panel or input; a bridging study carries it over.",
     "highest_value": "The value is the highest possible: read the percentile as this or higher.",
     "lowest_value": "The value is the lowest possible: read the percentile as this or lower.",
     "small_study": "The retest study is small: its limits are unsure.",

@@ -26,7 +26,7 @@ from norms.pairs import (
 )
 from norms.reasons import Refusal
 from norms.seriesrule import comparison_limits, slope, symmetric, widened_level
-from norms.table import RetestRow, Row, Table, performance_z, value_at
+from norms.table import Measure, RetestRow, Row, Table, performance_z, value_at
 
 LEAST_VISITS = 3
 LEAST_FOR_SLOPE = 4
@@ -114,10 +114,15 @@ def _not_one_kind(table: Table, measure: str, occasions: Sequence[Occasion],
     known, last = table.measure_by_name[measure], occasions[-1]
     steps = np.diff(np.asarray(days, float))
     for before, step in zip(occasions[:-1], steps, strict=True):
-        refusal = comparable(known, before, last, float(step)) or outside_scale(table, known, before.value)
+        refusal = _unlike(table, known, before, last, float(step))
         if refusal is not None:
             return refusal
     return None
+
+
+def _unlike(table: Table, known: Measure, before: Occasion, last: Occasion,
+            step: float) -> Refusal | None:
+    return comparable(table, known, before, last, step) or outside_scale(table, known, before.value)
 
 
 def _judged(table: Table, occasions: Sequence[Occasion], days: Sequence[float], study: RetestRow,

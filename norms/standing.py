@@ -18,6 +18,7 @@ from typing import Any
 import numpy as np
 
 from norms import percentiles
+from norms.carried import statement_for
 from norms.distributions import normal_point, t_point
 from norms.labels import LOW_STANDARD_SCORE, PrintedPercentile, label_of, printed_in_label, standard_score
 from norms.lookup import ByHand, Sitting, age_of, find_row
@@ -167,7 +168,8 @@ def _warnings(table: Table, row: Row, asker: Sitting | ByHand, enough_trials: bo
     language = asker.language if isinstance(asker, Sitting) else None
     stated = {"synthetic": table.status == "synthetic", "small_n": row.n_of_mean < table.warn_n,
               "language_not_listed": language is not None and language not in table.languages,
-              "one_trial_only": not enough_trials}
+              "one_trial_only": not enough_trials,
+              "carried_over": statement_for(table, row.measure, asker) is not None}
     return tuple(code for code, holds in stated.items() if holds)
 
 

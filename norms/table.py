@@ -13,6 +13,7 @@ from functools import cached_property
 import numpy as np
 import numpy.typing as npt
 
+from norms.bridging_statement import Statement
 from norms.percentiles import value_of_z, z_of_value
 from norms.scale import Floats, from_scale, lms_value, lms_z, to_scale
 
@@ -148,6 +149,7 @@ class Table:
     rows: tuple[Row, ...]
     retest: tuple[RetestRow, ...] = ()
     correlations: tuple[Correlation, ...] = field(default=())
+    carried_over: tuple[Statement, ...] = field(default=())
 
     @cached_property
     def measure_by_name(self) -> Mapping[str, Measure]:

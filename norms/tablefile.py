@@ -14,6 +14,7 @@ from datetime import date
 from pathlib import Path
 from typing import Any
 
+from norms.bridging_statement import statement_faults, statements_of
 from norms.calibrate_figures import calibration_faults
 from norms.csvread import CsvRow, read_csv
 from norms.package import file_faults, hash_of, read_package
@@ -95,7 +96,7 @@ def read_files(files: Mapping[str, bytes]) -> Table:
 def _stated_faults(reference: Mapping[str, object], files: Mapping[str, bytes]) -> list[Fault]:
     """Faults of what the descriptor says of the very files beside it."""
     hashes = {name: hash_of(data) for name, data in files.items() if name in CSV_FILES}
-    return calibration_faults(reference, hashes)
+    return [*calibration_faults(reference, hashes), *statement_faults(reference, hashes)]
 
 
 def _table(package: Mapping[str, Any], sha256: str, rows: Mapping[str, list[CsvRow]]) -> Table:
@@ -110,7 +111,7 @@ def _table(package: Mapping[str, Any], sha256: str, rows: Mapping[str, list[CsvR
         languages=tuple(said["languages"]), about={**said, "created": package["created"]},
         measures=tuple(map(_measure, rows["measures.csv"])), rows=tuple(map(_row, rows["table.csv"])),
         retest=tuple(map(_retest, rows["retest.csv"])),
-        correlations=tuple(map(_correlation, rows["correlations.csv"])))
+        correlations=tuple(map(_correlation, rows["correlations.csv"])), carried_over=statements_of(said))
 
 
 def _measure(row: CsvRow) -> Measure:

@@ -92,9 +92,10 @@ def _placed(plain: Findings, judge: Judge, today: ScoredVisit, earlier: Sequence
 def _compared(placed: Findings, judge: Judge, today: ScoredVisit, earlier: Sequence[ScoredVisit],
               wanted: UUID | None) -> Findings:
     """With the changes since the earlier visit chosen, or why none can be compared."""
-    before = choose(earlier, today, wanted)
+    before = choose(earlier, today, wanted, judge.table)
     if before is None:
-        return _with_cautions(replace(placed, changes=_why_none(earlier, today, wanted)), today, None)
+        why = _why_none(earlier, today, wanted, judge.table)
+        return _with_cautions(replace(placed, changes=why), today, None)
     changes = judge.changes(before, today)
     judged = replace(
         placed, compared_with=_point(before, judge.z(before)), changes=changes,
@@ -102,13 +103,13 @@ def _compared(placed: Findings, judge: Judge, today: ScoredVisit, earlier: Seque
     return _with_cautions(judged, today, before)
 
 
-def _why_none(earlier: Sequence[ScoredVisit], today: ScoredVisit,
-              wanted: UUID | None) -> dict[str, Change | Refusal]:
+def _why_none(earlier: Sequence[ScoredVisit], today: ScoredVisit, wanted: UUID | None,
+              table: Table) -> dict[str, Change | Refusal]:
     """Where there are earlier visits but none to compare with: why, of the latest or of the one wanted."""
     asked = [one for one in earlier if wanted in (None, one.visit.id)]
     if not asked:
         return {}
-    why = incomparable(max(asked, key=lambda one: one.visit.started_at), today)
+    why = incomparable(max(asked, key=lambda one: one.visit.started_at), today, table)
     return {} if why is None else {measure: why for measure in PRIMARY}
 
 

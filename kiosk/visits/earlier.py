@@ -16,9 +16,10 @@ from kiosk.scoring.trial_scores import BlockScore
 from kiosk.visits.archive import Archive
 from kiosk.visits.findings import JudgedBy
 from kiosk.visits.visit import Visit
-from norms import Refusal
+from norms import Refusal, Table, visits_bridged
 
 S_IN_DAY = 86400.0
+BRIDGED = ("input", "device class")
 
 
 @dataclass(frozen=True)
@@ -54,21 +55,26 @@ def days_between(before: Visit, after: Visit) -> float:
     return float(days) if days else (after.started_at - before.started_at).total_seconds() / S_IN_DAY
 
 
-def incomparable(before: ScoredVisit, today: ScoredVisit) -> Refusal | None:
-    """Why a change between two visits is not judged at all, None where it can be."""
+def incomparable(before: ScoredVisit, today: ScoredVisit, table: Table | None = None) -> Refusal | None:
+    """Why a change between two visits is not judged at all, None where it can be.
+
+    Another input or device class can be where a bridging statement of today's table carries visits over.
+    """
     if before.visit.purpose == "training":
         return Refusal("not_comparable",
                        {"what": "purpose", "before": "training", "after": today.visit.purpose})
+    bridged = table is not None and visits_bridged(table, _panel(before), _panel(today))
     for what, first, second in _must_be_equal(before, today):
-        if first != second:
+        if first != second and not (bridged and what in BRIDGED):
             return Refusal("not_comparable", {"what": what, "before": first, "after": second})
     return None
 
 
-def choose(earlier: Sequence[ScoredVisit], today: ScoredVisit,
-           wanted: UUID | None = None) -> ScoredVisit | None:
+def choose(earlier: Sequence[ScoredVisit], today: ScoredVisit, wanted: UUID | None = None,
+           table: Table | None = None) -> ScoredVisit | None:
     """The visit to compare with: the one wanted, else the latest that is comparable and shares a measure."""
-    fit = [one for one in earlier if incomparable(one, today) is None and _shares_a_measure(one, today)]
+    fit = [one for one in earlier
+           if incomparable(one, today, table) is None and _shares_a_measure(one, today)]
     if wanted is not None:
         fit = [one for one in fit if one.visit.id == wanted]
     return max(fit, key=lambda one: one.visit.started_at, default=None)
@@ -109,6 +115,10 @@ def _must_be_equal(before: ScoredVisit, today: ScoredVisit) -> tuple[tuple[str, 
         ("hand", first.preferred_hand, second.preferred_hand),
         ("reference table", *_tables(before.table, today.table)),
     )
+
+
+def _panel(seen: ScoredVisit) -> tuple[str, str]:
+    return seen.visit.input, seen.device_class
 
 
 def _tables(before: JudgedBy | None, today: JudgedBy | None) -> tuple[str, str]:

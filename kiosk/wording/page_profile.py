@@ -14,7 +14,8 @@ from kiosk.wording.units import between, measured, percentile, span
 from norms import Change, Refusal, Standing, printed_bound, printed_percentile
 
 TICKS_Z = (-3, -2, -1, 0, 1, 2)
-NOTED = ("near_band_edge", "language_not_listed", "one_trial_only", "highest_value", "lowest_value")
+NOTED = ("near_band_edge", "language_not_listed", "one_trial_only", "highest_value", "lowest_value",
+         "carried_over")
 _MARKS: dict[str, Mark] = {"worse": "poorer", "better": "better", "further_ahead": "ahead"}
 
 

@@ -54,6 +54,9 @@ REFUSALS: Sentences = {
     "not_comparable": lambda say, v: say(
         "The two visits differ in %(what)s (%(before)s, then %(after)s).", **v
     ),
+    "change_not_bridged": lambda say, v: say(
+        "The bridging study does not carry changes over to tablets of class %(visit_has)s.", **v
+    ),
     "no_retest_study": lambda say, v: say("The table holds no retest study of this measure.", **v),
     "study_too_small": lambda say, v: say(
         "The retest study is too small (n %(n)s, %(needed)s are needed).", **v
@@ -92,6 +95,9 @@ WARNINGS: Sentences = {
     ),
     "language_not_listed": lambda say, v: say(
         "The reference group was not tested with instructions in this language.", **v
+    ),
+    "carried_over": lambda say, v: say(
+        "The reference group used another kind of tablet; a bridging study carries the table over.", **v
     ),
     "highest_value": lambda say, v: say(
         "The value is the highest possible: read the percentile as this or higher.", **v
