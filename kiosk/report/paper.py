@@ -93,4 +93,5 @@ SPACINGS: Final = (
     Spacing(1.6, 4.2, 23.5, 9.0, run_notes=True, run_cautions=True, small_pitch_mm=3.3),
     Spacing(1.2, 4.0, 22.0, 8.0, run_notes=True, run_cautions=True, small_pitch_mm=3.2),
     Spacing(1.0, 3.9, 20.5, 7.0, run_notes=True, run_cautions=True, small_pitch_mm=3.15),
+    Spacing(0.9, 3.8, 19.5, 6.0, run_notes=True, run_cautions=True, small_pitch_mm=3.1),
 )

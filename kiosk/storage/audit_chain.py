@@ -8,6 +8,7 @@ holds the key could write a new chain; anchors on paper speak against that too.
 """
 
 import hmac
+import re
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from hashlib import sha256
@@ -19,25 +20,29 @@ from kiosk.errors import Refused
 from kiosk.storage import tables
 from kiosk.storage.column_types import canonical_row, coerced
 
-PRINTED: Final = 16  # characters of a mac on a page
+PRINTED: Final = 32  # characters of a mac on a page: 128 bits
+GROUP: Final = 8
+LEAST: Final = 16  # characters of an anchor: fewer would fit another chain too easily
 FEW: Final = 200  # wrong lines up to which each is tried in the place of every other
 Kind = Literal["changed", "removed", "moved", "cut_off", "other_chain"]
 
 
 @dataclass(frozen=True)
 class Anchor:
-    """A line's number and value; the value may be cut to its first characters. Printed as SEQ-VALUE."""
+    """A line's number and value; the value may be cut to its first characters."""
 
     seq: int
     mac: str
 
     def __str__(self) -> str:
-        """As on a page.
+        """As on a page: the number, then the value in groups that can be typed again.
 
-        >>> str(Anchor(12, "0123456789abcdef0123"))
-        '12-0123456789abcdef'
+        >>> str(Anchor(12, "0123456789abcdef" * 4))
+        '12-01234567-89abcdef-01234567-89abcdef'
         """
-        return f"{self.seq}-{self.mac[:PRINTED]}" if self.seq else ""
+        shown = self.mac[:PRINTED]
+        groups = [shown[start:start + GROUP] for start in range(0, len(shown), GROUP)]
+        return "-".join([str(self.seq), *groups]) if self.seq else ""
 
 
 @dataclass(frozen=True)
@@ -58,11 +63,12 @@ class Verified:
 
 
 def anchor_from(text: str) -> Anchor:
-    """An anchor as printed; Refused `not_an_anchor`."""
-    seq, _, mac = text.strip().partition("-")
-    if not seq.isdecimal() or not mac:
+    """An anchor as printed, in groups or not; Refused `not_an_anchor`."""
+    seq, groups = (part.strip() for part in text.lower().partition("-")[::2])
+    mac = re.sub(r"[-\s]", "", groups)
+    if not seq.isdecimal() or len(mac) < LEAST or not set(mac) <= set("0123456789abcdef"):
         raise Refused("not_an_anchor", {"found": text})
-    return Anchor(int(seq), mac.lower())
+    return Anchor(int(seq), mac)
 
 
 def line_mac(key: bytes, line: Mapping[str, Any]) -> str:

@@ -53,7 +53,7 @@ def footer(
         say("app %(version)s", version=app_version),
         say("made %(date)s", date=language.date(made_at.date())),
     ]
-    return " · ".join([*parts, say("audit %(head)s", head=audit_head[:4])] if audit_head else parts)
+    return " · ".join([*parts, say("audit %(head)s", head=audit_head)] if audit_head else parts)
 
 
 def _also(findings: Findings, language: Language) -> str:

@@ -80,6 +80,17 @@ def test_a_cut_tail_is_found_against_the_newest_anchor_and_only_so(lines):
     assert breaks([], new) == (Break("cut_off", LINES),)
 
 
+def test_an_anchor_holds_128_bits_and_is_read_as_it_is_printed_or_typed(lines):
+    mac = lines[9999]["mac"]
+    printed = str(Anchor(LINES, mac))
+    assert printed.replace("-", "") == f"{LINES}{mac[:32]}"
+    for typed in (printed, printed.upper(), f" {LINES}-{mac[:32]} ", printed.replace("-", " - ")):
+        assert anchor_from(typed) == Anchor(LINES, mac[:32])
+    assert breaks(lines, anchor_from(printed)) == ()
+    other = "0" if mac[31] != "0" else "1"
+    assert breaks(lines, Anchor(LINES, mac[:31] + other)) == (Break("other_chain", LINES),)
+
+
 def test_a_new_chain_by_someone_with_the_key_is_found_against_an_anchor(lines):
     forged, mac = [], ""
     for line in lines:
@@ -119,7 +130,8 @@ def test_the_page_bears_the_head_and_the_store_is_verified_against_it(tmp_path):
     assert verify_audit(engine, KEYS.audit, "04", [head]).breaks == (Break("cut_off", 4),)
 
 
-@pytest.mark.parametrize("text", ["", "12", "x-ab", "-ab"])
+@pytest.mark.parametrize("text", [
+    "", "12", "x-0123456789abcdef", "-0123456789abcdef", "12-0123456789abcde", "12-0123456789abcdeg"])
 def test_what_is_no_anchor_is_refused(text):
     with pytest.raises(Refused, match="not_an_anchor"):
         anchor_from(text)

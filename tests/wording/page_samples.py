@@ -375,7 +375,7 @@ def content(found: Findings, language: Language | None = None, **changes: object
         "report_id": REPORT_ID,
         "kiosk_name": "kiosk 04",
         "app_version": "0.1.0",
-        "audit_head": "8ad1f00dcafe",
+        "audit_head": "1284-8ad1f00d-cafe0123-456789ab-cdef0123",
     } | changes
     return page_content(found, PERSON, DEVICE, paths(), language or english(), **told)
 
