@@ -60,6 +60,7 @@ class Clinic:
             kit.now_local(), pin_known=kit.pins.known(), newest_record=kit.archive.newest_record(),
             languages=tuple(kit.languages), language=kit.language, at_work=kit.at_work)
         self._drawn: tuple[object, ...] = ()
+        self._on_glass = ""
         self._troubled: str | None = None
         self._stages: list[Stage] = []
         self.take_calibration(self.record)
@@ -153,6 +154,7 @@ class Clinic:
         """One picture."""
         due, self._waiting = self._waiting, []
         if self.state.screen == "person" and self.sitting is not None:
+            self._on_glass = "person"
             self._sit(self.sitting)
         else:
             self._troubled = None
@@ -195,9 +197,9 @@ class Clinic:
         state = self.state
         now = (state.screen, state.at.replace(second=0, microsecond=0), state.power.charging,
                None if state.power.percent is None else round(state.power.percent))
-        if self._drawn == now or (self.stage.pressed and self._drawn[:1] == now[:1]):
-            return  # a button under a finger is not drawn anew because a minute has passed: it would be lost
-        self._drawn = now
+        if self._drawn == now or (self.stage.pressed and self._on_glass == state.screen):
+            return  # a button under a finger stays until it lifts, else the press would be lost
+        self._drawn, self._on_glass = now, state.screen
         if state.screen == "results" and self.shown is not None:
             self.stage.show_results(self.shown.content, self.language, self._result_controls(),
                                     as_paths(self.shown.replay, self.language))

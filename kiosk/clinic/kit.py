@@ -32,7 +32,7 @@ class Stage(Protocol):
 
     @property
     def pressed(self) -> bool:
-        """Whether a finger holds a button down."""
+        """Whether a finger is on a button that has yet to act."""
 
     def show(self, step: Step, language: Language) -> None:
         """A screen of the person."""

@@ -23,6 +23,7 @@ from kiosk.screens.theme import (
 )
 
 STOP_HOLD_S: Final = 0.6
+LONGEST_PRESS_S: Final = 5.0  # a lift that never came, as where the window lost its focus
 FILL_S: Final = 0.400
 BUTTON_MM: Final = 26.0
 MAIN_WIDTH_MM: Final = (76.0, 200.0)
@@ -44,8 +45,8 @@ class Button(Part):
 
     @property
     def pressed(self) -> bool:
-        """Whether a finger holds it down."""
-        return self._touch is not None
+        """Whether a finger is on it and it has yet to act; one that stays for ever does not count."""
+        return self._since_s is not None and self.scene.now_s() - self._since_s < LONGEST_PRESS_S
 
     def on_touch_down(self, touch: Any) -> bool:
         """The first finger inside takes the button."""

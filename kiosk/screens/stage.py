@@ -106,7 +106,7 @@ class Stage:
 
     @property
     def pressed(self) -> bool:
-        """Whether a finger holds a button down."""
+        """Whether a finger is on a button that has yet to act."""
         parts = () if self.screen is None else self.screen.parts
         return any(isinstance(part, Button) and part.pressed for part in parts)
 

@@ -443,6 +443,17 @@ def test_a_button_under_a_finger_is_not_drawn_anew_when_the_minute_turns(kiosk):
     assert len(kiosk.stage.views) == drawn + 1
 
 
+def test_digits_typed_faster_than_the_pad_is_drawn_are_not_lost(kiosk):
+    """The next key is down when the last one acts: the pad waits for its lift, another screen does not."""
+    kiosk.do("find")
+    drawn = len(kiosk.stage.views)
+    kiosk.stage.pressed = True
+    kiosk.do("key K", "key 0")
+    assert len(kiosk.stage.views) == drawn and kiosk.clinic.state.entered == "K0"
+    kiosk.do("back")
+    assert len(kiosk.stage.views) == drawn + 1
+
+
 def test_ids_in_actions_are_those_of_the_archive(kiosk):
     new_person(kiosk)
     kiosk.do("back")

@@ -4,7 +4,6 @@ Nothing of the kiosk is called: clicks go through the X server, touches through 
 window shows is read back from the display. Pixels from the top left, as the X server counts them.
 """
 
-import io
 import json
 import os
 import shutil
@@ -14,7 +13,7 @@ import time
 from pathlib import Path
 
 import numpy as np
-from PIL import Image
+from PIL import Image, ImageGrab
 
 from kiosk.pursuit.battery import load_battery
 from tests.outside.eyes import changed
@@ -30,7 +29,7 @@ PASSPHRASE = "seven quiet herons stand"
 
 def missing():
     """Programs this machine lacks for it."""
-    return [name for name in ("Xvfb", "xdotool", "import") if shutil.which(name) is None]
+    return [name for name in ("Xvfb", "xdotool") if shutil.which(name) is None]
 
 
 class Display:
@@ -51,9 +50,7 @@ class Display:
 
     def picture(self):
         """What is on the display now: (rows, columns, 3), from the top left."""
-        seen = subprocess.run(["import", "-window", "root", "-depth", "8", "ppm:-"], env=self.environment,
-                              check=True, capture_output=True, timeout=20).stdout
-        return np.asarray(Image.open(io.BytesIO(seen)).convert("RGB"))
+        return np.asarray(ImageGrab.grab(xdisplay=self.name).convert("RGB"))
 
     def close(self):
         self._server.terminate()
@@ -63,7 +60,7 @@ class Display:
 class KioskProcess:
     """A kiosk at work, with its store, its pages and its panel in one folder."""
 
-    def __init__(self, folder, *, language="en"):
+    def __init__(self, folder, *, language="en", device_class="T10"):
         self.folder, self.pages, self.store = folder, folder / "pages", folder / "kiosk.store"
         self.pipe, self.secret = folder / "panel", folder / "passphrase"
         if not self.pipe.exists():
@@ -76,7 +73,7 @@ class KioskProcess:
         self._process = subprocess.Popen(
             [sys.executable, "-m", "kiosk", "start", "--store", self.store, "--passphrase-file", self.secret,
              "--touch", self.pipe, "--touch-ranges", *map(str, edges), "--pages", self.pages,
-             "--px-per-mm", str(PX_PER_MM), str(PX_PER_MM), "--device-class", "T10", "--language", language],
+             "--px-per-mm", str(PX_PER_MM), str(PX_PER_MM), "--device-class", device_class, "--language", language],
             cwd=ROOT, env=self.display.environment, stdout=self._log, stderr=self._log)
         self._fingers = 0
         self.wait_for_change(np.zeros((HEIGHT, WIDTH, 3), dtype=np.uint8), within_s=30)
@@ -122,6 +119,12 @@ class KioskProcess:
             self.press(x, y, hold_s)
             self.wait_for_change(before)
 
+    def scan(self, code):
+        """What a scanner plugged in as a keyboard reads."""
+        before = self.picture()
+        self.display.tool("type", "--delay", "40", f"{code}\n")
+        self.wait_for_change(before)
+
     def follow(self, plan, *, seconds=None, rate_hz=RATE_HZ, points_mm=None):
         """A finger that rests on the disc and goes with it, 50 ms late; its stamps, nanoseconds.
 
@@ -142,12 +145,16 @@ def plan_of(block, hand, number, form="A", side="right"):
 
 
 def raw_points(plan, rate_hz, seconds=None):
-    """The path of the disc in panel steps: at rest, then from the moment it sets off to its end."""
+    """The path of the finger in panel steps."""
+    return raw(finger_path(plan, rate_hz, seconds)[1])
+
+
+def finger_path(plan, rate_hz=RATE_HZ, seconds=None):
+    """A finger's time since it sets off, and its places: at rest, then where the disc was, to its end."""
     rest_s = REST_ON_DISC_S + LATE_S
     length_s = rest_s + (plan.end_s + 0.3 if seconds is None else seconds)
     t_s = np.arange(round(length_s * rate_hz)) / rate_hz - rest_s
-    x_mm, y_mm = plan.position(np.maximum(t_s, 0.0))
-    return raw(np.column_stack([x_mm, y_mm]))
+    return t_s, np.column_stack(plan.position(np.maximum(t_s, 0.0)))
 
 
 def raw(points_mm):
