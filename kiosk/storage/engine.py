@@ -41,7 +41,8 @@ def open_memory() -> sa.Engine:
             connection.execute(f"PRAGMA {pragma}")
         return connection
 
-    engine = _begins(sa.create_engine("sqlite+pysqlite://", creator=connect, poolclass=StaticPool))
+    engine = _begins(sa.create_engine("sqlite+pysqlite://", creator=connect, poolclass=StaticPool,
+                                      hide_parameters=True))
     _create(engine)
     return engine
 
@@ -130,7 +131,7 @@ def _check(path: Path, keys: StoreKeys, read_only: bool) -> None:
 
 
 def _file_engine(path: Path, keys: StoreKeys, read_only: bool) -> sa.Engine:
-    engine = sa.create_engine("sqlite+pysqlite://", module=sqlcipher, poolclass=QueuePool,
+    engine = sa.create_engine("sqlite+pysqlite://", module=sqlcipher, poolclass=QueuePool, hide_parameters=True,
                               creator=lambda: connect_file(path, keys, read_only=read_only))
     return _begins(engine, "BEGIN" if read_only else "BEGIN IMMEDIATE")
 
