@@ -18,9 +18,10 @@ from kiosk.wording.staff_parts import Option, PadView
 
 NARROW_MM: Final = 100.0
 WINDOW_MM: Final = (60.0, 12.0)   # shows a code of 16 characters from its end
-WIDE_WINDOW_MM: Final = 110.0      # for a passphrase or a name
+WIDE_WINDOWS_MM: Final = (110.0, 85.0, 60.0, 48.0)  # for a passphrase or a name, beside two lines of words
 WINDOW_GAP_MM: Final = 1.5
 DOT: Final = "•"
+MOST_LINES: Final = 2
 LIFT_MM: Final = 2.0         # a pad of four rows begins so much nearer to the header
 
 
@@ -30,8 +31,11 @@ class PadScreen(StaffScreen):
     def __init__(self, scene: Scene, view: PadView, sheet: int) -> None:
         super().__init__(scene, view.head, view.controls, view.note)
         self.listens = True
-        self._view = view
-        self._window_mm = WIDE_WINDOW_MM if view.wide else WINDOW_MM[0]
+        self._view, self._prompt = view, view.prompt
+        if view.wide and self._note_lies_above():
+            self._prompt, self._note = view.note, ""  # a keyboard needs the height
+            self.body = self._lay_out(self._controls)
+        self._window_mm = self._fitting_window() if view.wide else WINDOW_MM[0]
         self._shows_typing = any(len(key.words) == 1 and key.words.isalpha()
                                  for row in view.keys for key in row)
         self.body = replace(self.body, height=self.body.height + LIFT_MM)
@@ -45,6 +49,18 @@ class PadScreen(StaffScreen):
             self.drop("entered")
             self.put(Entered(self.scene, typed or self._view.entered, self._window))
 
+    def _note_lies_above(self) -> bool:
+        """Whether the note found no room beside the controls."""
+        note, controls = self._foot.note, self._foot.controls
+        return note is not None and bool(controls) and note.bottom > controls[0][1].bottom
+
+    def _fitting_window(self) -> float:
+        """The widest window beside which the words take no more than two lines."""
+        letters, wide = self.scene.pen.letters, self.body.width - STAFF_GAP_MM
+        fitting = [one for one in WIDE_WINDOWS_MM
+                   if len(letters.lines(self._prompt, READ_STRONG, wide - one)) <= MOST_LINES]
+        return fitting[0] if fitting else WIDE_WINDOWS_MM[-1]
+
     def _arrange(self) -> None:
         body, scene, view = self.body, self.scene, self._view
         wide = max((_row_width(row) for row in self._rows), default=0.0)
@@ -52,7 +68,7 @@ class PadScreen(StaffScreen):
         narrow = wide <= NARROW_MM
         keys_x = -scene.leading * (body.width / 2 - wide / 2) if narrow else body.x
         room = body.width - wide - 12.0 if narrow else body.width - self._window_mm - STAFF_GAP_MM
-        prompt = words_block(scene, room, view.prompt, READ_STRONG)
+        prompt = words_block(scene, room, self._prompt, READ_STRONG)
         top = body.top if narrow else body.top - max(WINDOW_MM[1], prompt.height) - WINDOW_GAP_MM
         words_left = body.left if scene.leading < 0 else body.right - room
         self._window = self._window_box(narrow, words_left, room)
@@ -69,13 +85,13 @@ class PadScreen(StaffScreen):
             return Box(left, body.top - high, wide, high)
         wide = min(wide, room)
         left = words_left if self.scene.leading < 0 else words_left + room - wide
-        prompt = words_block(self.scene, room, self._view.prompt, READ_STRONG)
+        prompt = words_block(self.scene, room, self._prompt, READ_STRONG)
         return Box(left, body.top - prompt.height - STAFF_GAP_MM - high, wide, high)
 
     def _put_words(self, box: Box, narrow: bool) -> None:
         """The prompt and, under the window of a narrow pad, the names."""
         scene, view = self.scene, self._view
-        prompt = words_block(scene, box.width, view.prompt, READ_STRONG)
+        prompt = words_block(scene, box.width, self._prompt, READ_STRONG)
         _put_block(self, prompt, box, box.top)
         if view.names and narrow:
             _put_block(self, flow_block(scene, box.width, view.names), box, self._window.bottom - 5.0)

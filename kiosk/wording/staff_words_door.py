@@ -1,6 +1,7 @@
 """The door in words: set-up of a new store, name and passphrase, roles, the recovery code."""
 
 from collections.abc import Callable, Mapping
+from dataclasses import replace
 from typing import Final
 
 from kiosk.language import Language
@@ -21,15 +22,16 @@ from kiosk.wording.staff_parts import (
     TextView,
 )
 from kiosk.wording.staff_shown import PERSON_DOT, back, next_
-from kiosk.wording.staff_words_pads import greeting, keys
+from kiosk.wording.staff_words_pads import keys
 
 CODE_ROWS: Final = ("ABCDEFGHIJ", "KLMNOPQRST", "UVWXYZ", "234567")
 GROUP: Final = 4
+CODE_GROUPS: Final = 8
 
 ROLE_WORDS: Final[Mapping[str, Callable[[Callable[..., str]], str]]] = {
-    "administer": lambda say: say("gives visits"),
-    "interpret": lambda say: say("reads and signs pages"),
-    "site_lead": lambda say: say("leads the site"),
+    "administer": lambda say: say("Gives visits"),
+    "interpret": lambda say: say("Reads and signs pages"),
+    "site_lead": lambda say: say("Leads the site"),
 }
 
 
@@ -95,23 +97,25 @@ def _typed(state: DoorState, prompt: str, language: Language, *more: Control) ->
 
 
 def _place(state: DoorState, language: Language) -> PadView:
-    return _typed(state, language.say("Name of the place, as printed at the head of every page"), language)
+    return _typed(state, language.say("Name of the place, for the head of pages"), language)
 
 
 def _name(state: DoorState, language: Language) -> PadView:
     if state.purpose == "sign_in":
         forgotten = Control("recover", language.say_in("button", "Passphrase lost"), "quiet")
         more = () if state.over else (forgotten,)
-        return _typed(state, greeting(state.at, state.power, language), language, *more)
+        view = _typed(state, language.say("Who is working? Name or code"), language, *more)
+        moment = PERSON_DOT.join((language.long_date(state.at.date()), language.time(state.at)))
+        return replace(view, head=Head(title(state, language), moment))
     if state.purpose == "recover":
-        return _typed(state, language.say("Name of the account that leads the site"), language)
+        return _typed(state, language.say("Name of an account that leads the site"), language)
     return _typed(state, language.say("Name or code of the account"), language)
 
 
 def _passphrase(state: DoorState, language: Language) -> PadView:
     if state.purpose == "sign_in":
         return _secret(state, language.say("Passphrase of %(name)s", name=state.name), language)
-    prompt = language.say("A new passphrase: four words or more that nobody guesses")
+    prompt = language.say("A new passphrase: four words or more")
     return _secret(state, prompt, language)
 
 
@@ -136,22 +140,26 @@ def _roles(state: DoorState, language: Language) -> ChoiceView:
 
 
 def _recovery_code(state: DoorState, language: Language) -> PadView:
-    return PadView(_head(state, language), language.say("The recovery code that was written down at set-up"),
+    return PadView(_head(state, language), language.say("The recovery code, from your paper"),
                    in_groups(state.written.text), keys(CODE_ROWS, language),
                    (back(language), next_(language, bool(state.written.text))), _note(state, language),
                    wide=True)
 
 
-def _code(state: DoorState, language: Language) -> TextView:
+def _code(state: DoorState, language: Language) -> NoticeView:
+    """The code in two lines, large enough to be written down without a slip."""
     say, say_in = language.say, language.say_in
-    done = say("Printed: %(printer)s. Take the paper now.", printer=state.printed) if state.printed else ""
-    said = (state.code, say("Write this recovery code down and lock it away, not beside the tablet. It is "
-                            "shown this once."),
-            _what_it_opens(language), done)
+    half = CODE_GROUPS // 2
+    groups = state.code.split("-")
+    shown = " ".join("-".join(part) for part in (groups[:half], groups[half:]))
+    told = say("Write it down and lock it away, not beside the tablet. It is shown this once.")
+    if state.refusal is not None:
+        told = _note(state, language)
+    elif state.printed:
+        told = say("Printed: %(printer)s. Take the paper now.", printer=state.printed)
     controls = (Control("print", say_in("button", "Print")),
                 Control("next", say_in("button", "Written down"), "main"))
-    return TextView(Head(say("Recovery code"), language.time(state.at)), tuple(one for one in said if one),
-                    controls, _note(state, language))
+    return NoticeView(shown, told, controls, Head(say("Recovery code"), language.time(state.at)))
 
 
 def _what_it_opens(language: Language) -> str:
