@@ -10,9 +10,10 @@ from kiosk.conclusion import ReferenceTable
 from kiosk.visits.archive import StoredTrial
 from kiosk.visits.desk_archive import DeskArchive
 from kiosk.visits.desk_intake import OPTIONS, TABLET
-from kiosk.visits.desk_state import EarlierRow, TableRow, Tile, TodayRow, VisitState
+from kiosk.visits.desk_state import EarlierRow, Tile, TodayRow, VisitState
 from kiosk.visits.earlier import ScoredVisit, earlier_visits_from, incomparable
 from kiosk.visits.person import Person
+from kiosk.visits.site_work import TableRow
 from kiosk.visits.visit import Visit
 from norms import Table, TableFaults, pack_folder, read_folder, read_zip
 

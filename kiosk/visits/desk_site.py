@@ -14,7 +14,8 @@ from kiosk.glass.cross_check import CROSSES_MM, check_crosses
 from kiosk.glass.device_check import DeviceCheck
 from kiosk.glass.latency import from_video
 from kiosk.visits.desk_pad import DIGITS, on, typed
-from kiosk.visits.desk_state import DeskState, Handler, Moved, SiteWork, TableRow
+from kiosk.visits.desk_state import DeskState, Handler, Moved
+from kiosk.visits.site_work import SiteWork, TableRow
 from norms import Refusal
 
 START_PX_PER_MM: Final = (4.0, 7.0)  # both rounds start wrong, from below and from above, and are fitted anew

@@ -9,7 +9,7 @@ screen           view             actions                                       
 first_pin        PadView          key KEY, erase, next                                  -
 first_pin_again  PadView          key KEY, erase, next, back                            keep_pin
 locked           NoticeView       staff                                                 -
-unlock           PadView          key KEY, erase, next, back                            check_pin
+unlock           PadView          key KEY, erase, next, passphrase, back                check_pin, passphrase
 clock_back       NoticeView       staff                                                 check_clock
 today            ListView         open VISIT, person ID, scan CODE, find, new, site,
                                   more, lock                                            find, open, choose
@@ -44,7 +44,13 @@ saved            NoticeView       next                                          
 signer           PadView          key KEY, erase, next, back                            -
 sign_off         TextView         set role ROLE, sign (held), back                      sign
 amend            ChoiceView       set what WHAT, set reason WHY, next, back             amend, notes
-site             ListView         site tablet, site tables, site languages, back        tables
+kept             NoticeView       next                                                  -
+site             ListView         site tablet, site tables, site languages, site staff,
+                                  site backup, back                                     tables, staff, backup
+staff            ListView         account ID, add, back                                 add_account
+account          ChoiceView       set role ROLE, next, close, passphrase, pin, back     set_roles, close_account,
+                                                                                        new_passphrase
+backup           FigureView       begin_backup, back                                    begin_backup
 tablet           ListView         tablet card, tablet crosses, tablet check,
                                   tablet latency, back                                  -
 card             CardView         wider N, narrower N, next, back                       -
@@ -63,13 +69,9 @@ from datetime import datetime
 from typing import Literal
 from uuid import UUID
 
-from kiosk.glass.card_calibration import CardReading, Measured
-from kiosk.glass.cross_check import CrossCheck
-from kiosk.glass.device_check import DeviceCheck
-from kiosk.glass.latency import DeviceLatency
 from kiosk.visits.person import Person
+from kiosk.visits.site_work import SiteWork, TableRow
 from kiosk.visits.staff import AtWork, StaffRow
-from kiosk.visits.tablet_checks import TabletChecks
 from norms import Refusal
 
 DeskScreen = Literal[
@@ -78,7 +80,7 @@ DeskScreen = Literal[
     "hand_over", "person", "staff_choices", "paused", "concluding", "observations", "results", "why",
     "replay", "compare", "page", "copy", "printing", "printed", "not_printed", "saved", "signer",
     "sign_off", "amend", "site", "tablet", "card", "crosses", "device_check", "latency", "figures",
-    "tables", "languages", "refused",
+    "tables", "languages", "refused", "kept", "staff", "account", "backup",
 ]
 VisitState = Literal["ready", "in_progress", "not_concluded", "not_printed", "not_reviewed", "reviewed",
                      "void"]
@@ -127,19 +129,6 @@ class EarlierRow:
 
 
 @dataclass(frozen=True)
-class TableRow:
-    """A reference table: in use, or a folder that may be loaded."""
-
-    name: str
-    version: str
-    title: str
-    status: str
-    tested: str
-    in_use: bool = False
-    folder: str = ""
-
-
-@dataclass(frozen=True)
 class Draft:
     """A person being added."""
 
@@ -166,27 +155,6 @@ class PageFacts:
     reviewed: bool = False
     printer: str = ""
     saved_as: str = ""
-
-
-@dataclass(frozen=True)
-class SiteWork:
-    """What is being measured of the tablet, in pixels and millimetres, until it is kept."""
-
-    window_px: tuple[int, int] = (1280, 800)
-    outline_px: tuple[float, float] = (0.0, 0.0)
-    axis: Literal["width", "height"] = "width"
-    rounds: tuple[CardReading, ...] = ()
-    measured: Measured | None = None
-    touches_mm: tuple[tuple[float, float], ...] = ()
-    crosses: CrossCheck | None = None
-    check: DeviceCheck | None = None
-    checking: bool = False
-    camera_hz: float | None = None
-    frames: tuple[float, ...] = ()
-    latency: DeviceLatency | None = None
-    calibrated: bool = False
-    latency_ms: float | None = None
-    checks: TabletChecks = field(default_factory=TabletChecks)
 
 
 @dataclass(frozen=True)
@@ -236,7 +204,7 @@ class DeskState:
     amend_why: str = ""
     tables: tuple[TableRow, ...] = ()
     table_wanted: str = ""
-    site: SiteWork = SiteWork()
+    site: SiteWork = field(default_factory=SiteWork)
     figures: Literal["calibration", "crosses", "check", "latency"] = "calibration"
     replay_trial: int = 0
     back_to: DeskScreen = "today"

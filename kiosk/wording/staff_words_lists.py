@@ -4,8 +4,9 @@ from collections.abc import Callable, Mapping, Sequence
 from typing import Final, TypeVar
 
 from kiosk.language import Language
-from kiosk.visits.desk_state import PAGE_ROWS, DeskState, TableRow, TodayRow
+from kiosk.visits.desk_state import PAGE_ROWS, DeskState, TodayRow
 from kiosk.visits.person import Person
+from kiosk.visits.site_work import TableRow
 from kiosk.visits.tablet_checks import KeptCheck
 from kiosk.wording.page_fit import birth_words
 from kiosk.wording.staff_options import state_of_visit

@@ -7,7 +7,8 @@ from kiosk.glass.cross_check import CROSSES_MM
 from kiosk.glass.verdict import DeviceReason, Verdict
 from kiosk.language import Language
 from kiosk.visits.desk_site import ROUNDS, STEPS_PX
-from kiosk.visits.desk_state import DeskState, SiteWork
+from kiosk.visits.desk_state import DeskState
+from kiosk.visits.site_work import SiteWork
 from kiosk.wording.circumstances import language_words
 from kiosk.wording.reasons import sentence
 from kiosk.wording.staff_parts import (

@@ -10,9 +10,10 @@ import pytest
 from kiosk.language import load_language
 from kiosk.visits import desk
 from kiosk.visits.check_character import ALPHABET, check_character, checks
-from kiosk.visits.desk_state import DeskScreen, DeskState, Power, SiteWork
+from kiosk.visits.desk_state import DeskScreen, DeskState, Power
 from kiosk.visits.desk_unlock import pin_answered
 from kiosk.visits.look_alike import one_apart
+from kiosk.visits.site_work import SiteWork
 from kiosk.wording.staff_words import NOT_FROM_HERE, OF_A_VISIT, PLAIN, staff_view
 
 AT = datetime(2026, 11, 25, 8, 25, tzinfo=timezone(timedelta(hours=1)))
