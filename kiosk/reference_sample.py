@@ -1,7 +1,7 @@
 """A sample of simulated people, and the demo's reference table made from it.
 
 Every person is a simulated hand of pursuit/simulated_hand.py that does the whole battery; recordings are
-scored like any other. Ages are spread evenly over the bands of the table. The numbers say nothing about real
+scored like any other. Ages are spread evenly over seven bands. The numbers say nothing about real
 people.
 """
 
@@ -35,12 +35,12 @@ DAYS_IN_A_YEAR: Final = 365.25
 CREATED: Final = "2026-01-05T00:00:00Z"
 ABOUT: Final = {
     "name": "harbour-street-simulated",
-    "id": "harbour-street-simulated-1",
+    "id": "harbour-street-simulated-2",
     "title": "Simulated reference table of the demo",
     "description": "Made from simulated hands by the kiosk's own pipeline. Not for use with people.",
-    "version": "1.0.0",
+    "version": "2.0.0",
     "contributors": [{"title": "Harbour Street demonstration clinic (invented)", "roles": ["author"]}],
-    "bands": list(BANDS),
+    "lms": "never",
 }
 
 
@@ -58,7 +58,7 @@ class Sitter:
 def write_demo_norms(folder: Path, seed: int, battery: Battery) -> None:
     """Simulate the sample, build its table and write the folder."""
     sample = read_sample("sample.csv", sample_csv(seed, battery).encode())
-    write_folder(folder, build(sample, template(_about(seed, battery), CREATED)))
+    write_folder(folder, build(sample, template(_about(seed, battery), CREATED), seed).files)
 
 
 def _about(seed: int, battery: Battery) -> dict[str, object]:

@@ -37,8 +37,8 @@ class Chart:
     def bar(self, x: Ends, height: float, shade: str = "#7d93a8") -> None:
         self._box(x[0], x[1], self.y[0], height, shade)
 
-    def dot(self, x: float, y: float) -> None:
-        self._parts.append(f'<circle cx="{self._left(x):.2f}" cy="{self._top(y):.2f}" r="3.5" '
+    def dot(self, x: float, y: float, radius: float = 3.5) -> None:
+        self._parts.append(f'<circle cx="{self._left(x):.2f}" cy="{self._top(y):.2f}" r="{radius}" '
                            f'fill="white" stroke="{INK}" stroke-width="1.3"/>')
 
     def words_right(self, y: float, words: str) -> None:

@@ -1,9 +1,9 @@
 """The sample file from which a table is built: one line per person, visit and measure.
 
 person            code of the person (no name)
-visit             1 or 2
-purpose           reference (one visit, fills the age bands) or retest (two visits, the retest study);
-                  lines of any other purpose are left out and counted
+visit             1, 2, ... in order of time
+purpose           reference (the first such visit fills the age curves) or retest (with the visit before it it
+                  makes a pair of the retest study); lines of any other purpose are left out and counted
 research_use      yes, no or not_asked; only yes is used
 age_years         age at this visit, with decimals
 sex               female, male, other or not_asked
@@ -17,119 +17,167 @@ value             in the measure's unit
 scaled            the same on the measure's scale: mean of the block's trials
 trial_variance    sample variance of the block's trials on the scale; empty for one trial
 n_trials          trials behind the value
+education_years   may be left out as a column; empty where not asked
+
+A file of a million lines is read line by line into arrays; nothing of it stays as text.
 """
 
-from collections.abc import Callable, Iterable
+import io
+from collections.abc import Callable, Mapping
 from dataclasses import dataclass
+from typing import BinaryIO, NamedTuple
 
-from norms.csvread import CsvRow, read_csv
-from norms.reasons import Fault, TableFaults
+import numpy as np
+import numpy.typing as npt
+
+from norms.reasons import TableFaults
+from norms.samplelines import Columns, LineFaults, read_columns
+from norms.samplerules import left_out, line_faults, person_faults
+from norms.scale import Floats
 from norms.tableschema import Column, CsvFile
 
-SAMPLE = CsvFile("sample", (
-    Column("person", "string"),
-    Column("visit", "integer", minimum=1, maximum=2),
-    Column("purpose", "string", pattern="[a-z_]+"),
-    Column("research_use", "string", enum=("yes", "no", "not_asked")),
-    Column("age_years", "number", minimum=0, below=120),
-    Column("sex", "string", enum=("female", "male", "other", "not_asked")),
-    Column("device_class", "string", pattern="[a-z0-9_]+"),
-    Column("input", "string", enum=("finger", "stylus", "mouse")),
-    Column("day", "number", minimum=0),
-    Column("earlier_visits", "integer", minimum=0),
-    Column("battery", "string"),
-    Column("battery_version", "integer", minimum=1),
-    Column("scoring_version", "integer", minimum=1),
-    Column("measure", "string", pattern=r"[a-z]+\.(preferred|other|both)\.[a-z][a-z0-9_]*"),
-    Column("value", "number"),
-    Column("scaled", "number"),
-    Column("trial_variance", "number", required=False, minimum=0),
-    Column("n_trials", "integer", minimum=1),
-), ("person", "visit", "measure"))
+Progress = Callable[[str, int, int], None]
+Ints = npt.NDArray[np.int64]
+Bools = npt.NDArray[np.bool_]
+
+SEXES = ("female", "male", "other", "not_asked")
+SAMPLE = CsvFile(
+    "sample",
+    (
+        Column("person", "string"),
+        Column("visit", "integer", minimum=1, maximum=99),
+        Column("purpose", "string", pattern="[a-z_]+"),
+        Column("research_use", "string", enum=("yes", "no", "not_asked")),
+        Column("age_years", "number", minimum=0, below=120),
+        Column("sex", "string", enum=SEXES),
+        Column("device_class", "string", pattern="[a-z0-9_]+"),
+        Column("input", "string", enum=("finger", "stylus", "mouse")),
+        Column("day", "number", minimum=0),
+        Column("earlier_visits", "integer", minimum=0),
+        Column("battery", "string"),
+        Column("battery_version", "integer", minimum=1),
+        Column("scoring_version", "integer", minimum=1),
+        Column("measure", "string", pattern=r"[a-z]+\.(preferred|other|both)\.[a-z][a-z0-9_]*"),
+        Column("value", "number"),
+        Column("scaled", "number"),
+        Column("trial_variance", "number", required=False, minimum=0),
+        Column("n_trials", "integer", minimum=1),
+    ),
+    ("person", "visit", "measure"),
+    (Column("education_years", "number", required=False, minimum=0, maximum=40),),
+)
 
 ONE_OF_A_KIND = ("battery", "battery_version", "scoring_version", "input", "device_class")
 
 
-@dataclass(frozen=True)
-class Line:
-    """One person's value of one measure at one visit; `number` is its row in the file."""
+class People(NamedTuple):
+    """One measure's lines of the people behind a curve: which line each is, and what is known of them."""
 
-    number: int
-    person: str
-    visit: int
-    purpose: str
-    age_years: float
-    day: float
-    earlier_visits: int
-    measure: str
-    value: float
-    scaled: float
-    trial_variance: float | None
-    n_trials: int
+    line: Ints
+    age_years: Floats
+    scaled: Floats
+    value: Floats
+    sex: Ints
+    education_years: Floats
+
+    def of(self, which: Bools) -> "People":
+        return People(
+            self.line[which],
+            self.age_years[which],
+            self.scaled[which],
+            self.value[which],
+            self.sex[which],
+            self.education_years[which],
+        )
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, eq=False)
 class Sample:
-    """The lines that count, what they have in common, and how many lines were left out for what."""
+    """The lines that count, as arrays of shape (n_lines,); NaN = not known.
 
-    lines: tuple[Line, ...]
-    common: dict[str, str | int]
-    left_out: dict[str, int]
+    person, measure and sex are places in `persons`, `measures`, SEXES. common: what all lines share.
+    left_out: lines by the reason why they do not count. again: lines of purpose retest.
+    """
 
+    persons: tuple[str, ...]
+    measures: tuple[str, ...]
+    person: Ints
+    visit: Ints
+    measure: Ints
+    again: Bools
+    sex: Ints
+    age_years: Floats
+    day: Floats
+    earlier_visits: Ints
+    value: Floats
+    scaled: Floats
+    trial_variance: Floats
+    n_trials: Ints
+    education_years: Floats
+    common: Mapping[str, str | int]
+    left_out: Mapping[str, int]
 
-def read_sample(name: str, data: bytes) -> Sample:
-    """Read a sample file; raises TableFaults with all that is wrong."""
-    faults: list[Fault] = []
-    rows = read_csv(SAMPLE, data, faults)
-    if not faults:
-        rows, left_out = _used(rows)
-        faults += _mixed(rows)
-    if not faults and not rows:
-        faults.append(Fault(name, None, None,
-                            "holds no line of purpose reference or retest with research use"))
-    if faults:
-        raise TableFaults([Fault(name, one.row, one.column, one.rule, one.value) for one in faults])
-    common = {column: _plain(rows[0], column) for column in ONE_OF_A_KIND}
-    return Sample(tuple(map(_line, rows)), common, left_out)
+    def lines_of(self, measure: str, again: bool | None = None) -> Ints:
+        """Places of a measure's lines, of one purpose or of both."""
+        place = self.measures.index(measure) if measure in self.measures else -1
+        wanted = self.measure == place
+        return np.flatnonzero(wanted if again is None else wanted & (self.again == again))
 
-
-def _used(rows: list[CsvRow]) -> tuple[list[CsvRow], dict[str, int]]:
-    reasons: dict[str, Callable[[CsvRow], bool]] = {
-        "research use not agreed": lambda row: row.text("research_use") != "yes",
-        "purpose neither reference nor retest":
-            lambda row: row.text("purpose") not in ("reference", "retest"),
-        "second visit of a reference person":
-            lambda row: row.text("purpose") == "reference" and row.cells["visit"] == 2,
-    }
-    left_out: dict[str, int] = {}
-    used = []
-    for row in rows:
-        reason = next((why for why, holds in reasons.items() if holds(row)), None)
-        if reason is None:
-            used.append(row)
-        else:
-            left_out[reason] = left_out.get(reason, 0) + 1
-    return used, left_out
-
-
-def _mixed(rows: Iterable[CsvRow]) -> list[Fault]:
-    """One table is for one battery, version, input and device class."""
-    faults, first = [], next(iter(rows), None)
-    for column in ONE_OF_A_KIND if first is not None else ():
-        other = next((row for row in rows if first and row.cells[column] != first.cells[column]), None)
-        if other is not None and first is not None:
-            faults.append(Fault("sample", other.number, column,
-                                f"must be {first.text(column)} as in row {first.number}", other.text(column)))
-    return faults
+    def people(self, measure: str) -> People:
+        """The reference people of a measure."""
+        line = self.lines_of(measure, again=False)
+        return People(
+            line,
+            self.age_years[line],
+            self.scaled[line],
+            self.value[line],
+            self.sex[line],
+            self.education_years[line],
+        )
 
 
-def _plain(row: CsvRow, column: str) -> str | int:
-    value = row.cells[column]
-    return value if isinstance(value, int) else row.text(column)
+def read_sample(
+    name: str, data: bytes | BinaryIO, device_class: str | None = None, progress: Progress | None = None
+) -> Sample:
+    """Read a sample file; raises TableFaults with all that is wrong.
+
+    With a device class the lines of others are left out and counted; without, two of them are a fault.
+    """
+    faults = LineFaults(name)
+    stream = io.BytesIO(data) if isinstance(data, bytes) else data
+    columns = read_columns(SAMPLE, stream, faults, progress)
+    if columns is None or faults.told():
+        raise TableFaults(faults.told())
+    counted, keep = left_out(columns, device_class)
+    columns = columns.of(keep)
+    line_faults(columns, ONE_OF_A_KIND, faults)
+    person_faults(columns, faults)
+    if faults.told():
+        raise TableFaults(faults.told())
+    return _sample(columns, counted)
 
 
-def _line(row: CsvRow) -> Line:
-    return Line(row.number, row.text("person"), int(row.number_of("visit")), row.text("purpose"),
-                row.number_of("age_years"), row.number_of("day"), int(row.number_of("earlier_visits")),
-                row.text("measure"), row.number_of("value"), row.number_of("scaled"),
-                row.optional_number("trial_variance"), int(row.number_of("n_trials")))
+def _sample(columns: Columns, counted: Mapping[str, int]) -> Sample:
+    names, measure = columns.named("measure")
+    persons, person = columns.named("person")
+    purposes, purpose = columns.named("purpose")
+    sexes, sex = columns.named("sex")
+    return Sample(
+        persons,
+        names,
+        person,
+        columns.whole("visit"),
+        measure,
+        np.array([one == "retest" for one in purposes])[purpose],
+        np.array([SEXES.index(one) for one in sexes])[sex],
+        columns.number("age_years"),
+        columns.number("day"),
+        columns.whole("earlier_visits"),
+        columns.number("value"),
+        columns.number("scaled"),
+        columns.number("trial_variance"),
+        columns.whole("n_trials"),
+        columns.number("education_years"),
+        {column: columns.first(column) for column in ONE_OF_A_KIND},
+        counted,
+    )

@@ -64,7 +64,7 @@ def from_scale(scaled: npt.ArrayLike, scale: str, looks: float = 1.0, whole: flo
         return np.asarray(np.clip(np.exp(m) if scale == "log" else m, -LARGEST, LARGEST))
 
 
-def lms_z(value: npt.ArrayLike, power: float, median: float, variation: float) -> Floats:
+def lms_z(value: npt.ArrayLike, power: float, median: float | Floats, variation: float | Floats) -> Floats:
     """z of a value by L (power), M (median) and S (variation), with the WHO rule beyond 3 SD.
 
     z = ((y / M)^L - 1) / (L S), or ln(y / M) / S at L = 0.
@@ -97,7 +97,8 @@ def lms_value(z: npt.ArrayLike, power: float, median: float, variation: float) -
     return np.clip(np.where(at > 3, high, np.where(at < -3, low, plain)), -LARGEST, LARGEST)
 
 
-def _plain_lms_value(z: npt.ArrayLike, power: float, median: float, variation: float) -> Floats:
+def _plain_lms_value(z: npt.ArrayLike, power: float, median: float | Floats,
+                     variation: float | Floats) -> Floats:
     at = np.asarray(z, float)
     if abs(power) < _L_IS_ZERO:
         with np.errstate(over="ignore"):

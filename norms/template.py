@@ -1,8 +1,9 @@
 """What a table says about itself beyond its sample, from a small JSON file with a default for everything.
 
 Keys, all optional: those of a Data Package (name, id, title, description, version, created, licenses,
-sources, contributors), `reference_table` with any of its properties, `bands` (edges of the age bands in
-years, rising) and `scores` {score: [unit, better, scale, decimals]} for scores not known here.
+sources, contributors), `reference_table` with any of its properties, `method` (continuous, smoothed_bands,
+bands), `bands` (edges of the age bands in years, rising), `lms` and `sex_rows` (auto or never) and `scores`
+{score: [unit, better, scale, decimals]} for scores not known here. `QUESTIONS` is what a clinic is asked.
 """
 
 import json
@@ -13,9 +14,12 @@ from itertools import pairwise
 
 from norms.csvread import decode
 from norms.lookup import COMPARISON_VERSION
-from norms.package import FORMAT
+from norms.package import AGE_METHODS, FORMAT
 from norms.reasons import Fault, TableFaults
 
+NOT_STATED = "not stated"
+DEFAULT_METHOD = "continuous"
+AUTO = ("auto", "never")
 DEFAULT_BANDS = (18.0, 30.0, 40.0, 50.0, 60.0, 70.0, 80.0, 91.0)
 Score = tuple[str, str, str, int]
 SCORES: Mapping[str, Score] = {
@@ -26,6 +30,14 @@ SCORES: Mapping[str, Score] = {
     "follow": ("%", "higher", "logit", 0),
 }
 WINDOW_S = {"steady": 16, "brisk": 16, "wander": 20}
+QUESTIONS: Mapping[str, object] = {
+    "name": "our-clinic-1", "title": "Reference table of our clinic", "version": "1.0.0",
+    "contributors": [{"title": "who made it", "roles": ["author"]}],
+    "reference_table": {
+        "population": NOT_STATED, "country": NOT_STATED, "setting": NOT_STATED, "sampling": NOT_STATED,
+        "exclusions": NOT_STATED, "tested_from": "YYYY-MM-DD", "tested_to": "YYYY-MM-DD", "expires": None,
+        "languages": ["en"], "stakes": "low"},
+}
 _PACKAGE = ("name", "id", "title", "description", "version", "created", "licenses", "sources", "contributors")
 
 
@@ -37,22 +49,40 @@ class Template:
     reference: Mapping[str, object]
     bands: Sequence[float]
     scores: Mapping[str, Score]
+    method: str = DEFAULT_METHOD
+    lms: bool = True
+    sex_rows: bool = True
+
+    @property
+    def floor_n(self) -> int:
+        return int(str(self.reference["floor_n"]))
+
+    @property
+    def warn_n(self) -> int:
+        return int(str(self.reference["warn_n"]))
 
 
 def template(said: Mapping[str, object], created: str) -> Template:
     """A template with every default filled in; `created` is an instant YYYY-MM-DDTHH:MM:SSZ."""
     faults: list[Fault] = []
-    known = (*_PACKAGE, "reference_table", "bands", "scores")
+    known = (*_PACKAGE, "reference_table", "bands", "scores", "method", "lms", "sex_rows")
     faults += [Fault("template", None, key, "is not known") for key in said if key not in known]
     bands, scores = _bands(said.get("bands"), faults), _scores(said.get("scores"), faults)
+    method = _one_of(said, "method", AGE_METHODS, DEFAULT_METHOD, faults)
+    lms, sex_rows = (_one_of(said, key, AUTO, AUTO[0], faults) == AUTO[0] for key in ("lms", "sex_rows"))
     reference = said.get("reference_table", {})
     if not isinstance(reference, dict):
         faults.append(Fault("template", None, "reference_table", "must be an object", reference))
+    else:
+        faults += [Fault("template", None, f"reference_table.{key}", "must be a whole number of 1 or more",
+                         reference[key]) for key in ("floor_n", "warn_n")
+                   if key in reference and not _is_count(reference[key])]
     if faults:
         raise TableFaults(faults)
     package = _package_defaults(said, created) | {key: said[key] for key in _PACKAGE if key in said}
     day = str(package["created"])[:10]
-    return Template(package, {**_reference_defaults(day), **dict(reference)}, bands, scores)  # type: ignore
+    about = {**_reference_defaults(day), **dict(reference), "age_method": method}  # type: ignore[call-overload]
+    return Template(package, about, bands, scores, method, lms, sex_rows)
 
 
 def read_template(data: bytes) -> dict[str, object]:
@@ -80,11 +110,23 @@ def _package_defaults(said: Mapping[str, object], created: str) -> dict[str, obj
 
 def _reference_defaults(day: str) -> dict[str, object]:
     return {"format": FORMAT, "status": "local", "comparison_version": COMPARISON_VERSION,
-            "window_s": WINDOW_S, "population": "not stated", "country": "not stated",
-            "setting": "not stated", "sampling": "not stated", "exclusions": "not stated",
+            "window_s": WINDOW_S, "population": NOT_STATED, "country": NOT_STATED,
+            "setting": NOT_STATED, "sampling": NOT_STATED, "exclusions": NOT_STATED,
             "tested_from": day, "tested_to": day, "expires": None, "languages": ["en"],
-            "age_method": "bands", "whole_n": None, "floor_n": 30, "warn_n": 50, "stakes": "low",
+            "whole_n": None, "floor_n": 30, "warn_n": 50, "stakes": "low",
             "measures_use": {}, "calibration": None, "carried_over": []}
+
+
+def _is_count(value: object) -> bool:
+    return isinstance(value, int) and not isinstance(value, bool) and value >= 1
+
+
+def _one_of(said: Mapping[str, object], key: str, known: Sequence[str], default: str,
+            faults: list[Fault]) -> str:
+    value = said.get(key, default)
+    if value not in known:
+        faults.append(Fault("template", None, key, "must be one of " + ", ".join(known), value))
+    return str(value)
 
 
 def _bands(said: object, faults: list[Fault]) -> tuple[float, ...]:

@@ -95,9 +95,9 @@ def damaged(change: Callable[[str], str], into: Path) -> Path:
 
 
 @pytest.mark.parametrize(("change", "named"), [
-    (lambda text: text.replace(",18,30,", ",18,33,", 1), ("table.csv", "overlap")),
-    (lambda text: text.replace(",18,30,", ",18,27,", 1), ("table.csv", "gap")),
-    (lambda text: text.replace("103", "104", 1), ("table.csv", "sha256")),
+    (lambda text: text.replace(",18,19,", ",18,22,", 1), ("table.csv", "overlap")),
+    (lambda text: text.replace(",18,19,", ",18,18.5,", 1), ("table.csv", "gap")),
+    (lambda text: text.replace("720", "721", 1), ("table.csv", "sha256")),
 ], ids=["overlap", "gap", "wrong sha256"])
 def test_a_faulty_table_is_refused_with_file_and_rule(
         capsys: Captured, tmp_path: Path, change: Callable[[str], str], named: tuple[str, ...]) -> None:

@@ -1,0 +1,172 @@
+"""What a built table's sheet says: the verdict, who was tested, how it was made, and every measure's checks.
+
+Plain English lines and one grid, rounded here and nowhere before: the same for the screen, for sheet.txt and
+for whoever draws the sheet on paper.
+"""
+
+from collections.abc import Mapping, Sequence
+from dataclasses import asdict, dataclass
+
+from norms.fitchecks import LEVELS, Check, Part
+from norms.grade import GRADE_WORDS, row_grade
+from norms.recruiting import More, total
+from norms.sample import Sample
+from norms.table import PRIMARY_MEASURES, Table
+from norms.verdict import Verdict
+
+HEAD = (
+    "measure",
+    "scale",
+    "people",
+    "as good as",
+    "5th may be",
+    "retest",
+    "z mean",
+    "SD",
+    "skew",
+    *(f"<{level}" for level in LEVELS),
+)
+TESTED = ("population", "country", "setting", "sampling", "exclusions")
+NOTE = (
+    "As good as: the fewest and the most people that the curve is worth over the ages. 5th may be: what the "
+    "table calls percentile 5 lies between these percentiles where it is worth least (95 %). z of the people "
+    "behind the table, over all and in the third of the ages that differs most; <5 to <95: percent of them "
+    "below these percentiles. A table built here describes the people tested, nobody else."
+)
+
+
+@dataclass(frozen=True)
+class ProvenanceSheet:
+    """Title, verdict, blocks of lines under a heading, the grid of measures (first row: heads), a note."""
+
+    title: str
+    verdict: str
+    blocks: tuple[tuple[str, tuple[str, ...]], ...]
+    grid: tuple[tuple[str, ...], ...]
+    note: str
+
+
+def sheet_of(verdict: Verdict, sample: Sample, table: Table, made: Sequence[str]) -> ProvenanceSheet:
+    """The sheet of a table that was built; `made` says how."""
+    blocks = (
+        ("Why", (*map(_sentence, verdict.reasons), *more_lines(verdict.more, table.warn_n))),
+        ("Who was tested", _tested(sample, table, verdict)),
+        ("Left out of the sample", left_out_lines(verdict.left_out) or ("nothing",)),
+        ("How it was made", (*made, f"sha256 of datapackage.json: {table.sha256}")),
+    )
+    return ProvenanceSheet(
+        f"Reference table {table.name} {table.version}",
+        verdict.word,
+        blocks,
+        (HEAD, *(_grid_row(check, table) for check in verdict.checks)),
+        NOTE,
+    )
+
+
+def verdict_lines(verdict: Verdict, wanted_n: int) -> list[str]:
+    """The verdict for the screen."""
+    return [
+        f"Verdict: {verdict.word}.",
+        *map(_sentence, verdict.reasons),
+        *more_lines(verdict.more, wanted_n),
+        *left_out_lines(verdict.left_out),
+    ]
+
+
+def more_lines(more: Sequence[More], wanted_n: int) -> tuple[str, ...]:
+    """How many more people of what age."""
+    if not total(more):
+        return ()
+    parts = ", ".join(
+        f"{one.people} of {one.age_from:.0f} to {one.age_to:.0f} years" for one in more if one.people
+    )
+    return (f"About {total(more)} more people make every age as good as {wanted_n}: {parts}.",)
+
+
+def left_out_lines(left_out: Mapping[str, int]) -> tuple[str, ...]:
+    return tuple(f"Left out: {lines} lines, {reason}." for reason, lines in left_out.items())
+
+
+def sheet_text(sheet: ProvenanceSheet) -> str:
+    """The sheet as plain text, its grid in columns."""
+    widths = [max(map(len, column)) for column in zip(*sheet.grid, strict=True)]
+    lines = [sheet.title, f"Verdict: {sheet.verdict}", ""]
+    for heading, said in sheet.blocks:
+        lines += [heading, *(f"  {line}" for line in said), ""]
+    lines += [
+        "  ".join(cell.ljust(width) for cell, width in zip(row, widths, strict=True)).rstrip()
+        for row in sheet.grid
+    ]
+    return "\n".join([*lines, "", sheet.note, ""])
+
+
+def primary_rows(sheet: ProvenanceSheet) -> tuple[tuple[str, ...], ...]:
+    """The grid's rows of the primary profile."""
+    return tuple(row for row in sheet.grid if row[0] in PRIMARY_MEASURES)
+
+
+def _sentence(reason: str) -> str:
+    return reason[0].upper() + reason[1:] + "."
+
+
+def _tested(sample: Sample, table: Table, verdict: Verdict) -> tuple[str, ...]:
+    ages = sample.age_years[~sample.again]
+    common = sample.common
+    return (
+        *(f"{name}: {table.about.get(name)}" for name in TESTED),
+        f"{verdict.people} people of {ages.min():.1f} to {ages.max():.1f} years, tested "
+        f"{table.tested_from} to {table.tested_to}; instructions in {', '.join(table.languages)}; "
+        f"status {table.status}",
+        f"battery {common['battery']} version {common['battery_version']}, scoring "
+        f"{common['scoring_version']}; input {common['input']}, device class {common['device_class']}",
+        _grade_line(table),
+    )
+
+
+def _grade_line(table: Table) -> str:
+    grade = min(row_grade(table, row) for row in table.rows)
+    stakes = table.about.get("stakes")
+    return f"size of the sample: EFPA grade {grade} of 4 ({GRADE_WORDS[grade]}), {stakes} stakes"
+
+
+def _grid_row(check: Check, table: Table) -> tuple[str, ...]:
+    studies = [one for one in table.retest if one.measure == check.measure]
+    retest = f"n {studies[0].n}, r {studies[0].r:.2f}" if studies else "none"
+    low, high = check.fifth_worst
+    worst = max(check.parts[1:], key=_off)
+    return (
+        check.measure,
+        check.scale,
+        str(check.people),
+        f"{check.n_mean[0]:.0f} to {check.n_mean[1]:.0f}",
+        f"{low:.1f} to {high:.1f}",
+        retest,
+        *(_two(one, other) for one, other in zip(_figures(check.parts[0]), _figures(worst), strict=True)),
+    )
+
+
+def _figures(part: Part) -> tuple[str, ...]:
+    shares = [f"{share:.0f}" for share in part.below] or ["?"] * len(LEVELS)
+    return (f"{part.mean:+.2f}", f"{part.sd:.2f}", f"{part.skew:+.1f}", *shares)
+
+
+def _two(whole: str, third: str) -> str:
+    return f"{whole} ({third})"
+
+
+def _off(part: Part) -> float:
+    """How far a third lies from mean 0 and SD 1, in its own standard errors."""
+    return part.n**0.5 * (abs(part.mean) + abs(part.sd - 1)) if part.below else 0.0
+
+
+def as_json(verdict: Verdict) -> dict[str, object]:
+    """The verdict with every figure unrounded; what is not known is null."""
+    return {key: _known(value) for key, value in asdict(verdict).items()}
+
+
+def _known(value: object) -> object:
+    if isinstance(value, float):
+        return value if value == value else None
+    if isinstance(value, dict):
+        return {key: _known(one) for key, one in value.items()}
+    return [_known(one) for one in value] if isinstance(value, (tuple, list)) else value
