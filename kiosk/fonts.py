@@ -25,23 +25,25 @@ from kiosk.errors import Refused
 from kiosk.settings import fonts_folder
 
 WEIGHTS = (400, 500, 600)
-WIDTH = 100
+PAGE_WEIGHTS = (400, 600)
 _SOURCES = {
     "latin": ("fontpkg-noto-sans", "files/NotoSans[wdth,wght].ttf"),
     "arabic": ("fontpkg-noto-sans-arabic", "files/NotoSansArabic[wdth,wght].ttf"),
     "devanagari": ("fontpkg-noto-sans-devanagari", "files/NotoSansDevanagari[wdth,wght].ttf"),
     "chinese": ("manimgx-fonts-cjk", "NotoSansCJK-VF.otf.ttc"),
 }
+_WIDTHS = {"": 100, "-narrow": 75, "-narrowest": 62.5}  # for a page that has much to say
 _SIMPLIFIED = {"chinese": 2}  # which face of a collection; the others have the shapes of other countries
 _LETTERS_AND_SIGNS = (  # in the Chinese font beside GB 2312: Latin, punctuation, arrows, mathematics, shapes
     range(0x0020, 0x0180), range(0x2010, 0x2040), range(0x2190, 0x21B5), range(0x2200, 0x2270),
     range(0x25A0, 0x25D0),
 )  # fmt: skip
 SCRIPTS = tuple(_SOURCES)
+NARROWED = tuple(script for script in SCRIPTS if script != "chinese")
 
 
 def font_file(script: str, weight: int, folder: Path | None = None) -> Path:
-    """The static font of a script and weight; refused where it has not been cut."""
+    """The static font of a script ("latin", "latin-narrow") and weight; refused where it has not been cut."""
     path = _place(script, weight, fonts_folder() if folder is None else folder)
     if not path.is_file():
         raise Refused("font_not_cut", {"script": script, "weight": weight, "file": path.name})
@@ -58,8 +60,10 @@ def cut(script: str, weight: int, folder: Path | None = None) -> Path:
 
 
 def cut_all(folder: Path | None = None) -> tuple[Path, ...]:
-    """Every script in every weight, as set-up does, on all processors."""
+    """Every script in every weight, as set-up does, on all processors; the narrow ones for the page alone."""
     jobs = [(script, weight, folder) for script in reversed(SCRIPTS) for weight in WEIGHTS]
+    narrow = [script + width for script in NARROWED for width in _WIDTHS if width]
+    jobs += [(script, weight, folder) for script in narrow for weight in PAGE_WEIGHTS]
     with Pool() as pool:
         return tuple(pool.starmap(cut, jobs, chunksize=1))
 
@@ -81,7 +85,7 @@ def gb2312() -> frozenset[str]:
 def _opened(script: str) -> Iterator[Any]:
     from fontTools.ttLib import TTFont
 
-    package, name = _SOURCES[script]
+    package, name = _SOURCES[script.partition("-")[0]]
     place = files(package.replace("-", "_")) / name
     face = _SIMPLIFIED.get(script, -1)
     with as_file(place) as path, TTFont(path, fontNumber=face, recalcTimestamp=False) as font:
@@ -98,26 +102,28 @@ def _characters_kept(script: str, font: Any) -> dict[int, str]:
 
 
 def _place(script: str, weight: int, folder: Path) -> Path:
-    if script not in _SOURCES:
+    plain, _, narrow = script.partition("-")
+    if plain not in SCRIPTS or (narrow and (plain not in NARROWED or f"-{narrow}" not in _WIDTHS)):
         raise Refused("script_unknown", {"script": script, "known": SCRIPTS})
     if weight not in WEIGHTS:
         raise Refused("weight_unknown", {"weight": weight, "known": WEIGHTS})
-    package, _ = _SOURCES[script]
-    return folder / f"{package.removeprefix('fontpkg-')}-{version(package)}-{weight}.ttf"
+    package, _ = _SOURCES[plain]
+    width = script.removeprefix(plain)
+    return folder / f"{package.removeprefix('fontpkg-')}-{version(package)}{width}-{weight}.ttf"
 
 
 def _write_cut(script: str, weight: int, path: Path) -> None:
     with _opened(script) as source, NamedTemporaryFile(dir=path.parent, suffix=".part", delete=False) as part:
-        font = _redrawn(script, weight, source) if script in _SIMPLIFIED else _instance(weight, source)
-        font.save(part)
+        made = _redrawn if script in _SIMPLIFIED else _instance
+        made(script, weight, source).save(part)
     os.chmod(part.name, 0o644)
     os.replace(part.name, path)
 
 
-def _instance(weight: int, source: Any) -> Any:
+def _instance(script: str, weight: int, source: Any) -> Any:
     from fontTools.varLib.instancer import instantiateVariableFont
 
-    at = {"wght": weight, "wdth": WIDTH}
+    at = {"wght": weight, "wdth": _WIDTHS[script.removeprefix(script.partition("-")[0])]}
     return instantiateVariableFont(source, at, inplace=True, updateFontNames=True)
 
 

@@ -17,8 +17,12 @@ from kiosk.wording.page_parts import ChangeRow, ChangeSection
 
 GAP_MM = 2.2
 CHART_LEAST_MM, CHART_MOST_MM = 36.0, 80.0
-WIDE = (36.0, 40.0, 40.0, 40.0, 19.0, 27.0)  # widest name, then, today, expected, limits, reading
-CLOSE = (29.0, 17.0, 17.0, 17.0, 17.0, 23.0)  # where words are long
+WIDTHS = (  # widest name, then, today, expected, limits, reading; closer where words are long
+    (36.0, 40.0, 40.0, 40.0, 19.0, 27.0),
+    (44.0, 40.0, 40.0, 40.0, 19.0, 44.0),
+    (33.0, 17.0, 17.0, 17.0, 17.0, 30.0),
+    (29.0, 17.0, 17.0, 17.0, 17.0, 23.0),
+)
 HEAD_LINES_MM = 2.9
 MARK_MM = 3.4
 
@@ -27,9 +31,7 @@ def change_part(sheet: Sheet, section: ChangeSection, top_mm: float) -> float:
     """The whole section; its lower edge."""
     sheet.write(0, top_mm + 3.9, section.title, SECTION)
     body = top_mm + 5.6
-    widths = column_widths(sheet, section, WIDE)
-    if sum(widths) + GAP_MM * len(widths) + CHART_LEAST_MM > sheet.width_mm:
-        widths = column_widths(sheet, section, CLOSE)
+    widths = _fitting_widths(sheet, section)
     chart_width = min(CHART_MOST_MM, sheet.width_mm - sum(widths) - GAP_MM * (len(widths) - 1) - 4.0)
     bottom = body
     if section.chart is not None:
@@ -41,6 +43,18 @@ def change_part(sheet: Sheet, section: ChangeSection, top_mm: float) -> float:
     bottom = max(bottom, _table(sheet, section, left, widths, body if left == 0 else top_mm + 1.1))
     notes, pitch = [[(note, SMALL_QUIET)] for note in section.notes], sheet.spacing.small_pitch_mm
     return sheet.paragraphs(0, bottom + pitch, notes, sheet.spacing.run_notes) - pitch + 0.8
+
+
+def _fitting_widths(sheet: Sheet, section: ChangeSection) -> list[float]:
+    """The columns with the fewest lines that leave the chart its least width; else the closest."""
+    tried = [column_widths(sheet, section, most) for most in WIDTHS]
+    room = sheet.width_mm - CHART_LEAST_MM
+    fitting = [widths for widths in tried if sum(widths) + GAP_MM * len(widths) <= room]
+    return min(fitting, key=lambda widths: _lines(sheet, section, widths), default=tried[-1])
+
+
+def _lines(sheet: Sheet, section: ChangeSection, widths: Sequence[float]) -> int:
+    return sum(max(len(lines) for lines in _wrapped(sheet, row, widths)) for row in section.rows)
 
 
 def column_widths(sheet: Sheet, section: ChangeSection, most: Sequence[float]) -> list[float]:
@@ -99,19 +113,7 @@ def _right_edges(left_mm: float, widths: Sequence[float]) -> list[float]:
 def _row(
     sheet: Sheet, row: ChangeRow, edges: Sequence[float], widths: Sequence[float], top_mm: float
 ) -> float:
-    cells = [
-        (row.name, SMALL),
-        (row.before, SMALL),
-        (row.today, SMALL_STRONG),
-        (row.expected, SMALL),
-        (row.limits, SMALL),
-        (row.reading, SMALL_STRONG if row.mark else SMALL),
-    ]
-    room = [*widths[:-1], widths[-1] - (MARK_MM if row.mark else 0.0)]
-    wrapped = [
-        sheet.wrap(text, style, width + 0.01) if text else []
-        for (text, style), width in zip(cells, room, strict=True)
-    ]
+    cells, wrapped = _cells(row), _wrapped(sheet, row, widths)
     deepest = max(len(lines) for lines in wrapped)
     height = max(min(sheet.spacing.row_mm, 5.4) - 0.6, deepest * HEAD_LINES_MM + 0.9)
     for place, (lines, (_, style)) in enumerate(zip(wrapped, cells, strict=True)):
@@ -121,6 +123,25 @@ def _row(
     if row.mark in ("poorer", "better"):
         triangle(sheet, (sheet.width_mm - 1.3, top_mm + height / 2), row.mark)
     return top_mm + height
+
+
+def _cells(row: ChangeRow) -> tuple[tuple[str, Style], ...]:
+    return (
+        (row.name, SMALL),
+        (row.before, SMALL),
+        (row.today, SMALL_STRONG),
+        (row.expected, SMALL),
+        (row.limits, SMALL),
+        (row.reading, SMALL_STRONG if row.mark else SMALL),
+    )
+
+
+def _wrapped(sheet: Sheet, row: ChangeRow, widths: Sequence[float]) -> list[list[str]]:
+    room = [*widths[:-1], widths[-1] - (MARK_MM if row.mark else 0.0)]
+    return [
+        sheet.wrap(text, style, width + 0.01) if text else []
+        for (text, style), width in zip(_cells(row), room, strict=True)
+    ]
 
 
 def _cell(

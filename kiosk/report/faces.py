@@ -14,7 +14,7 @@ from reportlab.pdfgen.canvas import Canvas
 from kiosk.fonts import font_file
 from kiosk.lines import direction_of
 from kiosk.report.glyph_font import GlyphFont, GlyphPen
-from kiosk.report.shaping import NOT_SEEN, SHAPED, shaped
+from kiosk.report.shaping import NOT_SEEN, is_shaped, shaped
 
 READ_FROM = {"arabic": "rtl"}
 
@@ -22,7 +22,7 @@ READ_FROM = {"arabic": "rtl"}
 @lru_cache(maxsize=8192)
 def width_of(script: str, weight: int, text: str) -> float:
     """Width of a line in em."""
-    if script in SHAPED:
+    if is_shaped(script):
         return shaped(script, weight, text, line_direction(script, text)).width_em
     return float(registered_font(script, weight).stringWidth(text, 1.0))
 
@@ -33,7 +33,7 @@ def draw_line(
     """A line with its left end at a point."""
     font = registered_font(script, weight)
     canvas.setFont(font.fontName, size_pt)
-    if script not in SHAPED:
+    if not is_shaped(script):
         canvas.drawString(*at_pt, text)
         return
     pen = GlyphPen(canvas, font, at_pt, size_pt)
@@ -43,7 +43,7 @@ def draw_line(
 def missing_characters(script: str, weight: int, text: str) -> list[str]:
     """The characters of a text that the font lacks."""
     known = registered_font(script, weight).face.charToGlyph
-    unseen = NOT_SEEN if script in SHAPED else frozenset()
+    unseen = NOT_SEEN if is_shaped(script) else frozenset()
     return sorted({letter for letter in text if ord(letter) not in known and letter not in unseen})
 
 
@@ -56,11 +56,11 @@ def registered_font(script: str, weight: int) -> Any:
     """The font, loaded once for all pages of this process."""
     name = font_name(script, weight)
     if name not in pdfmetrics.getRegisteredFontNames():
-        made = GlyphFont if script in SHAPED else TTFont
+        made = GlyphFont if is_shaped(script) else TTFont
         pdfmetrics.registerFont(made(name, str(font_file(script, weight))))
     return pdfmetrics.getFont(name)
 
 
 def line_direction(script: str, text: str) -> str:
     """Which way a line in a script is read: "ltr" or "rtl"."""
-    return direction_of(text, READ_FROM.get(script, "ltr"))
+    return direction_of(text, READ_FROM.get(script.partition("-")[0], "ltr"))

@@ -131,12 +131,14 @@ def bead(sheet: Sheet, centre: tuple[float, float], state: BeadState) -> None:
 
 def headlines(sheet: Sheet, lines: Sequence[Headline], top_mm: float) -> float:
     """Each word, its sentence, and the chance below it."""
-    baseline, width = top_mm + 3.8, sheet.width_mm - WORD_COLUMN_MM
+    word = Style(11, 600, DATA)
+    left = max(WORD_COLUMN_MM, *(sheet.text_width(one.word, word) + 3.0 for one in lines), 0.0)
+    baseline, width = top_mm + 3.8, sheet.width_mm - left
     for one in lines:
-        sheet.write(0, baseline, one.word, Style(11, 600, DATA))
+        sheet.write(0, baseline, one.word, word)
         baseline = sheet.write_lines(
-            WORD_COLUMN_MM, baseline, sheet.wrap(one.sentence, SECTION, width), SECTION, SECTION_PITCH_MM
+            left, baseline, sheet.wrap(one.sentence, SECTION, width), SECTION, SECTION_PITCH_MM
         )
         chance = sheet.wrap(one.chance, PLAIN, width) if one.chance else []
-        baseline = sheet.write_lines(WORD_COLUMN_MM, baseline - 0.3, chance, PLAIN, PITCH_MM) + BETWEEN_MM
+        baseline = sheet.write_lines(left, baseline - 0.3, chance, PLAIN, PITCH_MM) + BETWEEN_MM
     return baseline - BETWEEN_MM - PITCH_MM + 1.0

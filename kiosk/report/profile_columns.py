@@ -4,7 +4,7 @@ from collections.abc import Callable
 from dataclasses import dataclass
 from typing import Final
 
-from kiosk.report.paper import SMALL, SMALL_STRONG, STRONG, Style
+from kiosk.report.paper import SMALL, SMALL_QUIET, SMALL_STRONG, STRONG, Style
 from kiosk.report.scale import Scale
 from kiosk.report.sheet import Overflow, Sheet
 from kiosk.wording.page_parts import MeasureRow, Profile
@@ -22,7 +22,10 @@ class Widest:
     label: float
 
 
-WIDTHS: Final = (Widest(40.0, 60.0, 19.0, 60.0), Widest(31.0, 21.0, 16.5, 23.0))
+WIDTHS: Final = (  # one line a row; two lines at most; as close as words go
+    Widest(40.0, 60.0, 19.0, 60.0), Widest(60.0, 60.0, 36.0, 60.0), Widest(36.0, 26.0, 24.0, 34.0),
+    Widest(31.0, 21.0, 16.5, 23.0),
+)  # fmt: skip
 
 
 @dataclass(frozen=True)
@@ -42,13 +45,22 @@ class Columns:
 
 
 def measure_columns(sheet: Sheet, profile: Profile) -> Columns:
-    """Columns from the words they hold; Overflow where the scale would be narrower than 28 mm."""
+    """Columns from the words they hold; Overflow where the scale has not 28 mm, or what its words need."""
+    least = max(SCALE_LEAST_MM, _width_of_words(sheet, profile))
     for most in WIDTHS:
         columns = _columns(sheet, profile, most)
         room = columns.scale.right_mm - columns.scale.left_mm
-        if room >= SCALE_LEAST_MM:
+        if room >= least:
             return columns
-    raise Overflow(f"scale, must have {SCALE_LEAST_MM} mm beside the columns, got {room:.1f}")
+    raise Overflow(f"scale, must have {least:.1f} mm beside the columns, got {room:.1f}")
+
+
+def _width_of_words(sheet: Sheet, profile: Profile) -> float:
+    """The scale on which poorer, usual (about zero) and better stand apart."""
+    words, zero = profile.words, Scale(0.0, 1.0).at(0.0)
+    half = sheet.text_width(words.usual, SMALL_STRONG) / 2 + 1.0
+    left, right = (sheet.text_width(word, SMALL_QUIET) + half for word in (words.poorer, words.better))
+    return max(left / zero, right / (1.0 - zero))
 
 
 def bracketed(row: MeasureRow) -> str:

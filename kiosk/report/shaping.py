@@ -15,7 +15,7 @@ import uharfbuzz
 from kiosk.fonts import font_file
 from kiosk.report.bidi import Run, runs_in_order
 
-SHAPED: frozenset[str] = frozenset({"arabic", "devanagari"})  # scripts whose letters change with neighbours
+SHAPED = frozenset({"arabic", "devanagari"})  # scripts whose letters change with their neighbours
 NOT_SEEN = frozenset("\u200c\u200d\u200e\u200f")  # joiners and direction marks: they steer, and draw nothing
 _SCRIPTS = (("Arab", 0x0600, 0x0780), ("Arab", 0xFB50, 0xFE00), ("Arab", 0xFE70, 0xFF00),
             ("Deva", 0x0900, 0x0980), ("Deva", 0xA8E0, 0xA900))  # fmt: skip
@@ -46,6 +46,11 @@ class ShapedLine:
 
     clusters: tuple[Cluster, ...]
     width_em: float
+
+
+def is_shaped(script: str) -> bool:
+    """Whether the letters of a script, or of its narrow font, change with their neighbours."""
+    return script.partition("-")[0] in SHAPED
 
 
 @lru_cache(maxsize=8192)

@@ -13,10 +13,11 @@ from reportlab.lib.colors import HexColor
 from reportlab.pdfgen.canvas import Canvas
 
 from kiosk.errors import Refused
+from kiosk.fonts import NARROWED
 from kiosk.lines import units
 from kiosk.report.drawing import Drawing
 from kiosk.report.faces import draw_line, missing_characters, width_of
-from kiosk.report.paper import MM, Paper, Spacing, Style
+from kiosk.report.paper import MM, PLAIN, Paper, Spacing, Style
 
 ASCENT, DESCENT = 0.75, 0.21  # of the em, as far as letters with an accent-free top and a tail reach
 SLACK_MM: Final = 0.05
@@ -55,7 +56,7 @@ class Sheet(Drawing):
 
     def text_width(self, text: str, style: Style) -> float:
         """Width of a text in mm."""
-        return width_of(self.script, style.weight, text) * style.size_pt / MM
+        return width_of(self._face(style), style.weight, text) * style.size_pt / MM
 
     def wrap(self, text: str, style: Style, width_mm: float, first_mm: float | None = None) -> list[str]:
         """Lines no wider than the width, broken at plain spaces and between Chinese characters only.
@@ -82,7 +83,7 @@ class Sheet(Drawing):
         if self._canvas is not None:
             self._canvas.setFillColor(HexColor(style.colour))
             at = self._point(left + width if self._mirrored else left, baseline_mm)
-            draw_line(self._canvas, at, text, self.script, style.weight, style.size_pt)
+            draw_line(self._canvas, at, text, self._face(style), style.weight, style.size_pt)
         return left + width
 
     def write_lines(
@@ -130,8 +131,13 @@ class Sheet(Drawing):
         for place, line in enumerate(lines):
             left = -self.text_width(line, style) * MM / 2
             at = (left, (len(lines) / 2 - 0.8 - place) * style.size_pt * 1.1)
-            draw_line(canvas, at, line, self.script, style.weight, style.size_pt)
+            draw_line(canvas, at, line, self._face(style), style.weight, style.size_pt)
         canvas.restoreState()
+
+    def _face(self, style: Style) -> str:
+        """The script's font; a narrower one for running text where the spacing says so."""
+        narrowed = style.size_pt <= PLAIN.size_pt and self.script in NARROWED
+        return self.script + self.spacing.letters if narrowed else self.script
 
     def _keep(self, text: str, left_mm: float, baseline_mm: float, width_mm: float, style: Style) -> None:
         em_mm, left = style.size_pt / MM, self._across(left_mm + width_mm if self._mirrored else left_mm)
@@ -145,6 +151,6 @@ class Sheet(Drawing):
         self.boxes.append(box)
 
     def _check_characters(self, text: str, style: Style) -> None:
-        missing = missing_characters(self.script, style.weight, text)
+        missing = missing_characters(self._face(style), style.weight, text)
         if missing:
             raise Refused("characters_not_in_font", {"characters": " ".join(missing), "script": self.script})
