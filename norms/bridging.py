@@ -78,7 +78,6 @@ class Bridge:
     p_same_sd: float
     against: tuple[str, ...]
     against_visits: tuple[str, ...]
-    people_needed: int | None
 
     @property
     def table(self) -> bool:
@@ -156,8 +155,7 @@ def bridge(study: Study, margin: float = MARGIN_Z) -> Bridge:
               p_spread < SPREAD_LEVEL)
     stands_visits = (study.retest_sd is None,
                      study.retest_sd is not None and study.sd_of_differences > study.retest_sd)
-    return Bridge(study, tests, p_spread, _named(AGAINST, stands), _named(AGAINST_VISITS, stands_visits),
-                  people_needed(study.sd_of_differences))
+    return Bridge(study, tests, p_spread, _named(AGAINST, stands), _named(AGAINST_VISITS, stands_visits))
 
 
 def _named(codes: Sequence[str], stands: Sequence[bool]) -> tuple[str, ...]:

@@ -39,6 +39,7 @@ class Bridging:
     bridges: Mapping[str, Bridge]
     agreement: Mapping[str, Reliability]
     pairs: Mapping[str, Pairs]
+    left_out: Mapping[str, int]
     study_sha256: str
 
     def by_measure(self) -> Iterator[tuple[str, Reliability, Pairs]]:
@@ -55,12 +56,13 @@ def bridging(table: Table, panels: Panels, name: str, data: bytes) -> Bridging:
     faults = _panel_faults(table, panels)
     if faults:
         raise TableFaults(faults)
-    pairs = read_pairs(table, panels.from_device_class, name, data)
+    file = read_pairs(table, panels.from_device_class, name, data)
     judged = {measure: study_of_pairs(one.table_z, one.other_z, one.first_on_table,
                                       _retest_sd(table, panels.from_device_class, measure))
-              for measure, one in pairs.items()}
+              for measure, one in file.pairs.items()}
     return Bridging(panels, {measure: bridge(study) for measure, (study, _) in judged.items()},
-                    {measure: agreement for measure, (_, agreement) in judged.items()}, pairs, hash_of(data))
+                    {measure: agreement for measure, (_, agreement) in judged.items()}, file.pairs,
+                    file.left_out, hash_of(data))
 
 
 def sign(folder: Path, found: Bridging, role: str, date: str) -> Statement:

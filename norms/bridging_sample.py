@@ -2,9 +2,11 @@
 
 person · measure · age_years · sex · first_on (table or other: on which panel the person began) · table_value
 (on the panel and with the input the table is for) · other_value, both in the measure's unit. Faults are told
-all together; a value that the table does not answer is one.
+all together; a line whose person the table does not answer (age, too few people, ceiling) is left out and
+counted.
 """
 
+from collections import Counter
 from collections.abc import Mapping
 from dataclasses import dataclass
 
@@ -13,7 +15,7 @@ import numpy as np
 from norms.csvread import CsvRow, read_csv
 from norms.lookup import ByHand, find_row
 from norms.pairs import beyond_columns
-from norms.reasons import Fault, Refusal, TableFaults, sentence
+from norms.reasons import Fault, Refusal, TableFaults
 from norms.scale import Floats
 from norms.table import Table, performance_z
 from norms.tableschema import Column, CsvFile
@@ -37,56 +39,71 @@ class Pairs:
     first_on_table: tuple[bool, ...]
 
 
-def read_pairs(table: Table, device_class: str, name: str, data: bytes) -> Mapping[str, Pairs]:
-    """The pairs of each measure, in the order of the table; raises TableFaults with all that is wrong."""
+@dataclass(frozen=True)
+class PairsFile:
+    """The pairs of each measure, and how many lines were left out for which reason (codes of refusals)."""
+
+    pairs: Mapping[str, Pairs]
+    left_out: Mapping[str, int]
+
+
+def read_pairs(table: Table, device_class: str, file: str, data: bytes) -> PairsFile:
+    """Read a study; raises TableFaults with all that is wrong."""
     faults: list[Fault] = []
     lines = read_csv(PAIRS, data, faults)
-    found = {} if faults else {measure.name: _pairs(table, device_class, measure.name, lines, faults)
-                               for measure in table.measures}
-    known = set(table.measure_by_name)
     faults += [Fault("pairs", line.number, "measure", "must be a measure of the table", line.text("measure"))
-               for line in lines if line.whole and line.text("measure") not in known]
-    if not lines and not faults:
-        faults.append(Fault("pairs", None, None, "must hold people"))
+               for line in lines if line.whole and line.text("measure") not in table.measure_by_name]
+    left_out: Counter[str] = Counter()
+    z = {} if faults else {line.number: _z(table, device_class, line, faults, left_out) for line in lines}
+    of = {measure.name: [line for line in lines if line.cells["measure"] == measure.name]
+          for measure in table.measures}
+    found = {name: pairs for name, here in of.items() if (pairs := _pairs(here, z, faults)) is not None}
+    if not found and not faults:
+        faults.append(Fault("pairs", None, None, "must hold people whom the table answers", _told(left_out)))
     if faults:
-        raise TableFaults([Fault(name, one.row, one.column, one.rule, one.value) for one in faults])
-    return {measure: pairs for measure, pairs in found.items() if pairs is not None}
+        raise TableFaults([Fault(file, one.row, one.column, one.rule, one.value) for one in faults])
+    return PairsFile(found, left_out)
 
 
-def _pairs(table: Table, device_class: str, measure: str, lines: list[CsvRow],
-           faults: list[Fault]) -> Pairs | None:
-    here = [line for line in lines if line.text("measure") == measure]
-    z = [_z(table, device_class, line, faults) for line in here]
-    both = np.array([pair for pair in z if pair is not None]).reshape(-1, 2)
-    if not here or len(both) < len(here):
-        return None
-    faults += _unfit(measure, both)
-    return Pairs(both[:, 0], both[:, 1], tuple(line.text("first_on") == "table" for line in here))
-
-
-def _z(table: Table, device_class: str, line: CsvRow, faults: list[Fault]) -> tuple[float, float] | None:
-    """z of both values by the person's own row."""
+def _z(table: Table, device_class: str, line: CsvRow, faults: list[Fault],
+       left_out: Counter[str]) -> tuple[float, float] | None:
+    """z of both values by the person's own row; None for a line that is left out or at fault."""
     asker = ByHand(line.number_of("age_years"), line.text("sex"), device_class)
     measure, z = line.text("measure"), []
     for column in ("table_value", "other_value"):
         value = line.number_of(column)
         row = find_row(table, measure, value, asker)
         refusal = row if isinstance(row, Refusal) else beyond_columns(table, row, value)
-        if refusal is not None or isinstance(row, Refusal):
-            faults.append(Fault("pairs", line.number, column, _rule(refusal), line.cells[column]))
+        if isinstance(row, Refusal) or refusal is not None:
+            code = refusal.code if refusal else ""
+            if code == "value_outside_scale":
+                faults.append(Fault("pairs", line.number, column, "must lie on the measure's scale", value))
+            else:
+                left_out[code] += 1
             return None
         z.append(float(performance_z(table, table.measure_by_name[measure], row, value)))
     return z[0], z[1]
 
 
-def _rule(refusal: Refusal | None) -> str:
-    return "must be one the table answers" + (f" ({sentence(refusal).rstrip('.')})" if refusal else "")
+def _pairs(lines: list[CsvRow], z: Mapping[int, tuple[float, float] | None],
+           faults: list[Fault]) -> Pairs | None:
+    read = [(line, z[line.number]) for line in lines if z.get(line.number) is not None]
+    if not read:
+        return None
+    both = np.array([pair for _, pair in read])
+    faults += _unfit(lines[0].text("measure"), both)
+    return Pairs(both[:, 0], both[:, 1], tuple(line.text("first_on") == "table" for line, _ in read))
 
 
 def _unfit(measure: str, both: Floats) -> list[Fault]:
     if len(both) < LEAST_PAIRS:
-        return [Fault("pairs", None, measure, f"must hold {LEAST_PAIRS} persons or more", len(both))]
+        rule = f"must hold {LEAST_PAIRS} persons or more whom the table answers"
+        return [Fault("pairs", None, measure, rule, len(both))]
     return [Fault("pairs", None, f"{measure} {what}", "must differ between people", float(values[0]))
             for what, values in (("table_value", both[:, 0]), ("other_value", both[:, 1]),
                                  ("difference", both[:, 1] - both[:, 0]))
             if not np.ptp(values) > 1e-9 * np.abs(both).max()]
+
+
+def _told(left_out: Mapping[str, int]) -> str | None:
+    return ", ".join(f"{lines} {code}" for code, lines in left_out.items()) or None

@@ -78,7 +78,7 @@ def _broken(said: object, hashes: Mapping[str, str]) -> list[str]:
         return [f"must be as norms bridge writes it ({type(error).__name__} {error})"]
     rules = {
         "sha256 must be that of the statement":
-            not isinstance(said, dict) or said["sha256"] != _digest(_without_hash(said)),
+            not isinstance(said, dict) or said.get("sha256") != _digest(_without_hash(said)),
         "must be of the table's files as they are": dict(statement.of) != dict(hashes),
         "must say no more than its numbers carry": any(
             (one.table, one.visits) != (bridge(one.study).table, bridge(one.study).visits)

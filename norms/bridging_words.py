@@ -3,7 +3,7 @@
 from collections.abc import Mapping
 from dataclasses import asdict
 
-from norms.bridging import LEAST_ICC, LEAST_PEOPLE, Bridge
+from norms.bridging import LEAST_ICC, LEAST_PEOPLE, Bridge, people_needed
 from norms.bridging_folder import Bridging
 from norms.bridging_statement import Statement
 from norms.reliability import Reliability
@@ -24,14 +24,18 @@ def bridging_lines(found: Bridging) -> list[str]:
     panels = found.panels
     head = (f"From {panels.from_device_class} to {panels.device_class}, input {panels.input}; z of the "
             "table, differences are other minus the table's, below 0 = poorer on the other")
-    return [head, *(line for measure, one in found.bridges.items()
+    left_out = [f"Left out: {lines} lines, {code.replace('_', ' ')}"
+                for code, lines in found.left_out.items()]
+    return [head, *left_out, *(line for measure, one in found.bridges.items()
                     for line in _lines(measure, one, found.agreement[measure]))]
 
 
 def bridging_json(found: Bridging) -> dict[str, object]:
     """The same, unrounded."""
-    return {**asdict(found.panels), "study_sha256": found.study_sha256, "measures": {
+    return {**asdict(found.panels), "study_sha256": found.study_sha256,
+            "left_out": dict(found.left_out), "measures": {
         measure: {**asdict(one), "table": one.table, "visits": one.visits,
+                  "people_needed": people_needed(one.study.sd_of_differences),
                   "agreement": asdict(found.agreement[measure])} for measure, one in found.bridges.items()}}
 
 
@@ -55,9 +59,10 @@ def _verdict(against: tuple[str, ...]) -> str:
 
 
 def _more_people(one: Bridge) -> list[str]:
-    if one.equivalence.shown or one.people_needed is None or one.people_needed <= one.study.n:
+    needed = None if one.equivalence.shown else people_needed(one.study.sd_of_differences)
+    if needed is None or needed <= one.study.n:
         return []
-    return [f"  with differences this wide, {one.people_needed} people show equivalence 8 times of 10 "
+    return [f"  with differences this wide, {needed} people show equivalence 8 times of 10 "
             "where there is no bias"]
 
 

@@ -21,8 +21,9 @@ SEED, WORLDS = 20_261_125, 2_000
 LOW = -41 / 30
 
 
-def table_of(n: int, n_mean: float | None = None, df_sd: float | None = None,
-             study: RetestRow | None = None) -> Table:
+def table_of(
+    n: int, n_mean: float | None = None, df_sd: float | None = None, study: RetestRow | None = None
+) -> Table:
     """The example table with one row of one measure, and one study of it."""
     whole = read_folder(EXAMPLE)
     first = next(row for row in whole.rows if row.measure == "steady.preferred.scatter")
@@ -32,8 +33,9 @@ def table_of(n: int, n_mean: float | None = None, df_sd: float | None = None,
 
 
 def study(n: int, r: float, gain: float = 0.0, sd: tuple[float, float] = (1.0, 1.0)) -> RetestRow:
-    return RetestRow("steady.preferred.scatter", "any", "simulated", n, r, 0.0, sd[0], gain, sd[1],
-                     150, 180, 210, 0)
+    return RetestRow(
+        "steady.preferred.scatter", "any", "simulated", n, r, 0.0, sd[0], gain, sd[1], 150, 180, 210, 0
+    )
 
 
 def worth(table: Table, worlds: int = WORLDS, seed: int = SEED) -> Worth:
@@ -50,8 +52,10 @@ def changes(n: int, r: float, gain: float = 0.0, worlds: int = WORLDS) -> Change
 
 # --- standing ---
 
-@pytest.mark.parametrize(("n", "low", "high"),
-                         [(30, 2.7, 18.2), (50, 3.7, 15.7), (100, 4.9, 13.4), (300, 6.3, 11.2)])
+
+@pytest.mark.parametrize(
+    ("n", "low", "high"), [(30, 2.7, 18.2), (50, 3.7, 15.7), (100, 4.9, 13.4), (300, 6.3, 11.2)]
+)
 def test_the_share_called_low_is_8_59_in_all_and_spreads_over_tables_as_known(
     n: int, low: float, high: float
 ) -> None:
@@ -87,8 +91,7 @@ def test_the_interval_covers_95_in_100_by_the_noncentral_t(n_mean: float, df_sd:
     assert 94.4 < found.covered_from <= found.covered_to < 95.6
     rng = np.random.default_rng(SEED)
     for z in (0.0, -2.0):
-        c = (z * np.sqrt(rng.chisquare(df_sd, 8_000) / df_sd)
-             + rng.standard_normal(8_000) / n_mean**0.5)
+        c = z * np.sqrt(rng.chisquare(df_sd, 8_000) / df_sd) + rng.standard_normal(8_000) / n_mean**0.5
         at = stats.nct.cdf(z * n_mean**0.5, df_sd, c * n_mean**0.5)
         assert 100 * np.mean((at > 0.025) & (at < 0.975)) == pytest.approx(95, abs=0.8)
 
@@ -116,8 +119,9 @@ def test_percentile_columns_have_the_spread_of_a_share_of_n_people() -> None:
     table = table_of(99)
     row: Row = replace(table.rows[0], percentiles=levels)
     measures = tuple(replace(one, scale="identity") for one in table.measures if one.name == row.measure)
-    found = worth(replace(table, rows=(row,), measures=measures,
-                          measures_use={row.measure: "percentiles"}), 20_000).standings[0]
+    found = worth(
+        replace(table, rows=(row,), measures=measures, measures_use={row.measure: "percentiles"}), 20_000
+    ).standings[0]
     # lower is better here, so low is the upper 8.59 %: the same by symmetry
     people = np.sort(np.random.default_rng(SEED).random((20_000, 99)), axis=1)
     at = stats.norm.cdf(LOW) * 100
@@ -128,6 +132,7 @@ def test_percentile_columns_have_the_spread_of_a_share_of_n_people() -> None:
 
 
 # --- change ---
+
 
 def pivot(rng: np.random.Generator, worlds: int, n: int, s: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
     """True means and covariances behind a study of n pairs with covariance s and means 0, from people."""
@@ -237,6 +242,7 @@ def test_the_textbook_index_in_place_of_the_rule_moves_the_figures_as_known(
 
 # --- laws ---
 
+
 def test_the_same_seed_gives_the_same_figures_and_another_gives_others() -> None:
     table = read_folder(EXAMPLE)
     once = worth_of(table, 7, 200)
@@ -266,6 +272,7 @@ def test_a_larger_study_narrows_the_range_and_a_larger_change_is_seen_more_often
 
 
 # --- what is not judged ---
+
 
 def test_a_study_too_small_to_judge_by_has_no_figures() -> None:
     assert worth(table_of(100, study=study(19, 0.8))).changes[0].people == ()

@@ -80,10 +80,19 @@ def test_figures_of_other_numbers_are_a_fault_until_the_table_is_calibrated_agai
     assert again.rows[0].standings[0].n_mean == 90
 
 
-@pytest.mark.parametrize("broken", [
-    {}, {"seed": 1, "date": "2026-01-01", "rows": []}, {"rows": [None]}, {"rows": "text"}, {"worlds": True},
-    {"changes_sd": [0.5]}, {"of": ["table.csv"]}, {"rows": [{"measure": "steady.preferred.scatter"}]},
-])
+@pytest.mark.parametrize(
+    "broken",
+    [
+        {},
+        {"seed": 1, "date": "2026-01-01", "rows": []},
+        {"rows": [None]},
+        {"rows": "text"},
+        {"worlds": True},
+        {"changes_sd": [0.5]},
+        {"of": ["table.csv"]},
+        {"rows": [{"measure": "steady.preferred.scatter"}]},
+    ],
+)
 def test_figures_of_another_form_are_a_fault_not_a_traceback(folder: Path, broken: dict[str, object]) -> None:
     calibrate_folder(folder, "2026-11-25", 7, 200)
     said = package(folder)
