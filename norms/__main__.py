@@ -13,29 +13,33 @@ from dataclasses import asdict
 from datetime import UTC, datetime
 from math import isfinite
 from pathlib import Path
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
-from norms.arguments import Run, UsageError, age_edges, parser_of
+from norms.arguments import Run, UsageError, parser_of
 from norms.change import Change, Occasion, change, classical_indices
 from norms.distance import ProfileDistance, profile_distance
 from norms.inwords import change_lines, profile_lines, reliability_lines, standing_lines, table_lines
 from norms.lookup import ByHand
 from norms.profile import Profile, profile
-from norms.reasons import Fault, Refusal, TableFaults, sentence
+from norms.reasons import Refusal, TableFaults, sentence
 from norms.reliability import Reliability, reliability
 from norms.repeats import read_repeats
 from norms.standing import Standing, standing
-from norms.table import Table
-from norms.tablefile import read_folder, write_folder
+from norms.tablefile import read_folder
+
+if TYPE_CHECKING:
+    from norms.provenance import ProvenanceSheet
 
 DAYS_IN_A_YEAR = 365.25
 Answer = Standing | Change | Profile | ProfileDistance | Reliability | Refusal
 
 
-def main(argv: Sequence[str] | None = None, prog: str = "norms") -> int:
-    """Run one command; returns the exit code."""
+def main(argv: Sequence[str] | None = None, prog: str = "norms",
+         on_sheet: Callable[["ProvenanceSheet", Path], None] | None = None) -> int:
+    """Run one command; returns the exit code. `on_sheet` draws the sheet of a built table into its folder."""
     try:
         asked = parser_of(prog, _RUNS).parse_args(argv)
+        asked.on_sheet = on_sheet
         return int(asked.run(asked))
     except UsageError as error:
         return _complain(str(error), 2)
@@ -60,35 +64,27 @@ def _check(asked: argparse.Namespace) -> int:
 
 
 def _show(asked: argparse.Namespace) -> int:
+    from norms.worth_command import worth_lines
     table = read_folder(asked.folder)
-    print("\n".join([*table_lines(table), *_worth_lines(table)]))
+    print("\n".join([*table_lines(table), *worth_lines(table)]))
     if asked.pictures:
         from norms.pictures import table_pictures
         _write({asked.pictures / name: picture for name, picture in table_pictures(table).items()})
     return 0
 
 
-def _worth_lines(table: Table) -> list[str]:
-    from norms.calibrate_folder import calibration_of
-    from norms.calibrate_words import calibration_lines, not_calibrated
-    found = calibration_of(table)
-    return not_calibrated() if found is None else calibration_lines(found)
-
-
 def _calibrate(asked: argparse.Namespace) -> int:
-    from norms.calibrate import SEED, WORLDS
-    from norms.calibrate_figures import as_json
-    from norms.calibrate_folder import calibrate_folder
-    from norms.calibrate_words import calibration_lines
-    seed = SEED if asked.seed is None else asked.seed
-    found = calibrate_folder(asked.folder, datetime.now(UTC).strftime("%Y-%m-%d"), seed,
-                             asked.worlds or WORLDS, _tell)
-    print(json.dumps(as_json(found), allow_nan=False) if asked.json else "\n".join(calibration_lines(found)))
-    return 0
+    from norms.worth_command import calibrate_table
+    return calibrate_table(asked, _today())
 
 
-def _tell(done: int, of: int) -> None:
-    print(f"calibrated {done} of {of}", file=sys.stderr)
+def _bridge(asked: argparse.Namespace) -> int:
+    from norms.worth_command import bridge_panels
+    return bridge_panels(asked, _today())
+
+
+def _today() -> str:
+    return datetime.now(UTC).strftime("%Y-%m-%d")
 
 
 def _write(pictures: Mapping[Path, str]) -> None:
@@ -98,25 +94,20 @@ def _write(pictures: Mapping[Path, str]) -> None:
 
 
 def _build(asked: argparse.Namespace) -> int:
-    from norms.build import build
-    from norms.sample import read_sample
-    from norms.template import read_template, template
-    said = read_template(asked.template.read_bytes()) if asked.template else {}
-    said |= {"name": asked.name} if asked.name else {}
-    said |= {"bands": age_edges(asked.bands)} if asked.bands else {}
-    if asked.status:
-        reference = said.get("reference_table", {})
-        said["reference_table"] = {**(reference if isinstance(reference, dict) else {}),
-                                   "status": asked.status}
-    sample = read_sample(asked.sample.name, asked.sample.read_bytes())
-    files = build(sample, template(said, datetime.now(UTC).strftime("%Y-%m-%dT%H:%M:%SZ")))
-    if asked.out.exists() and not asked.out.is_dir():
-        raise TableFaults([Fault(asked.out.name, None, None, "must be a folder")])
-    write_folder(asked.out, files)
-    for reason, lines in sample.left_out.items():
-        print(f"Left out: {lines} lines, {reason}.")
-    print("\n".join(table_lines(read_folder(asked.out))))
-    return 0
+    from norms.building import run
+    return run(asked, datetime.now(UTC), _slow_work(), asked.on_sheet)
+
+
+def _slow_work() -> Callable[[str, int, int], None]:
+    """Tells how far long work is, at most once a second."""
+    told = [datetime.now(UTC)]
+
+    def tell(what: str, done: int, of: int) -> None:
+        if (datetime.now(UTC) - told[0]).total_seconds() >= 1:
+            told[0] = datetime.now(UTC)
+            print(f"{what}: {done}" + (f" of {of}" if of else ""), file=sys.stderr)
+
+    return tell
 
 
 def _compare(asked: argparse.Namespace) -> int:
@@ -193,7 +184,7 @@ def _known(value: Any) -> Any:
 
 
 _RUNS: Mapping[str, Run] = {"check": _check, "show": _show, "build": _build, "calibrate": _calibrate,
-                            "compare": _compare, "change": _change, "profile": _profile,
+                            "bridge": _bridge, "compare": _compare, "change": _change, "profile": _profile,
                             "reliability": _reliability}
 
 if __name__ == "__main__":

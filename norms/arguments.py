@@ -6,6 +6,9 @@ from math import isfinite
 from pathlib import Path
 from typing import NoReturn
 
+from norms.bridging_statement import ROLES
+from norms.package import AGE_METHODS, INPUTS
+
 Arguments = argparse.ArgumentParser
 Run = Callable[[argparse.Namespace], int]
 SEXES = ("female", "male", "other", "not_asked")
@@ -43,9 +46,13 @@ def _show(command: Arguments) -> None:
 def _build(command: Arguments) -> None:
     command.add_argument("sample", metavar="SAMPLE.csv", type=Path)
     command.add_argument("--out", metavar="FOLDER", type=Path, required=True)
-    command.add_argument("--template", metavar="FILE.json", type=Path)
+    command.add_argument("--template", metavar="FILE.json", type=Path, help="what a sample cannot say")
+    command.add_argument("--questions", metavar="FILE.json", type=Path, help="write such a template and stop")
+    command.add_argument("--method", choices=AGE_METHODS, help="how rows come from people (continuous)")
     command.add_argument("--bands", metavar="AGES", help="edges of the age bands, e.g. 18,30,40,91")
+    command.add_argument("--device-class", metavar="CLASS", help="the panel, where the sample holds several")
     command.add_argument("--status", choices=("synthetic", "local", "published"))
+    command.add_argument("--seed", type=_count, default=2026, metavar="N", help="of the refits")
     command.add_argument("--name")
 
 
@@ -54,6 +61,19 @@ def _calibrate(command: Arguments) -> None:
     command.add_argument("--seed", type=_count, metavar="N")
     command.add_argument("--worlds", type=_worlds, metavar="N", help="how many truths are drawn (2000)")
     command.add_argument("--json", action="store_true")
+
+
+def _bridge(command: Arguments) -> None:
+    command.add_argument("pairs", metavar="PAIRS.csv", type=Path,
+                         help="columns person, measure, age_years, sex, first_on, table_value, other_value")
+    command.add_argument("--table", metavar="FOLDER", type=Path, required=True)
+    command.add_argument("--device-class", required=True, help="the other panel")
+    command.add_argument("--input", choices=INPUTS, help="the other input (default: the table's)")
+    command.add_argument("--from-class", help="the table's panel, where it holds several")
+    command.add_argument("--sign", metavar="ROLE", choices=ROLES,
+                         help="write the statement into the folder; site_lead or researcher")
+    command.add_argument("--json", action="store_true")
+    command.add_argument("--pictures", metavar="DIR", type=Path, help="write the pictures of agreement")
 
 
 def _asking(command: Arguments) -> None:
@@ -97,6 +117,7 @@ _COMMANDS: Mapping[str, tuple[str, Callable[[Arguments], None]]] = {
     "show": ("say what a table folder holds", _show),
     "build": ("make a table folder from a sample of people", _build),
     "calibrate": ("work out and store false alarms, coverage and power of a table", _calibrate),
+    "bridge": ("whether a table and earlier visits may be carried over to another panel or input", _bridge),
     "compare": ("where one value falls", _compare),
     "change": ("whether a value has changed", _change),
     "profile": ("how many of several values are low", _profile),
