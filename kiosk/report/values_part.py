@@ -1,11 +1,13 @@
 """Values and own history, where nothing can be compared: one row a measure, one column a visit."""
 
+from collections.abc import Sequence
+
 from kiosk.report.foot import explanation
 from kiosk.report.paper import LINE, PLAIN, SECTION, SMALL_QUIET, SMALL_STRONG, STRONG
 from kiosk.report.sheet import Sheet
 from kiosk.wording.page_parts import ValueTable
 
-NAME_MM = 44.0
+NAME_MM, BETWEEN_MM, LINE_MM = 44.0, 2.0, 3.6
 
 
 def values_part(sheet: Sheet, table: ValueTable, top_mm: float, row_mm: float) -> float:
@@ -20,12 +22,28 @@ def values_part(sheet: Sheet, table: ValueTable, top_mm: float, row_mm: float) -
     row_top = top + 1.4
     for name, cells in zip(table.names, table.cells, strict=True):
         sheet.line((0, row_top), (sheet.width_mm, row_top), 0.2, LINE)
-        baseline = row_top + row_mm / 2 + 1.1
-        sheet.write(0, baseline, name, SMALL_STRONG)
-        for place, (edge, cell) in enumerate(zip(edges, cells, strict=True)):
-            sheet.write(edge, baseline, cell, STRONG if place == len(cells) - 1 else PLAIN, "right")
-        row_top += row_mm
+        row_top += _row(sheet, name, cells, edges, row_top, row_mm)
     return row_top
+
+
+def _row(
+    sheet: Sheet, name: str, cells: Sequence[str], edges: Sequence[float], top_mm: float, row_mm: float
+) -> float:
+    """One measure, the latest visit in strong type; the height, more where a cell takes several lines."""
+    styles = [*[PLAIN] * (len(cells) - 1), STRONG]
+    room = edges[0] - NAME_MM - BETWEEN_MM
+    wrapped = [sheet.wrap(cell, style, room) for cell, style in zip(cells, styles, strict=True)]
+    names = sheet.wrap(name, SMALL_STRONG, NAME_MM - BETWEEN_MM)
+    deepest = max(map(len, [names, *wrapped]))
+    height = max(row_mm, deepest * LINE_MM + 1.0)
+    for x, lines, style, align in (
+        (0.0, names, SMALL_STRONG, "left"),
+        *zip(edges, wrapped, styles, ["right"] * len(cells), strict=True),
+    ):
+        first = top_mm + height / 2 + 1.1 - LINE_MM * (len(lines) - 1) / 2
+        for place, line in enumerate(lines):
+            sheet.write(x, first + place * LINE_MM, line, style, align)
+    return height
 
 
 def _edges(sheet: Sheet, columns: int) -> list[float]:
