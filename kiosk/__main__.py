@@ -1,7 +1,8 @@
 """The way in: `python3 kiosk` sets up what is missing, then runs the command line.
 
 Run as a folder, the folder itself is first on the path; the project's root takes that place before
-anything else is imported. `python -m kiosk` inside a virtual environment takes it as it is.
+anything else is imported. `python -m kiosk` inside a virtual environment takes it as it is. The kiosk itself
+shows a first picture before all that is large is imported.
 """
 
 import sys
@@ -12,6 +13,11 @@ if not __package__ or sys.prefix == sys.base_prefix:
     from kiosk.bootstrap import enter
 
     enter("kiosk", sys.argv[1:], layers=("kiosk",))
+
+if sys.argv[1:3] == ["start", "--unsupervised"]:
+    from kiosk.screens.first_picture import show_at_once
+
+    show_at_once()
 
 from kiosk.command import main
 

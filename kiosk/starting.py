@@ -16,6 +16,7 @@ from zoneinfo import ZoneInfo
 from kiosk.clinic.driver import Clinic
 from kiosk.clinic.entry import Door, Outside
 from kiosk.clinic.kit import Kit, Stage
+from kiosk.clinic.languages import Languages
 from kiosk.clinic.session import Pins, Session
 from kiosk.clinic.shift import Shift
 from kiosk.clinic.wishes import WISHES
@@ -25,17 +26,15 @@ from kiosk.glass.capture import Capture
 from kiosk.glass.input_device import FOLDER, OpenDevice, find_touch_device, open_device, touch_devices
 from kiosk.glass.touch_pipe import open_pipe, pipe_device
 from kiosk.glass.touch_reader import TouchReader
-from kiosk.language import available, load_language
+from kiosk.language import available
 from kiosk.machine_facts import read_power, zone_name
 from kiosk.printing import PrintJob, default_printer
 from kiosk.pursuit.battery import load_battery
 from kiosk.room import demo_table
-from kiosk.screens.window import open_window
+from kiosk.screens.window import MOUSE, open_window
 from kiosk.settings import data_folder
 from kiosk.visits.desk_archive import DeskArchive
 from kiosk.visits.staff import AtWork
-
-MOUSE: str = "mouse,disable_multitouch"
 
 
 @dataclass(frozen=True)
@@ -71,7 +70,7 @@ def frames(wanted: Wanted, behind: Behind, now_ns: Callable[[], int], now_utc: C
     size = (int(window.size[0]), int(window.size[1]))
     zone = zone_name()
     now_local = partial(_local, now_utc, zone)
-    languages = {tag: load_language(tag) for tag in available()}
+    languages = Languages(available())
 
     def make_kit(session: Session | None) -> Kit:
         archive, pins = (session.archive, session.pins) if session else (behind.archive, behind.pins)
@@ -107,7 +106,7 @@ def _local(now_utc: Callable[[], datetime], zone: str) -> datetime:
 def _window() -> Any:
     panel = nominal("A")
     return open_window(panel.window_width_px, panel.window_height_px, False, fullscreen=True,
-                       touch_device=MOUSE)
+                       touch_device=MOUSE, any_size=True)
 
 
 def _stage(now_ns: Callable[[], int], calibration: Calibration) -> Stage:

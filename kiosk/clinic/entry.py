@@ -1,6 +1,6 @@
 """What stands before the store: a door, fulfilled by kiosk.store_door, and what its screens are made of."""
 
-from collections.abc import Callable
+from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 from datetime import datetime
 from typing import Protocol
@@ -48,7 +48,7 @@ class Outside:
 
     door: Door
     make_kit: Callable[[Session], Kit]
-    languages: dict[str, Language]
+    languages: Mapping[str, Language]
     language: str
     now_ns: Callable[[], int]
     now_local: Callable[[], datetime]

@@ -1,6 +1,6 @@
 """What one kiosk at work is made of. Everything from outside comes in here: clocks, power, pins, glass."""
 
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, field
 from datetime import datetime
 from pathlib import Path
@@ -68,7 +68,7 @@ class Kit:
 
     archive: DeskArchive
     battery: Battery
-    languages: dict[str, Language]
+    languages: Mapping[str, Language]
     pins: Pins
     new_id: Callable[[], UUID]
     now_ns: Callable[[], int]

@@ -6,6 +6,7 @@ is drawn once and never changes: no label of free width whose text is exchanged.
 
 from dataclasses import dataclass, field
 from functools import cached_property
+from typing import Final
 
 import numpy as np
 from numpy.typing import NDArray
@@ -14,6 +15,8 @@ from PIL import Image, ImageDraw, ImageFont
 from kiosk.fonts import cut
 from kiosk.lines import direction_of, units
 from kiosk.screens.theme import TypeStyle
+
+MOST_WIDTHS: Final = 4096
 
 
 @dataclass(frozen=True)
@@ -34,10 +37,17 @@ class Lettering:
     direction: str
     px_per_mm: float
     _fonts: dict[tuple[float, int], ImageFont.FreeTypeFont] = field(default_factory=dict, repr=False)
+    _widths: dict[tuple[str, float, int], float] = field(default_factory=dict, repr=False)
 
     def width_mm(self, text: str, style: TypeStyle) -> float:
-        """How wide one line of text is, by the pen's advance."""
-        return self._font(style).getlength(text, direction=self._way(text)) / self.px_per_mm
+        """How wide one line of text is, by the pen's advance; a line is measured many times while it wraps."""
+        key = (text, style.cap_mm, style.weight)
+        if key not in self._widths:
+            if len(self._widths) >= MOST_WIDTHS:
+                self._widths.clear()
+            length_px = self._font(style).getlength(text, direction=self._way(text))
+            self._widths[key] = length_px / self.px_per_mm
+        return self._widths[key]
 
     def lines(self, text: str, style: TypeStyle, width_mm: float) -> tuple[str, ...]:
         """The text in as few lines as fit the width, then balanced: the same number, narrowest width.

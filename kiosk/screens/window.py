@@ -12,6 +12,7 @@ from kiosk.errors import Refused
 if TYPE_CHECKING:
     from collections.abc import Mapping
 
+MOUSE: Final = "mouse,disable_multitouch"
 _GRAPHICS: Final = {
     "resizable": "0", "borderless": "1", "allow_screensaver": "0",
     "position": "custom", "left": "0", "top": "0", "shaped": "0",
@@ -46,12 +47,12 @@ def can_draw() -> bool:
 
 
 def open_window(width_px: int, height_px: int, offscreen: bool, *, fullscreen: bool = False,
-                touch_device: str = "") -> Any:
+                touch_device: str = "", any_size: bool = False) -> Any:
     """The one window of the process, of this size in pixels, started and empty.
 
     `touch_device` is one input source in the toolkit's own notation ("mouse,disable_multitouch"), none
     where it is empty. A full screen has the display's size, and a window that is open keeps its size; refused
-    `window_size_fixed` for another.
+    `window_size_fixed` for another, unless any size will do.
     """
     prepare(offscreen)
     _configure(width_px, height_px, fullscreen, touch_device)
@@ -61,10 +62,12 @@ def open_window(width_px: int, height_px: int, offscreen: bool, *, fullscreen: b
     if Window is None:
         raise Refused("no_window")
     opened = EventLoop.status != "started"
+    for shown in list(Window.children):
+        Window.remove_widget(shown)
     if opened:
         runTouchApp(embedded=True)
         Window.bind(on_request_close=lambda *_, **__: True)
-    if not (opened and fullscreen) and tuple(Window.size) != (width_px, height_px):
+    if not any_size and not (opened and fullscreen) and tuple(Window.size) != (width_px, height_px):
         sizes = {"window_px": tuple(Window.size), "wanted_px": (width_px, height_px)}
         raise Refused("window_size_fixed", sizes)
     return Window

@@ -1,8 +1,10 @@
-"""The trial's frame against the bare scene's, five times in turn; the first frame; growth over 20 visits.
+"""The trial's frame against the bare scene's, five times in turn; growth over 20 visits.
+
+The first frame is measured by first_frame.py.
 
     python tests/benchmarks/frame_cost.py
 
-Goals: frame CPU <= 1.2 x bare_scene.py; first frame <= 1.3 x a bare label; growth < 5 MB after warm-up.
+Goals: frame CPU <= 1.2 x bare_scene.py; growth < 5 MB after warm-up.
 Each number is measured in a process of its own.
 """
 
@@ -16,15 +18,6 @@ from subprocess import run
 HERE = Path(__file__).parent
 ROOT = HERE.parents[1]
 FRAMES = 400
-HELLO = """
-import os
-os.environ |= {"KIVY_NO_ARGS": "1", "KIVY_NO_CONSOLELOG": "1", "KIVY_NO_CONFIG": "1", "KIVY_NO_FILELOG": "1",
-               "SDL_VIDEODRIVER": "offscreen", "KCFG_GRAPHICS_MULTISAMPLES": "0"}
-from kivy.base import EventLoop, runTouchApp
-from kivy.uix.label import Label
-runTouchApp(Label(text="Hello"), embedded=True)
-EventLoop.idle()
-"""
 
 
 def answer(*arguments):
@@ -60,16 +53,6 @@ def trial_frame():
     return (time.process_time() - since) / FRAMES * 1000
 
 
-def first_frame():
-    """Draws the welcome screen once."""
-    from kiosk.screens.pictures import all_steps
-
-    stage, _, english = own_stage()
-    stage.show(next(all_steps())[1], english)
-    stage.draw()
-    return 0.0
-
-
 def growth(visits=20):
     """MB more memory after so many visits of all screens, each in another language, 4 visits to warm up."""
     from kiosk.screens.pictures import all_steps
@@ -93,12 +76,6 @@ def resident_mb():
     return pages * os.sysconf("SC_PAGE_SIZE") / 1e6
 
 
-def seconds(*arguments):
-    since = time.monotonic()
-    answer(*arguments)
-    return time.monotonic() - since
-
-
 def main():
     own = str(HERE / "frame_cost.py")
     pairs = [(float(answer(str(HERE / "bare_scene.py"), str(FRAMES))), float(answer(own, "trial_frame")))
@@ -106,8 +83,6 @@ def main():
     for bare, ours in pairs:
         print(f"frame: bare {bare:.2f} ms, trial {ours:.2f} ms, ratio {ours / bare:.2f}")
     print(f"frame ratio, median of 5: {median(ours / bare for bare, ours in pairs):.2f} (goal 1.2)")
-    firsts = [seconds(own, "first_frame") / seconds("-c", HELLO) for _ in range(5)]
-    print(f"first frame ratio, median of 5: {median(firsts):.2f} (goal 1.3)")
     print(f"growth over 20 visits: {float(answer(own, 'growth')):.2f} MB (goal 5)")
 
 

@@ -24,6 +24,8 @@ STEPS_PER_PX = 8
 RATE_HZ = 120
 REST_ON_DISC_S = 0.8  # design: the disc sets off once the fingertip has rested on it so long
 LATE_S = 0.05
+LOOK_EVERY_S, STANDS_STILL_S = 0.05, 0.25  # a button is seen pressed before the screen moves on
+FIRST_PICTURE_S_MARK = (242, 181, 68)  # shown until the kiosk has loaded
 PASSPHRASE = "seven quiet herons stand"
 
 
@@ -76,7 +78,9 @@ class KioskProcess:
              "--px-per-mm", str(PX_PER_MM), str(PX_PER_MM), "--device-class", device_class, "--language", language],
             cwd=ROOT, env=self.display.environment, stdout=self._log, stderr=self._log)
         self._fingers = 0
-        self.wait_for_change(np.zeros((HEIGHT, WIDTH, 3), dtype=np.uint8), within_s=30)
+        shown = self.wait_for_change(np.zeros((HEIGHT, WIDTH, 3), dtype=np.uint8), within_s=30)
+        while tuple(shown[HEIGHT // 2 - 40, WIDTH // 2]) == FIRST_PICTURE_S_MARK:
+            shown = self.wait_for_change(shown, within_s=30)
 
     def close(self):
         """End the kiosk as a machine that shuts down does; its exit code."""
@@ -98,12 +102,13 @@ class KioskProcess:
         Image.fromarray(self.picture()).save(self.folder / f"{name}.png")
 
     def wait_for_change(self, before, within_s=10.0):
-        """Until the display shows something else, and that stands still."""
-        end_s, last = time.monotonic() + within_s, before
+        """Until the display shows something else, and that stands still for a while."""
+        end_s, last, still_s = time.monotonic() + within_s, before, 0.0
         while time.monotonic() < end_s:
-            time.sleep(0.06)
+            time.sleep(LOOK_EVERY_S)
             now = self.picture()
-            if changed(before, now) and not changed(last, now):
+            still_s = 0.0 if changed(last, now) else still_s + LOOK_EVERY_S
+            if still_s >= STANDS_STILL_S and changed(before, now):
                 return now
             last = now
         self.save_picture("waited-in-vain")

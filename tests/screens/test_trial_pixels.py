@@ -227,4 +227,5 @@ def test_no_speck_of_path_stands_between_the_demonstration_s_ring_and_first_chev
                 angle = np.arctan2(disc.y_mm, disc.x_mm) + step.plan.path.direction * turn
                 seen = at(shot, 40.0 * cos(angle), 40.0 * sin(angle))
                 bluish, bright = seen[2] - seen[0] >= 13, seen.sum() - colour("field").sum() > 60
-                assert not (bluish and bright), f"{turn:.3f} rad ahead: {seen}"  # the hand is warm, a line is not
+                # the hand is warm, a line is not
+                assert not (bluish and bright), f"{turn:.3f} rad ahead: {seen}"
