@@ -11,7 +11,7 @@ from uuid import UUID
 
 from kiosk.visits.check_character import checks
 from kiosk.visits.desk_pad import CODE, DIGITS, on, typed
-from kiosk.visits.desk_state import PAGE_ROWS, DeskState, Draft, Handler, Moved, TodayRow
+from kiosk.visits.desk_state import DeskState, Draft, Handler, Moved, TodayRow
 from kiosk.visits.person import Person
 from norms import Refusal
 from norms.age import possible_births
@@ -85,18 +85,10 @@ def _today(state: DeskState, verb: str, rest: str) -> Moved:
             replace(state, visit_id=row.visit_id, visit_state=row.state), ("open",))
     if verb == "scan":
         return replace(state, entered=rest), ("find",)
-    if verb == "more":
-        return replace(state, list_page=next_page(state.list_page, len(state.rows))), ()
     if verb == "new":
         return replace(on(state, "new_code"), draft=Draft(), person=None, amend_what=""), ()
     return (on(state, "find"), ()) if verb == "find" else (
         (on(state, "site"), ()) if verb == "site" else (state, ()))
-
-
-def next_page(page: int, rows: int) -> int:
-    """The page after this one; after the last, the first."""
-    pages = max(1, -(-rows // PAGE_ROWS))
-    return (page + 1) % pages
 
 
 def _find(state: DeskState, verb: str, rest: str) -> Moved:
@@ -112,8 +104,6 @@ def _find(state: DeskState, verb: str, rest: str) -> Moved:
 def _found(state: DeskState, verb: str, rest: str) -> Moved:
     if verb == "back":
         return on(state, "find"), ()
-    if verb == "more":
-        return replace(state, list_page=next_page(state.list_page, len(state.people))), ()
     person = next((one for one in state.people if str(one.id) == rest), None)
     return (replace(state, person=person), ("choose",)) if verb == "person" and person else (state, ())
 

@@ -21,5 +21,5 @@ def typed(state: DeskState, verb: str, rest: str, allowed: str, most: int = MOST
 
 
 def on(state: DeskState, screen: DeskScreen) -> DeskState:
-    """The desk on another screen: nothing typed, no note, the first page of a list."""
-    return replace(state, screen=screen, entered="", refusal=None, list_page=0)
+    """The desk on another screen: nothing typed, no note."""
+    return replace(state, screen=screen, entered="", refusal=None)

@@ -12,9 +12,9 @@ locked           NoticeView       staff                                         
 unlock           PadView          key KEY, erase, next, passphrase, back                check_pin, passphrase
 clock_back       NoticeView       staff                                                 check_clock
 today            ListView         open VISIT, person ID, scan CODE, find, new, site,
-                                  more, lock                                            find, open, choose
+                                  lock                                                  find, open, choose
 find             PadView          key KEY, erase, next, scan CODE, back                 find
-found            ListView         person ID, more, back                                 choose
+found            ListView         person ID, back                                       choose
 look_alike       ListView         this_person, someone_else                             prepare
 new_code         PadView          key KEY, erase, give_code, two_identifiers, scan
                                   CODE, next, back                                      give_code, new_code
@@ -46,10 +46,10 @@ sign_off         TextView         set role ROLE, sign (held), back              
 amend            ChoiceView       set what WHAT, set reason WHY, next, back             amend, notes
 kept             NoticeView       next                                                  -
 site             ListView         site tablet, site tables, site languages, site staff,
-                                  site backup, back                                     tables, staff, backup
-staff            ListView         account ID, add, back                                 add_account
-account          ChoiceView       set role ROLE, next, close, passphrase, pin, back     set_roles, close_account,
-                                                                                        new_passphrase
+                                  site backup, site own, back                           tables, staff
+staff            ListView         account ID, add, back                                 door PURPOSE
+account          ChoiceView       set role ROLE, next, close, back                  set_roles, close_account
+own              TextView         passphrase, pin, back                                 door PURPOSE
 backup           FigureView       begin_backup, back                                    begin_backup
 tablet           ListView         tablet card, tablet crosses, tablet check,
                                   tablet latency, back                                  -
@@ -70,7 +70,7 @@ from typing import Literal
 from uuid import UUID
 
 from kiosk.visits.person import Person
-from kiosk.visits.site_work import SiteWork, TableRow
+from kiosk.visits.site_work import Backups, SiteWork, TableRow
 from kiosk.visits.staff import AtWork, StaffRow
 from norms import Refusal
 
@@ -80,12 +80,12 @@ DeskScreen = Literal[
     "hand_over", "person", "staff_choices", "paused", "concluding", "observations", "results", "why",
     "replay", "compare", "page", "copy", "printing", "printed", "not_printed", "saved", "signer",
     "sign_off", "amend", "site", "tablet", "card", "crosses", "device_check", "latency", "figures",
-    "tables", "languages", "refused", "kept", "staff", "account", "backup",
+    "tables", "languages", "refused", "kept", "staff", "account", "own",
+    "backup",
 ]
 VisitState = Literal["ready", "in_progress", "not_concluded", "not_printed", "not_reviewed", "reviewed",
                      "void"]
 Wishes = tuple[str, ...]
-PAGE_ROWS = 5
 
 
 @dataclass(frozen=True)
@@ -178,7 +178,6 @@ class DeskState:
     wait_until: datetime | None = None
     refusal: Refusal | None = None
     rows: tuple[TodayRow, ...] = ()
-    list_page: int = 0
     people: tuple[Person, ...] = ()
     alike: tuple[Person, ...] = ()
     draft: Draft = Draft()
@@ -211,6 +210,7 @@ class DeskState:
     at_work: AtWork = field(default_factory=AtWork)
     staff: tuple[StaffRow, ...] = ()
     account: StaffRow | None = None
+    backups: Backups = field(default_factory=Backups)
 
 
 Moved = tuple[DeskState, Wishes]

@@ -85,7 +85,9 @@ def _answer(what: str, token: str, language: Language) -> str:
 def _partial(values: Facts, language: Language) -> str:
     known = worded(values, language)
     counted = language.say("%(scored)s of %(measures)s measures scored.", **known)
-    return f"{_stopped(str(values['how']), known, language)} {counted}"
+    how = str(values["how"])
+    told = _stopped(how, known, language) if values["trial"] else _stopped_at_once(how, language)
+    return f"{told} {counted}"
 
 
 def _stopped(how: str, known: dict[str, str], language: Language) -> str:
@@ -94,6 +96,15 @@ def _stopped(how: str, known: dict[str, str], language: Language) -> str:
     if how == "stopped_by_staff":
         return language.say("Stopped by staff after trial %(trial)s.", **known)
     return language.say("Not carried on after trial %(trial)s.", **known)
+
+
+def _stopped_at_once(how: str, language: Language) -> str:
+    """Ended before any trial that counts was done."""
+    if how == "stopped_by_person":
+        return language.say("Stopped by the person before the first scored trial.")
+    if how == "stopped_by_staff":
+        return language.say("Stopped by staff before the first scored trial.")
+    return language.say("Not carried on to the first scored trial.")
 
 
 def _unscored(values: Facts, language: Language) -> str:

@@ -93,7 +93,7 @@ class ListRow:
 
 @dataclass(frozen=True)
 class ListView:
-    """Rows to pick from (today, found persons, earlier visits, devices); pages where there are more."""
+    """Rows to pick from (today, found persons, earlier visits, devices)."""
 
     head: Head
     columns: tuple[str, ...]
@@ -101,7 +101,6 @@ class ListView:
     controls: tuple[Control, ...]
     note: str = ""
     empty: str = ""
-    page: int = 0
 
 
 @dataclass(frozen=True)

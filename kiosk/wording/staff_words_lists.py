@@ -1,10 +1,10 @@
 """Lists in words: today, people found, look-alikes, earlier visits, the site's tiles."""
 
-from collections.abc import Callable, Mapping, Sequence
-from typing import Final, TypeVar
+from collections.abc import Callable, Mapping
+from typing import Final
 
 from kiosk.language import Language
-from kiosk.visits.desk_state import PAGE_ROWS, DeskState, TodayRow
+from kiosk.visits.desk_state import DeskState, TodayRow
 from kiosk.visits.person import Person
 from kiosk.visits.site_work import TableRow
 from kiosk.visits.tablet_checks import KeptCheck
@@ -13,29 +13,17 @@ from kiosk.wording.staff_options import state_of_visit
 from kiosk.wording.staff_parts import Control, ListRow, ListView
 from kiosk.wording.staff_shown import PERSON_DOT, back, head, lock, note, site_head
 from kiosk.wording.staff_words_site import verdict_words
+from kiosk.wording.staff_words_staff import backup_words
 from kiosk.wording.units import amount
-
-Row = TypeVar("Row")
-
-
-def on_page(rows: Sequence[Row], page: int) -> Sequence[Row]:
-    """The rows of one page of a list."""
-    return rows[page * PAGE_ROWS:(page + 1) * PAGE_ROWS]
-
-
-def more(rows: Sequence[object], language: Language) -> tuple[Control, ...]:
-    """A control for the next page where there are several."""
-    return (Control("more", language.say_in("button", "More")),) if len(rows) > PAGE_ROWS else ()
-
 
 def _today(state: DeskState, language: Language) -> ListView:
     say, say_in = language.say, language.say_in
-    rows = tuple(_today_row(row, language) for row in on_page(state.rows, state.list_page))
-    controls = (lock(language), Control("site", say_in("button", "Site")), *more(state.rows, language),
+    rows = tuple(_today_row(row, language) for row in state.rows)
+    controls = (lock(language), Control("site", say_in("button", "Site")),
                 Control("new", say_in("button", "New person")),
                 Control("find", say_in("button", "Find"), "main"))
     return ListView(site_head(state, say("Today"), language), (say("Code"), say("Born"), say("State")), rows,
-                    controls, note(state, language), say("Nobody yet today."), state.list_page)
+                    controls, note(state, language), say("Nobody yet today."))
 
 
 def _today_row(row: TodayRow, language: Language) -> ListRow:
@@ -52,18 +40,17 @@ def _person_row(person: Person, language: Language, action: str = "person") -> L
 
 def _found(state: DeskState, language: Language) -> ListView:
     say = language.say
-    rows = tuple(_person_row(one, language) for one in on_page(state.people, state.list_page))
+    rows = tuple(_person_row(one, language) for one in state.people)
     columns = (say("Code"), say("Born"), say("Second identifier"))
     return ListView(site_head(state, say("Find"), language), columns, rows,
-                    (back(language), *more(state.people, language)), note(state, language),
-                    page=state.list_page)
+                    (back(language),), note(state, language))
 
 
 def _look_alike(state: DeskState, language: Language) -> ListView:
     """The person chosen first, then whoever could be taken for them."""
     say, say_in = language.say, language.say_in
     chosen = () if state.person is None else (state.person,)
-    rows = tuple(_person_row(one, language, "show") for one in (*chosen, *state.alike)[:PAGE_ROWS])
+    rows = tuple(_person_row(one, language, "show") for one in (*chosen, *state.alike))
     controls = (Control("someone_else", say_in("button", "Someone else")),
                 Control("this_person", say_in("button", "This person"), "main"))
     columns = (say("Code"), say("Born"), say("Second identifier"))
@@ -77,7 +64,7 @@ def _compare(state: DeskState, language: Language) -> ListView:
         ListRow(f"compare {one.visit_id}", (
             say("Visit %(number)d", number=one.number), language.date(one.started_at.date()),
             say("compared now") if one.chosen else "" if one.comparable else say("cannot be compared")))
-        for one in on_page(state.earlier, state.list_page))
+        for one in state.earlier)
     return ListView(head(state, say("Compare with"), language), (say("Visit"), say("Date"), ""), rows,
                     (back(language),), note(state, language), say("There is no earlier visit."))
 
@@ -87,7 +74,10 @@ def _site(state: DeskState, language: Language) -> ListView:
     calibrated = say("calibrated") if work.calibrated else say("not calibrated")
     rows = (ListRow("site tablet", (say("Tablet"), calibrated)),
             ListRow("site tables", (say("Reference groups"), "")),
-            ListRow("site languages", (say("Languages"), "")))
+            ListRow("site languages", (say("Languages"), "")),
+            ListRow("site staff", (say("Staff"), "")),
+            ListRow("site backup", (say("Backup"), backup_words(state.backups, language))),
+            ListRow("site own", (say("My account"), state.at_work.name)))
     return ListView(site_head(state, say("Site"), language), ("", ""), rows, (back(language),),
                     note(state, language))
 
@@ -116,7 +106,7 @@ def _checked(check: KeptCheck | None, language: Language) -> str:
 
 def _tables(state: DeskState, language: Language) -> ListView:
     say = language.say
-    rows = tuple(_table_row(one, language) for one in on_page(state.tables, state.list_page))
+    rows = tuple(_table_row(one, language) for one in state.tables)
     columns = (say("Reference group"), say("Tested"), say("State"))
     return ListView(site_head(state, say("Reference groups"), language), columns, rows, (back(language),),
                     note(state, language), say("There is no folder with a reference group."))

@@ -95,8 +95,8 @@ def _observations(state: DeskState, language: Language) -> ObservationView:
                 language))
     nothing = Control("nothing", say("Nothing to note"), "main" if not notes.seen else "second")
     controls = (nothing, next_(language)) if notes.seen or notes.hands_as_asked == "no" else (nothing,)
-    return ObservationView(head(state, say("Anything to note?"), language), say("Anything to note?"), tiles,
-                           chips, rows, controls, note(state, language))
+    return ObservationView(head(state, say("Anything to note?"), language), "", tiles, chips, rows, controls,
+                           note(state, language))
 
 
 def _marked(words: str, noted: bool) -> str:

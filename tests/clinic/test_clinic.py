@@ -458,3 +458,11 @@ def test_ids_in_actions_are_those_of_the_archive(kiosk):
     new_person(kiosk)
     kiosk.do("back")
     assert UUID(kiosk.view.rows[0].action.split()[1]) == kiosk.store.people()[0].id
+
+
+def test_every_person_of_a_busy_day_is_on_the_list_once(kiosk):
+    for number in range(7):
+        new_person(kiosk, f"195{number}0101")
+        kiosk.do("back")
+    assert len({row.action for row in kiosk.view.rows}) == 7
+    assert not any(one.action == "more" for one in kiosk.view.controls), "the screen turns its own sheets"

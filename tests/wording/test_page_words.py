@@ -156,7 +156,7 @@ def test_a_visit_brings_its_own_cautions(said):
 
 def test_a_stopped_visit_says_after_which_trial_and_how_much_is_scored():
     assert content(shortest()).cautions[5:] == (
-        "Stopped by the person after trial 0. 0 of 6 measures scored.",
+        "Stopped by the person before the first scored trial. 0 of 6 measures scored.",
     )
 
 
