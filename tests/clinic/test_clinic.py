@@ -351,8 +351,9 @@ def test_a_printer_that_never_answers_gives_its_sentence_and_the_page_can_be_sav
 
 @pytest.mark.parametrize(("birth", "kept", "age", "said"), [
     ("20180301", "2018-03-01", "8", "covers ages"), ("19320301", "1932-03-01", "94", "covers ages"),
-    ("1954", "1954", "72", ""), ("", "", "not known", "birth date is not known")])
-def test_ages_8_and_94_a_year_alone_and_none_give_their_sentence(tmp_path, birth, kept, age, said):
+    ("1954", "1954", "72", "birth date 1954 is too coarse: its possible days fall in different rows"),
+    ("195405", "1954-05", "72", ""), ("", "", "not known", "birth date is not known")])
+def test_ages_8_and_94_a_year_alone_and_none_give_their_sentence_and_the_visit_is_kept(tmp_path, birth, kept, age, said):
     kiosk = FakeKiosk(tmp_path, device_class="simulated")
     kiosk.unlock()
     new_person(kiosk, birth)
@@ -360,6 +361,8 @@ def test_ages_8_and_94_a_year_alone_and_none_give_their_sentence(tmp_path, birth
     content = kiosk.stage.results[-1][0]
     assert kiosk.store.people()[-1].birth_date == kept
     assert next(one.value for one in content.identity if one.label == "Age") == age
+    visit = last_visit(kiosk)
+    assert kiosk.store.visit_end(visit.id).how == "completed" and len(kiosk.store.reports_of(visit.id)) == 1
     if said:
         assert content.profile is None and said in content.values.explanation
     else:
