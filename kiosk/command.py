@@ -51,9 +51,9 @@ def _complain(refusal: KioskError, language: Language) -> None:
 
 
 def _norms(arguments: list[str]) -> int:
-    from norms.__main__ import main as norms_main
+    from kiosk.norms_command import run
 
-    return norms_main(arguments)
+    return run(arguments)
 
 
 def _parser(language: Language, first: str) -> argparse.ArgumentParser:
@@ -95,6 +95,7 @@ def _start_options(parser: argparse.ArgumentParser) -> None:
     parser.add_argument("--device-class", default="not named", metavar="CLASS")
     parser.add_argument("--pages", type=Path, metavar="FOLDER")
     parser.add_argument("--tables", type=Path, metavar="FOLDER")
+    parser.add_argument("--backups", type=Path, metavar="FOLDER")
     parser.add_argument("--language", default="en", metavar="TAG")
     parser.add_argument("--unsupervised", action="store_true", help=argparse.SUPPRESS)
     parser.set_defaults(run=_start)

@@ -11,6 +11,7 @@ from uuid import UUID
 
 from kiosk.errors import Refused
 from kiosk.exchange.trial_csv import write_samples
+from kiosk.export_command import export_options
 from kiosk.language import Language
 from kiosk.storage.column_types import canonical_row
 from kiosk.storage.erasure import REASONS, erase_person
@@ -161,5 +162,5 @@ def _load(chosen: argparse.Namespace, language: Language) -> int:
     return 0
 
 
-OPTIONS: Final = {**STORE_OPTIONS, "person": person_options, "sync": sync_options,
+OPTIONS: Final = {**STORE_OPTIONS, "export": export_options, "person": person_options, "sync": sync_options,
                   "site-pack": site_pack_options}

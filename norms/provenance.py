@@ -14,35 +14,41 @@ from norms.sample import Sample
 from norms.table import PRIMARY_MEASURES, Table
 from norms.verdict import Verdict
 
+SHARES = "below " + "/".join(str(level) for level in LEVELS)
 HEAD = (
     "measure",
     "scale",
     "people",
     "as good as",
     "5th may be",
-    "retest",
+    "retest n, r",
     "z mean",
     "SD",
     "skew",
-    *(f"<{level}" for level in LEVELS),
+    SHARES,
 )
+THIRDS_HEAD = ("measure", "ages", "people", "z mean", "SD", "skew", SHARES, "beside what fits")
 TESTED = ("population", "country", "setting", "sampling", "exclusions")
 NOTE = (
     "As good as: the fewest and the most people that the curve is worth over the ages. 5th may be: what the "
-    "table calls percentile 5 lies between these percentiles where it is worth least (95 %). z of the people "
-    "behind the table, over all and in the third of the ages that differs most; <5 to <95: percent of them "
-    "below these percentiles. A table built here describes the people tested, nobody else."
+    "table calls percentile 5 lies between these percentiles where it is worth least (95 %). z is of the "
+    "people behind the table; below 5/10/90/95: percent of them below these percentiles. A table built here "
+    "describes the people tested, nobody else."
 )
 
 
 @dataclass(frozen=True)
 class ProvenanceSheet:
-    """Title, verdict, blocks of lines under a heading, the grid of measures (first row: heads), a note."""
+    """Title, verdict, blocks of lines under a heading, grids of measures and of thirds by age, a note.
+
+    The first row of a grid holds its heads; the thirds are those of the primary profile.
+    """
 
     title: str
     verdict: str
     blocks: tuple[tuple[str, tuple[str, ...]], ...]
     grid: tuple[tuple[str, ...], ...]
+    thirds: tuple[tuple[str, ...], ...]
     note: str
 
 
@@ -54,13 +60,10 @@ def sheet_of(verdict: Verdict, sample: Sample, table: Table, made: Sequence[str]
         ("Left out of the sample", left_out_lines(verdict.left_out) or ("nothing",)),
         ("How it was made", (*made, f"sha256 of datapackage.json: {table.sha256}")),
     )
-    return ProvenanceSheet(
-        f"Reference table {table.name} {table.version}",
-        verdict.word,
-        blocks,
-        (HEAD, *(_grid_row(check, table) for check in verdict.checks)),
-        NOTE,
-    )
+    grid = (HEAD, *(_grid_row(check, table) for check in verdict.checks))
+    thirds = (THIRDS_HEAD, *(row for check in verdict.checks for row in _third_rows(check)))
+    title = f"Reference table {table.name} {table.version}"
+    return ProvenanceSheet(title, verdict.word, blocks, grid, thirds, NOTE)
 
 
 def verdict_lines(verdict: Verdict, wanted_n: int) -> list[str]:
@@ -88,21 +91,23 @@ def left_out_lines(left_out: Mapping[str, int]) -> tuple[str, ...]:
 
 
 def sheet_text(sheet: ProvenanceSheet) -> str:
-    """The sheet as plain text, its grid in columns."""
-    widths = [max(map(len, column)) for column in zip(*sheet.grid, strict=True)]
+    """The sheet as plain text, its grids in columns."""
     lines = [sheet.title, f"Verdict: {sheet.verdict}", ""]
     for heading, said in sheet.blocks:
         lines += [heading, *(f"  {line}" for line in said), ""]
-    lines += [
-        "  ".join(cell.ljust(width) for cell, width in zip(row, widths, strict=True)).rstrip()
-        for row in sheet.grid
-    ]
-    return "\n".join([*lines, "", sheet.note, ""])
+    return "\n".join([*lines, *_in_columns(sheet.grid), "", *_in_columns(sheet.thirds), "", sheet.note, ""])
 
 
 def primary_rows(sheet: ProvenanceSheet) -> tuple[tuple[str, ...], ...]:
     """The grid's rows of the primary profile."""
     return tuple(row for row in sheet.grid if row[0] in PRIMARY_MEASURES)
+
+
+def _in_columns(grid: Sequence[Sequence[str]]) -> list[str]:
+    widths = [max(map(len, column)) for column in zip(*grid, strict=True)]
+    return [
+        "  ".join(cell.ljust(width) for cell, width in zip(row, widths, strict=True)).rstrip() for row in grid
+    ]
 
 
 def _sentence(reason: str) -> str:
@@ -131,32 +136,38 @@ def _grade_line(table: Table) -> str:
 
 def _grid_row(check: Check, table: Table) -> tuple[str, ...]:
     studies = [one for one in table.retest if one.measure == check.measure]
-    retest = f"n {studies[0].n}, r {studies[0].r:.2f}" if studies else "none"
+    retest = f"{studies[0].n}, {studies[0].r:.2f}" if studies else "none"
     low, high = check.fifth_worst
-    worst = max(check.parts[1:], key=_off)
+    worth = f"{check.n_mean[0]:.0f} to {check.n_mean[1]:.0f}"
     return (
         check.measure,
         check.scale,
         str(check.people),
-        f"{check.n_mean[0]:.0f} to {check.n_mean[1]:.0f}",
+        worth,
         f"{low:.1f} to {high:.1f}",
         retest,
-        *(_two(one, other) for one, other in zip(_figures(check.parts[0]), _figures(worst), strict=True)),
+        *_figures(check.parts[0]),
     )
 
 
+def _third_rows(check: Check) -> list[tuple[str, ...]]:
+    if check.measure not in PRIMARY_MEASURES:
+        return []
+    return [
+        (
+            check.measure,
+            f"{part.age_from:.0f} to {part.age_to:.0f}",
+            str(part.n),
+            *_figures(part),
+            ", ".join(part.odd),
+        )
+        for part in check.parts[1:]
+    ]
+
+
 def _figures(part: Part) -> tuple[str, ...]:
-    shares = [f"{share:.0f}" for share in part.below] or ["?"] * len(LEVELS)
-    return (f"{part.mean:+.2f}", f"{part.sd:.2f}", f"{part.skew:+.1f}", *shares)
-
-
-def _two(whole: str, third: str) -> str:
-    return f"{whole} ({third})"
-
-
-def _off(part: Part) -> float:
-    """How far a third lies from mean 0 and SD 1, in its own standard errors."""
-    return part.n**0.5 * (abs(part.mean) + abs(part.sd - 1)) if part.below else 0.0
+    shares = "/".join(f"{share:.0f}" for share in part.below)
+    return f"{part.mean:+.2f}", f"{part.sd:.2f}", f"{part.skew:+.1f}", shares
 
 
 def as_json(verdict: Verdict) -> dict[str, object]:

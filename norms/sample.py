@@ -34,7 +34,7 @@ from norms.reasons import TableFaults
 from norms.samplelines import Columns, LineFaults, read_columns
 from norms.samplerules import left_out, line_faults, person_faults
 from norms.scale import Floats
-from norms.tableschema import Column, CsvFile
+from norms.tableschema import DEVICE_CLASS, Column, CsvFile
 
 Progress = Callable[[str, int, int], None]
 Ints = npt.NDArray[np.int64]
@@ -50,7 +50,7 @@ SAMPLE = CsvFile(
         Column("research_use", "string", enum=("yes", "no", "not_asked")),
         Column("age_years", "number", minimum=0, below=120),
         Column("sex", "string", enum=SEXES),
-        Column("device_class", "string", pattern="[a-z0-9_]+"),
+        Column("device_class", "string", pattern=DEVICE_CLASS),
         Column("input", "string", enum=("finger", "stylus", "mouse")),
         Column("day", "number", minimum=0),
         Column("earlier_visits", "integer", minimum=0),

@@ -100,7 +100,7 @@ class CsvFile:
 
 SEX = ("any", "female", "male")
 _MEASURE = r"[a-z]+\.(preferred|other|both)\.[a-z][a-z0-9_]*"
-_DEVICE_CLASS = "[a-z0-9_]+"
+DEVICE_CLASS = "[A-Za-z0-9][A-Za-z0-9 ._-]*"
 
 MEASURES = CsvFile("measures.csv", (
     Column("measure", "string", unique=True, pattern=_MEASURE),
@@ -114,7 +114,7 @@ MEASURES = CsvFile("measures.csv", (
 ROWS = CsvFile("table.csv", (
     Column("measure", "string"),
     Column("sex", "string", enum=SEX),
-    Column("device_class", "string", pattern=_DEVICE_CLASS),
+    Column("device_class", "string", pattern=DEVICE_CLASS),
     Column("age_from", "number", minimum=0),
     Column("age_to", "number", maximum=120),
     Column("n", "integer", minimum=2),
@@ -129,7 +129,7 @@ ROWS = CsvFile("table.csv", (
 RETEST = CsvFile("retest.csv", (
     Column("measure", "string"),
     Column("sex", "string", enum=SEX),
-    Column("device_class", "string", pattern=_DEVICE_CLASS),
+    Column("device_class", "string", pattern=DEVICE_CLASS),
     Column("n", "integer", minimum=4),
     Column("r", "number", above=-1, below=1),
     Column("mean_1", "number", minimum=-LARGEST_Z, maximum=LARGEST_Z),
@@ -146,7 +146,7 @@ CORRELATIONS = CsvFile("correlations.csv", (
     Column("kind", "string", enum=("visit", "change")),
     Column("measure_1", "string"),
     Column("measure_2", "string"),
-    Column("device_class", "string", pattern=_DEVICE_CLASS),
+    Column("device_class", "string", pattern=DEVICE_CLASS),
     Column("n", "integer", minimum=4),
     Column("r", "number", minimum=-1, maximum=1),
 ), ("kind", "measure_1", "measure_2", "device_class"))

@@ -27,6 +27,7 @@ FLOORS = (
     ("kiosk.wiring", "kiosk.score_command", "kiosk.languages_command",
      "kiosk.picture_book"),
     ("kiosk.start_command", "kiosk.store_command"),
+    ("kiosk.export_command", "kiosk.norms_command"),
     ("kiosk.sharing_command",),
     ("kiosk.command",),
     ("kiosk.__main__",),

@@ -1,8 +1,8 @@
-"""The provenance sheet of a built reference table on one page: verdict, who was tested, every measure's checks.
+"""The provenance sheet of a built reference table on one page: verdict, who was tested, the checks.
 
-What it says comes in plain English from norms, which also says it on the command line; here it is only set on
-paper. Where measures and reasons are more than one page holds, the measures beside the primary profile are left
-to checks.json, and the sheet says so.
+What it says comes in plain English from norms, which also says it on the command line; here it is only set
+on paper. Where measures and reasons are more than one page holds, the measures beside the primary profile are
+left to checks.json, and the sheet says so.
 """
 
 from collections.abc import Sequence
@@ -31,8 +31,13 @@ def provenance_pdf(sheet: ProvenanceSheet, language: Language, paper: str = "A4"
     registered_font(language.script, SMALL.weight)
     first_font: Any = font_name(language.script, SMALL.weight)  # typed as a number in the stubs
     size = PAPERS[paper]
-    canvas = Canvas(out, pagesize=(size.width_mm * MM, size.height_mm * MM), invariant=1, lang="en",
-                    initialFontName=first_font)
+    canvas = Canvas(
+        out,
+        pagesize=(size.width_mm * MM, size.height_mm * MM),
+        invariant=1,
+        lang="en",
+        initialFontName=first_font,
+    )
     canvas.setTitle(sheet.title)
     lay_out(Sheet(size, language.script, SPACINGS[0], canvas), fitting(sheet, language, paper))
     canvas.save()
@@ -61,15 +66,18 @@ def lay_out(page: Sheet, sheet: ProvenanceSheet) -> float:
         down_mm += GAP_MM / 2
     for grid in (sheet.grid, sheet.thirds):
         down_mm = _table(page, grid, down_mm + GAP_MM)
-    return page.write_lines(0, down_mm + GAP_MM, page.wrap(sheet.note, SMALL_QUIET, page.width_mm), SMALL_QUIET,
-                            LINE_MM)
+    return page.write_lines(
+        0, down_mm + GAP_MM, page.wrap(sheet.note, SMALL_QUIET, page.width_mm), SMALL_QUIET, LINE_MM
+    )
 
 
 def _table(page: Sheet, grid: Grid, top_mm: float) -> float:
     """A grid whose columns are as wide as their widest cell; the last may run to the margin."""
     styles = [SMALL_STRONG, *[SMALL] * (len(grid) - 1)]
-    widths = [max(page.text_width(cell, style) for cell, style in zip(column, styles, strict=True))
-              for column in zip(*grid, strict=True)]
+    widths = [
+        max(page.text_width(cell, style) for cell, style in zip(column, styles, strict=True))
+        for column in zip(*grid, strict=True)
+    ]
     for row, style in zip(grid, styles, strict=True):
         left_mm = 0.0
         for cell, width in zip(row, widths, strict=True):

@@ -51,6 +51,9 @@ STORAGE: Sentences = {
     "backup_stopped": lambda say, v: say("The backup was not made: %(found)s.", **v),
     "store_in_the_way": lambda say, v: say("%(file)s is there already; nothing is put over it.", **v),
     "visit_in_progress": lambda say, v: say("A visit is in progress; this waits until it has ended."),
+    "nothing_for_research": lambda say, v: say(
+        "No scored visit of purpose reference or retest whose person agreed to research use."
+    ),
     "unknown_code": lambda say, v: say("Nobody in the store has the code %(code)s.", **v),
     "code_on_several": lambda say, v: say("%(count)s people have the code %(code)s; name one by id.", **v),
     "erasure_reason_unknown": lambda say, v: say("There is no reason %(reason)s; known: %(known)s.", **v),

@@ -19,6 +19,18 @@ def break_line(kind: str, seq: int, language: Language) -> str:
     raise ValueError(f"kind, must be one that has words, got {kind!r}")
 
 
+def left_out_line(code: str, count: int, language: Language) -> str:
+    """What an exported sample leaves out, by the code of its reason; ValueError for a code without words."""
+    say = language.say
+    if code == "age_not_known":
+        return say("Left out: %(count)s visits of people whose age is not known.", count=count)
+    if code == "age_tells_who":
+        return say("Left out: %(count)s visits at 90 years or more.", count=count)
+    if code == "latency_unknown":
+        return say("Left out: %(count)s scores that need the device's latency.", count=count)
+    raise ValueError(f"code, must be one that has words, got {code!r}")
+
+
 def store_commands(language: Language) -> dict[str, str]:
     """The commands that open a store."""
     say = language.say
@@ -28,6 +40,7 @@ def store_commands(language: Language) -> dict[str, str]:
         "backup": say("an examined copy of the store"),
         "restore": say("a backup put in the store's place, or only proved"),
         "upgrade": say("bring an older store to the newest layout"),
+        "export": say("reference and retest visits as a sample for a reference table"),
         "person": say("what is kept about one person: export, erase, due"),
         "sync": say("push to the clinic's server and pull from it"),
         "site-pack": say("reference tables for the clinic's other kiosks"),

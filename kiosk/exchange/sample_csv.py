@@ -1,0 +1,112 @@
+"""Reference and retest visits as the sample file from which norms builds a table.
+
+One line a visit and measure (columns: norms/sample.py). Persons bear running numbers instead of their codes,
+ages are rounded to a hundredth of a year, dates are only days since the person's first visit. People of 90
+years and more are left out and counted, as so high an age tells who someone is.
+"""
+
+import csv
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass
+from typing import Final, TextIO
+
+from kiosk.scoring.catalogue import is_fact
+from kiosk.scoring.trial_scores import BlockScore
+from kiosk.visits.earlier import days_between, local_date
+from kiosk.visits.person import Person
+from kiosk.visits.visit import Visit
+from norms import age_on
+from norms.lookup import SCORES_WITH_LATENCY
+from norms.sample import SAMPLE
+
+COLUMNS: Final = (*SAMPLE.columns, *SAMPLE.optional)
+TOLD_TO_YEARS: Final = 90.0
+AGE_DECIMALS: Final = 2
+
+
+@dataclass(frozen=True)
+class SampleVisit:
+    """One visit with what a line needs: the panel, the version and the scores of its latest scoring."""
+
+    visit: Visit
+    device_class: str
+    scoring_version: int
+    blocks: Mapping[str, BlockScore]
+
+
+@dataclass
+class Written:
+    """How many lines of how many people were written; left out: visits or scores by the code of a reason."""
+
+    lines: int
+    people: int
+    left_out: dict[str, int]
+
+
+def write_header(out: TextIO) -> None:
+    """The header row."""
+    csv.writer(out, lineterminator="\n").writerow([column.name for column in COLUMNS])
+
+
+def write_person(
+    person: Person, number: int, visits: Sequence[SampleVisit], out: TextIO, written: Written
+) -> None:
+    """The lines of one person, visits oldest first; `number` stands for who they are."""
+    writer, first, before = csv.writer(out, lineterminator="\n"), visits[0].visit, written.lines
+    for one in visits:
+        age_years = age_on(person.birth_date, local_date(one.visit)).years if person.birth_date else None
+        if age_years is None or age_years >= TOLD_TO_YEARS:
+            _leave(written, "age_not_known" if age_years is None else "age_tells_who")
+            continue
+        shared = _shared(person, number, one, age_years, first)
+        for block in _usable(one, written):
+            writer.writerow([*shared, *_score(block), _cell(person.education_years)])
+            written.lines += 1
+    written.people += written.lines > before
+
+
+def _usable(one: SampleVisit, written: Written) -> Iterable[BlockScore]:
+    """Block scores that a table may judge: no facts, and none that needs a latency nobody knows."""
+    for block in one.blocks.values():
+        if block.value is None or block.scaled is None or is_fact(block.measure):
+            continue
+        score = block.measure.rpartition(".")[2]
+        if one.visit.latency_ms is None and score in SCORES_WITH_LATENCY:
+            _leave(written, "latency_unknown")
+            continue
+        yield block
+
+
+def _shared(
+    person: Person, number: int, one: SampleVisit, age_years: float, first: Visit
+) -> list[str | int | float]:
+    visit = one.visit
+    day = 0.0 if visit.id == first.id else days_between(first, visit)
+    return [
+        f"P{number:05d}",
+        visit.earlier_visits + 1,
+        visit.purpose,
+        visit.research_use,
+        round(age_years, AGE_DECIMALS),
+        person.sex,
+        one.device_class,
+        visit.input,
+        round(day, AGE_DECIMALS),
+        visit.earlier_visits,
+        visit.battery,
+        visit.battery_version,
+        one.scoring_version,
+    ]
+
+
+def _score(block: BlockScore) -> list[str | int]:
+    figures = [_cell(value) for value in (block.value, block.scaled, block.trial_variance)]
+    return [block.measure, *figures, block.n_trials]
+
+
+def _cell(value: float | None) -> str:
+    return "" if value is None else repr(float(value))
+
+
+def _leave(written: Written, code: str) -> None:
+    written.left_out[code] = written.left_out.get(code, 0) + 1
