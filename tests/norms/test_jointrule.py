@@ -40,6 +40,11 @@ FIRST = (
         "CG_pct_below": 4.902542,
         "PI90": (28.070411, 51.529589),
         "SDD": 6.708204,
+        "SEdiff_JT": 6.324555,
+        "SEdiff_Iverson": 6.648308,
+        "slope": 0.88,
+        "SEE": 6.686278,
+        "CG_p2": 0.098051,
     },
 )
 SECOND = (
@@ -59,6 +64,11 @@ SECOND = (
         "CG_pct_below": 99.4916,
         "PI90": (14.636811, 26.363189),
         "SDD": 4.0,
+        "SEdiff_JT": 4.242641,
+        "SEdiff_Iverson": 3.905125,
+        "slope": 0.625,
+        "SEE": 3.365728,
+        "CG_p2": 0.010168,
     },
 )
 
@@ -125,6 +135,11 @@ def test_every_index_of_the_worked_summary_examples(x: float, y: float, study: S
         "CG_t": (y - expected) / sd,
         "CG_pct_below": 100 * stats.t.cdf((y - expected) / sd, df),
         "SDD": difference_sd / np.sqrt(1 + 1 / np.asarray(study.n)),
+        "SEdiff_JT": (y - x) / jacobson_truax(x, y, study),
+        "SEdiff_Iverson": (y - centre) / both_sd(x, y, study),
+        "slope": regression(x + 1, study)[0] - expected,
+        "SEE": regression(study.mean_1, study)[1] / np.sqrt(1 + 1 / np.asarray(study.n)),
+        "CG_p2": 2 * stats.t.sf(abs(y - expected) / sd, df),
     }
     assert {key: float(value) for key, value in found.items()} == pytest.approx(
         {key: value for key, value in known.items() if key != "PI90"}, abs=2e-6

@@ -61,6 +61,13 @@ def test_lms_gives_the_published_z(
     assert float(lms_z(value, power, median, variation)) == pytest.approx(z, abs=tolerance)
 
 
+def test_beyond_3_sd_the_rule_of_the_who_takes_the_place_of_the_plain_formula() -> None:
+    # 14 kg: plain 3.37208748, restricted 3.40848934 (WHO 2006 methods, chapter 7; recomputed).
+    power, median, variation = BOY
+    assert ((14 / median) ** power - 1) / (power * variation) == pytest.approx(3.37208748, abs=1e-6)
+    assert float(lms_z(14.0, *BOY)) == pytest.approx(3.40848934, abs=1e-6)
+
+
 @pytest.mark.parametrize(
     ("percent", "value", "tolerance"),
     [(3, 7.700624405, 2e-8), (5, 7.900755, 1e-6), (90, 10.96017225, 2e-8), (97, 11.745384637, 1e-6)],
