@@ -38,11 +38,11 @@ def start(chosen: Namespace, language: Language, sign_in: Callable[[], SignIn]) 
 def _for_the_child(chosen: Namespace, store: Path | None) -> list[str]:
     """The same kiosk's arguments; a passphrase given by a file comes through its standard input.
 
-    Without such a file nobody but the person at the screen knows it: a kiosk that was started again is locked.
+    Without such a file only the person at the screen knows it: a kiosk that was started again is locked.
     """
     given = ["--memory"] if store is None else ["--store", str(store), "--name", chosen.name]
     given += ["--passphrase-file", STDIN] if store is not None and chosen.passphrase_file else []
-    for option in ("touch", "device_class", "pages", "tables", "language", "place"):
+    for option in ("touch", "device_class", "pages", "tables", "backups", "language", "place"):
         value = getattr(chosen, option)
         given += [f"--{option.replace('_', '-')}", str(value)] if value else []
     for option in ("px_per_mm", "touch_ranges"):
@@ -61,7 +61,7 @@ def _unsupervised(chosen: Namespace, store: Path | None, language: Language,
     speak_of_places_only()
     keep_memory_off_the_disk()
     try:
-        return run_kiosk(wanted, store, signed, lambda code: _tell_code(code, language))
+        return run_kiosk(wanted, store, chosen.backups, signed, lambda code: _tell_code(code, language))
     except KioskError:
         raise
     except Exception as error:

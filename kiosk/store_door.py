@@ -21,6 +21,8 @@ from kiosk.keeping import (
     opened_with,
     set_up,
 )
+from kiosk.storage.backup_run import Copied
+from kiosk.storage.copying import Copying
 from kiosk.storage.journal import StoreJournal
 from kiosk.storage.key_file import write_private
 from kiosk.storage.keys import check_passphrase
@@ -36,6 +38,7 @@ from kiosk.storage.staff import (
 from kiosk.storage.staff_pin import PinFile
 from kiosk.storage.store import Store
 from kiosk.storage.unlocked import Unlocked
+from kiosk.visits.site_work import Backups
 from kiosk.visits.staff import AtWork, StaffRow
 
 LONGEST_PLACE: Final = 200
@@ -44,10 +47,11 @@ LONGEST_PLACE: Final = 200
 class OpenSession:
     """The open store of one kiosk while somebody is at work."""
 
-    def __init__(self, opened: Opened, machine: Machine, now_s: float) -> None:
+    def __init__(self, opened: Opened, machine: Machine, now_s: float, copies: Path) -> None:
         self.path, self._machine = opened.path, machine
+        self._copying = Copying(opened.path, opened.keys, copies, machine.now)
         self._journal = journal_for(opened.store)
-        self._unlocked = Unlocked(opened.store, opened.keys, now_s, self._journal.end)
+        self._unlocked = Unlocked(opened.store, opened.keys, now_s, self._end_all)
         self._account = opened.account
 
     @property
@@ -103,6 +107,22 @@ class OpenSession:
         """Close the store and drop its key."""
         self._unlocked.let_go()
 
+    def backups(self) -> Backups:
+        """How the copies stand."""
+        return self._copying.told()
+
+    def begin_backup(self) -> None:
+        """Make a copy in a process of its own."""
+        self._copying.begin()
+
+    def follow_backup(self) -> bool:
+        """Whether the copy being made has just ended; a good one leaves a line in the audit."""
+        ended = self._copying.ended()
+        if isinstance(ended, Copied):
+            with self.archive.ledger.writing() as writing:
+                writing.note_of("backup", "backup", ended.folder, ended.sha256)
+        return ended is not None
+
     def take_over(self, staff_id: UUID) -> None:
         """Another account is at work; Refused `account_closed`."""
         known = require_open(account(self.archive.ledger, staff_id))
@@ -144,6 +164,11 @@ class OpenSession:
         with self.archive.ledger.writing() as writing:
             writing.note_of("new_passphrase", "staff", str(known.id))
 
+    def _end_all(self) -> None:
+        """Before the key is dropped: nothing writes any more, and no other process holds it."""
+        self._journal.end()
+        self._copying.stop()
+
     def _known_anew(self) -> None:
         self.take_over(self._account.id)
 
@@ -151,8 +176,10 @@ class OpenSession:
 class StoreDoor:
     """Where the store at a path is set up, opened and recovered."""
 
-    def __init__(self, path: Path, machine: Machine, now_s: Callable[[], float]) -> None:
+    def __init__(self, path: Path, machine: Machine, now_s: Callable[[], float],
+                 copies: Path | None = None) -> None:
         self._path, self._machine, self._now_s = path, machine, now_s
+        self._copies = copies or path.with_name("backups")
         self._session: OpenSession | None = None
 
     @property
@@ -170,7 +197,7 @@ class StoreDoor:
 
     def enter(self, opened: Opened) -> None:
         """Somebody is at work in a store that is open."""
-        self._session = OpenSession(opened, self._machine, self._now_s())
+        self._session = OpenSession(opened, self._machine, self._now_s(), self._copies)
 
     def set_up(self, place: str, name: str, passphrase: str, roles: frozenset[str]) -> str:
         """A new store and its first account, at work from now on; the recovery code."""

@@ -116,18 +116,20 @@ def demo_stage(calibration: Calibration, clock: VirtualClock) -> DemoStage:
 
 
 def run_kiosk(
-    wanted: "Wanted", store: Path | None, sign_in: SignIn | None, tell_code: Callable[[str], None]
+    wanted: "Wanted", store: Path | None, copies: Path | None, sign_in: SignIn | None,
+    tell_code: Callable[[str], None],
 ) -> int:
     """The kiosk itself, until whoever started it has gone; without a store it keeps everything in memory.
 
-    sign_in: opens the store before anybody stands at the screen; without it the screen asks.
+    copies: the folder of backups, beside the store where none is named. sign_in: opens the store before
+    anybody stands at the screen; without it the screen asks.
     """
     from kiosk.starting import Behind, frames
 
     this = machine()
     behind = Behind(archive=memory_store(this), pins=PinInMemory())
     if store is not None:
-        door = StoreDoor(store, this, time.monotonic)
+        door = StoreDoor(store, this, time.monotonic, copies)
         if sign_in is not None:
             door.enter(open_or_set_up(store, sign_in, this, tell_code))
         behind = Behind(door)

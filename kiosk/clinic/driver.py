@@ -55,6 +55,7 @@ class Clinic:
         self.checking: Checking | None = None
         self.at_door: Purpose | None = None
         self.greeted = False
+        self.next_look_s = 0.0
         self._waiting: list[str] = []
         self.state: DeskState = desk.opening(
             kit.now_local(), pin_known=kit.pins.known(), newest_record=kit.archive.newest_record(),
@@ -189,7 +190,7 @@ class Clinic:
 
     def _pass_time(self) -> None:
         self.state = desk.tick(self.state, self.kit.now_local(), self.kit.power())
-        for wish in ("follow_print", "follow_check"):
+        for wish in ("follow_print", "follow_check", "follow_backup"):
             self._fulfil[wish](self, "")
 
     def _show(self) -> None:

@@ -39,3 +39,5 @@ def come_back(clinic: Clinic, kit: Kit, *, passed: bool) -> None:
     clinic.draw_anew()
     if clinic.state.screen == "unlock" and passed:
         clinic.told(desk_unlock.passphrase_given(clinic.state, other=other, pin_known=kit.pins.known()))
+    elif clinic.state.screen == "staff":
+        clinic.ask(("staff",))

@@ -9,6 +9,7 @@ from uuid import UUID
 
 from kiosk.glass.journal import Journal
 from kiosk.visits.desk_archive import DeskArchive
+from kiosk.visits.site_work import Backups
 from kiosk.visits.staff import AtWork, StaffRow
 
 
@@ -63,6 +64,15 @@ class Session(Protocol):
 
     def let_go(self) -> None:
         """Close the store and drop its key."""
+
+    def backups(self) -> Backups:
+        """How the copies stand, local time."""
+
+    def begin_backup(self) -> None:
+        """Make a copy in a process of its own; Refused where one is being made."""
+
+    def follow_backup(self) -> bool:
+        """Whether the copy being made has just ended, well or not; never waits."""
 
     def staff(self) -> Sequence[StaffRow]:
         """Every account."""

@@ -4,7 +4,7 @@ from collections.abc import Callable
 from dataclasses import replace
 from typing import Final
 
-from kiosk.clinic import wishes_page, wishes_site
+from kiosk.clinic import wishes_page, wishes_site, wishes_staff
 from kiosk.clinic.driver import Clinic
 from kiosk.clinic.listed import (
     last_answers,
@@ -48,8 +48,7 @@ def _check_pin(clinic: Clinic, _: str) -> None:
 
 def _passphrase(clinic: Clinic, _: str) -> None:
     """Someone would rather give a passphrase, or is not the one whose PIN is asked."""
-    if clinic.kit.session is None:
-        raise Refused("no_accounts")
+    wishes_staff.session_of(clinic)
     clinic.at_door = "sign_in"
 
 
@@ -233,4 +232,5 @@ WISHES: Final[dict[str, Fulfil]] = {
     "find": _find, "choose": _choose, "prepare": _prepare, "new_code": _new_code, "give_code": _give_code,
     "add_person": _add_person, "open": _open, "begin": _begin, "resume": _resume, "close": _close,
     "staff_came": _staff_came, "sitting": _sitting, **wishes_page.WISHES, **wishes_site.WISHES,
+    **wishes_staff.WISHES,
 }

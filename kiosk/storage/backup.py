@@ -82,13 +82,20 @@ def make_backup(store: Path, keys: StoreKeys, folder: Path, kiosk_id: str, now: 
 def backups_in(folder: Path) -> tuple[Backup, ...]:
     """The backups in a folder, oldest first; what is none is left out."""
     found = []
-    for place in sorted(folder.iterdir()) if folder.is_dir() else ():
+    for place in _inside(folder):
         try:
             made_at = datetime.strptime(place.name, NAME).replace(tzinfo=UTC)
             found.append(Backup(place, made_at, json.loads((place / MANIFEST).read_text("utf-8"))))
         except (ValueError, OSError):
             continue
     return tuple(found)
+
+
+def _inside(folder: Path) -> list[Path]:
+    try:
+        return sorted(folder.iterdir())
+    except OSError:  # not there yet, or a disk that is not plugged in
+        return []
 
 
 def kept(moments: Iterable[datetime]) -> set[datetime]:

@@ -9,7 +9,17 @@ from dataclasses import replace
 from datetime import datetime, timedelta
 from typing import Any, Final
 
-from kiosk.visits import desk_after, desk_find, desk_intake, desk_page, desk_ready, desk_site, desk_unlock
+from kiosk.visits import (
+    desk_after,
+    desk_find,
+    desk_intake,
+    desk_page,
+    desk_ready,
+    desk_roles,
+    desk_site,
+    desk_staff,
+    desk_unlock,
+)
 from kiosk.visits.desk_state import DeskScreen, DeskState, Handler, Moved, Power
 from kiosk.visits.staff import AtWork
 from norms import Refusal
@@ -22,6 +32,7 @@ MOST_STEP_BACK: Final = timedelta(seconds=5)  # two clocks of one machine, read 
 HANDLERS: Final[Mapping[str, Handler]] = {
     **desk_unlock.HANDLERS, **desk_find.HANDLERS, **desk_intake.HANDLERS, **desk_ready.HANDLERS,
     **desk_after.HANDLERS, **desk_page.HANDLERS, **desk_site.HANDLERS,
+    **desk_roles.HANDLERS, **desk_staff.HANDLERS,
 }
 
 
@@ -46,6 +57,9 @@ def act(state: DeskState, action: str, at: datetime) -> Moved:
     verb, _, rest = action.partition(" ")
     if verb == "lock" and state.screen not in STAFF_OWN_NO_DATA:
         return locked(state), ()
+    lacking = desk_roles.withheld(state, action)
+    if lacking is not None:
+        return desk_roles.not_yours(state, lacking), ()
     return HANDLERS[state.screen](state, verb, rest)
 
 

@@ -7,6 +7,7 @@ from uuid import UUID
 
 from kiosk.pursuit.observation import Observation
 from kiosk.visits.desk_pad import on
+from kiosk.visits.desk_roles import concluded_screen
 from kiosk.visits.desk_state import DeskState, EarlierRow, Handler, Moved, Notes, PageFacts, Tile
 
 CHIPS: Final = ("talked", "interrupted", "pain", "helped_by_touch", "told_where", "wrong_hand",
@@ -32,7 +33,7 @@ def notes_from(observations: Sequence[Observation], pain_after: str) -> Notes:
 
 def concluded(state: DeskState, page: PageFacts) -> DeskState:
     """The visit is scored and its page made."""
-    return replace(on(state, "results"), page=page, amend_what="", amend_why="",
+    return replace(on(state, concluded_screen(state)), page=page, amend_what="", amend_why="",
                    visit_state="reviewed" if page.reviewed else "not_printed")
 
 

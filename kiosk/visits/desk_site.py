@@ -45,9 +45,9 @@ def kept(state: DeskState, **known: Any) -> DeskState:
 def _site(state: DeskState, verb: str, rest: str) -> Moved:
     if verb == "back":
         return on(state, "today"), ("today",)
-    if (verb, rest) == ("site", "tables"):
-        return state, ("tables",)
-    screens: Final = {"tablet": "tablet", "languages": "languages"}
+    if verb == "site" and rest in ("tables", "staff"):
+        return state, (rest,)
+    screens: Final = {"tablet": "tablet", "languages": "languages", "own": "own", "backup": "backup"}
     return (on(state, screens[rest]), ()) if verb == "site" and rest in screens else (state, ())  # type: ignore[arg-type]
 
 

@@ -11,6 +11,7 @@ from itertools import pairwise
 from typing import Final
 
 from kiosk.visits.desk_pad import DIGITS, on, typed
+from kiosk.visits.desk_roles import allowed
 from kiosk.visits.desk_state import DeskState, Handler, Moved
 from norms import Refusal
 
@@ -36,7 +37,7 @@ def wait_s(tries: int) -> float:
 def pin_answered(state: DeskState, right: bool) -> Moved:
     """The kiosk has compared the PIN: on to where it leads, or once more."""
     if right:
-        opened = replace(on(state, state.after_pin), tries=0, wait_until=None)
+        opened = replace(on(state, allowed(state, state.after_pin)), tries=0, wait_until=None)
         return opened, ("today",) if opened.screen == "today" else ()
     tries = state.tries + 1
     wait = wait_s(tries)

@@ -4,6 +4,7 @@ Pixels and millimetres until a measurement is kept.
 """
 
 from dataclasses import dataclass, field
+from datetime import datetime
 from typing import Literal
 
 from kiosk.glass.card_calibration import CardReading, Measured
@@ -11,6 +12,7 @@ from kiosk.glass.cross_check import CrossCheck
 from kiosk.glass.device_check import DeviceCheck
 from kiosk.glass.latency import DeviceLatency
 from kiosk.visits.tablet_checks import TabletChecks
+from norms import Refusal
 
 
 @dataclass(frozen=True)
@@ -45,3 +47,18 @@ class SiteWork:
     calibrated: bool = False
     latency_ms: float | None = None
     checks: TabletChecks = field(default_factory=TabletChecks)
+
+
+@dataclass(frozen=True)
+class Backups:
+    """Copies of the store as the site lead sees them. newest: when the last good one was made, local time.
+
+    running: one is being made. trouble: why the last one was not made, and when it was tried.
+    """
+
+    newest: datetime | None = None
+    kept: int = 0
+    folder: str = ""
+    running: bool = False
+    trouble: Refusal | None = None
+    tried: datetime | None = None
