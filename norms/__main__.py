@@ -11,6 +11,7 @@ import sys
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import asdict
 from datetime import UTC, datetime
+from itertools import pairwise
 from math import isfinite
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
@@ -18,12 +19,20 @@ from typing import TYPE_CHECKING, Any
 from norms.arguments import Run, UsageError, parser_of
 from norms.change import Change, Occasion, change, classical_indices
 from norms.distance import ProfileDistance, profile_distance
-from norms.inwords import change_lines, profile_lines, reliability_lines, standing_lines, table_lines
+from norms.inwords import (
+    change_lines,
+    profile_lines,
+    reliability_lines,
+    series_lines,
+    standing_lines,
+    table_lines,
+)
 from norms.lookup import ByHand
 from norms.profile import Profile, profile
 from norms.reasons import Refusal, TableFaults, sentence
 from norms.reliability import Reliability, reliability
 from norms.repeats import read_repeats
+from norms.series import Series, series
 from norms.standing import Standing, standing
 from norms.tablefile import read_folder
 
@@ -31,7 +40,7 @@ if TYPE_CHECKING:
     from norms.provenance import ProvenanceSheet
 
 DAYS_IN_A_YEAR = 365.25
-Answer = Standing | Change | Profile | ProfileDistance | Reliability | Refusal
+Answer = Standing | Change | Series | Profile | ProfileDistance | Reliability | Refusal
 
 
 def main(argv: Sequence[str] | None = None, prog: str = "norms",
@@ -126,6 +135,17 @@ def _change(asked: argparse.Namespace) -> int:
                    {"classical": more} if asked.classical else {})
 
 
+def _series(asked: argparse.Namespace) -> int:
+    days = [day for day, _ in asked.visits]
+    if any(later <= earlier for earlier, later in pairwise(days)):
+        raise UsageError("norms series: argument --visits: days must rise from visit to visit")
+    table = read_folder(asked.table)
+    visits = [Occasion(value, ByHand(asked.age - (days[-1] - day) / DAYS_IN_A_YEAR, asked.sex,
+                                     asked.device_class)) for day, value in asked.visits]
+    found = series(table, asked.measure, visits, days, asked.earlier_visits)
+    return _answer(asked, found, lambda: series_lines(table, found))
+
+
 def _profile(asked: argparse.Namespace) -> int:
     if len(dict(asked.values)) < len(asked.values):
         raise UsageError("norms profile: argument --values: each measure may stand once")
@@ -184,8 +204,8 @@ def _known(value: Any) -> Any:
 
 
 _RUNS: Mapping[str, Run] = {"check": _check, "show": _show, "build": _build, "calibrate": _calibrate,
-                            "bridge": _bridge, "compare": _compare, "change": _change, "profile": _profile,
-                            "reliability": _reliability}
+                            "bridge": _bridge, "compare": _compare, "change": _change, "series": _series,
+                            "profile": _profile, "reliability": _reliability}
 
 if __name__ == "__main__":
     sys.exit(main())

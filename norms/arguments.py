@@ -101,6 +101,15 @@ def _change(command: Arguments) -> None:
     command.add_argument("--classical", action="store_true", help="add the classical indices by name")
 
 
+def _series(command: Arguments) -> None:
+    _asking(command)
+    command.add_argument("--measure", required=True)
+    command.add_argument("--visits", nargs="+", type=_visit, required=True, metavar="DAY=VALUE",
+                         help="days since the first visit, rising, with the value of each; --age at the last")
+    command.add_argument("--earlier-visits", type=_count, default=0, metavar="K",
+                         help="visits before the first of them")
+
+
 def _profile(command: Arguments) -> None:
     _asking(command)
     command.add_argument("--values", nargs="+", type=_named_value, required=True, metavar="M=V")
@@ -120,6 +129,7 @@ _COMMANDS: Mapping[str, tuple[str, Callable[[Arguments], None]]] = {
     "bridge": ("whether a table and earlier visits may be carried over to another panel or input", _bridge),
     "compare": ("where one value falls", _compare),
     "change": ("whether a value has changed", _change),
+    "series": ("whether a value strays over three visits or more", _series),
     "profile": ("how many of several values are low", _profile),
     "reliability": ("how well a measurement repeats itself", _reliability),
 }
@@ -152,6 +162,11 @@ def _named_value(text: str) -> tuple[str, float]:
     if not (name and equals):
         raise argparse.ArgumentTypeError(f'must be MEASURE=VALUE, found "{text}"')
     return name, _number(value)
+
+
+def _visit(text: str) -> tuple[float, float]:
+    day, value = _named_value(text)
+    return _number(day), value
 
 
 def age_edges(text: str) -> list[float]:

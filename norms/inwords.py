@@ -6,14 +6,17 @@ from norms.change import Change
 from norms.grade import GRADE_WORDS, row_grade
 from norms.labels import PrintedPercentile, printed_bound
 from norms.profile import Profile
-from norms.reasons import WARNINGS, Refusal
+from norms.reasons import WARNINGS, Refusal, sentence
 from norms.reliability import Estimate, Reliability
+from norms.series import Comparison, Series
 from norms.standing import Standing, printed_percentile
 from norms.table import Measure, Table
 
 FURTHER_AHEAD = "further ahead than most"
 RELIABLE = {"worse": "reliably poorer", "better": "reliably better", "none": "no reliable change",
             "further_ahead": "reliably further ahead"}
+
+SIDES = {"below": "poorer than the limits", "inside": "inside the limits", "above": "better than the limits"}
 
 
 def standing_lines(table: Table, found: Standing | Refusal) -> list[str]:
@@ -43,6 +46,25 @@ def change_lines(table: Table, found: Change | Refusal,
             f"{between(measure, found.limits_value)}; retest study n {found.study.n}",
             *(f"{name.replace('_', ' ')}: {index:.2f}" for name, index in (classical or {}).items()),
             *_warning_lines(found.warnings)]
+
+
+def series_lines(table: Table, found: Series | Refusal) -> list[str]:
+    """Each visit of a series against those before it, and the slope from four on."""
+    if isinstance(found, Refusal):
+        return []
+    measure, slope = table.measure_by_name[found.measure], found.slope
+    told = [f"slope {slope.z_per_year:.2f} z a year (95 %: {slope.interval_95[0]:.2f} to "
+            f"{slope.interval_95[1]:.2f}), below 0 = getting poorer"] if slope else []
+    return [f"{found.measure}: limits widened for {found.n_comparisons} comparisons; retest study n "
+            f"{found.study.n}", *(_comparison_line(measure, one) for one in found.comparisons), *told,
+            *_warning_lines(found.warnings)]
+
+
+def _comparison_line(measure: Measure, one: Comparison | Refusal) -> str:
+    if isinstance(one, Refusal):
+        return sentence(one)
+    return (f"day {one.days:g}, against the mean of {one.n_before} before: {SIDES[one.side]} "
+            f"({between(measure, one.limits_value)})")
 
 
 def profile_lines(found: Profile | Refusal) -> list[str]:

@@ -17,6 +17,7 @@ EXAMPLE = Path(__file__).parent / "example_table"
 ROOT = Path(__file__).parents[2]
 COMPARE = ["compare", "--table", str(EXAMPLE), "--measure", "brisk.preferred.scatter"]
 CHANGE = ["change", "--table", str(EXAMPLE), "--measure", "brisk.preferred.scatter", "--age", "70"]
+SERIES = ["series", "--table", str(EXAMPLE), "--measure", "brisk.preferred.scatter", "--age", "70", "--visits"]
 Captured = pytest.CaptureFixture[str]
 
 
@@ -75,6 +76,21 @@ def test_change_gives_limits_and_the_word(capsys: Captured) -> None:
     found = json.loads(out)
     assert (code, found["reliable"]) == (0, "worse")
     assert set(found["warnings"]) == {"synthetic", "practice_beyond_study"}
+
+
+def test_series_judges_each_visit_against_those_before_and_gives_the_slope_from_four(capsys: Captured) -> None:
+    code, out, err = told(capsys, *SERIES, "0=8", "180=8.2", "360=8.1", "540=13")
+    assert (code, err) == (0, "")
+    assert "limits widened for 3 comparisons" in out
+    assert "day 540, against the mean of 3 before: poorer than the limits" in out
+    assert "slope -" in out and "below 0 = getting poorer" in out
+    code, out, _ = told(capsys, *SERIES, "0=8", "180=8.2", "1000=8.1", "--json")
+    found = json.loads(out)
+    assert (code, found["n_comparisons"], found["slope"]) == (0, 1, None)
+    assert found["comparisons"][1]["code"] == "interval_outside_study"
+    assert found["level"] == pytest.approx(0.9)
+    code, out, err = told(capsys, *SERIES, "0=8", "180=8.2")
+    assert (code, out) == (1, "") and "needs 3 visits" in err
 
 
 def test_classical_indices_come_by_name_and_only_when_asked_for(capsys: Captured) -> None:
@@ -198,6 +214,9 @@ WRONG = [
     ["profile", "--table", str(EXAMPLE), "--age", "70", "--values", "a.other.b=1", "a.other.b=2"],
     ["check"],
     ["build", "sample.csv"],
+    [*SERIES, "0=8", "180=8", "100=8"],
+    [*SERIES, "0=8", "many=8", "400=8"],
+    [*SERIES, "0=8", "180", "400=8"],
 ]
 
 
