@@ -17,7 +17,7 @@ EXAMPLE = Path(__file__).parent / "example_table"
 ROOT = Path(__file__).parents[2]
 COMPARE = ["compare", "--table", str(EXAMPLE), "--measure", "brisk.preferred.scatter"]
 CHANGE = ["change", "--table", str(EXAMPLE), "--measure", "brisk.preferred.scatter", "--age", "70"]
-SERIES = ["series", "--table", str(EXAMPLE), "--measure", "brisk.preferred.scatter", "--age", "70", "--visits"]
+SERIES = ["series", *CHANGE[1:], "--visits"]
 Captured = pytest.CaptureFixture[str]
 
 
@@ -78,7 +78,7 @@ def test_change_gives_limits_and_the_word(capsys: Captured) -> None:
     assert set(found["warnings"]) == {"synthetic", "practice_beyond_study"}
 
 
-def test_series_judges_each_visit_against_those_before_and_gives_the_slope_from_four(capsys: Captured) -> None:
+def test_series_judges_each_visit_against_those_before_it_and_gives_a_slope(capsys: Captured) -> None:
     code, out, err = told(capsys, *SERIES, "0=8", "180=8.2", "360=8.1", "540=13")
     assert (code, err) == (0, "")
     assert "limits widened for 3 comparisons" in out
