@@ -8,6 +8,7 @@ from scipy import ndimage
 
 WHITE, INK, CREAM = (255, 255, 255), (20, 35, 42), (247, 242, 230)
 STAFF_GROUND, FIELD = (233, 228, 216), (10, 19, 23)
+CHOSEN, STAFF_LINE = (11, 70, 91), (107, 120, 124)
 BEAD_DONE, BEAD_OPEN, BEADS_FROM_PX = (191, 203, 203), (124, 146, 154), 200
 OUTLINE = BEAD_OPEN
 CLOCK = (slice(0, 110), slice(1100, None))
@@ -20,17 +21,22 @@ def changed(one, other):
     return int(np.count_nonzero(differ)) > 40
 
 
-def filled(picture, colour, least_px=(60, 60), most_px=(1300, 200)):
-    """Middles of the filled boxes of a colour, row by row."""
+def filled(picture, colour, least_px=(60, 60), most_px=(1300, 200), *, only_edges=False):
+    """Middles of the filled boxes of a colour (or of those of which only the edge has it), row by row."""
     labels, _ = ndimage.label(np.all(picture == np.array(colour), axis=2))
     middles = []
     for rows, columns in ndimage.find_objects(labels):
         size = (columns.stop - columns.start, rows.stop - rows.start)
-        full = np.mean(labels[rows, columns] > 0) > 0.5
+        full = (np.mean(labels[rows, columns] > 0) > 0.5) != only_edges
         fits = (low <= length <= high for low, length, high in zip(least_px, size, most_px, strict=True))
         if full and all(fits):
             middles.append(((columns.start + columns.stop) // 2, (rows.start + rows.stop) // 2))
-    return sorted(middles, key=lambda place: (round(place[1] / 30), place[0]))
+    return sorted(middles, key=in_reading_order)
+
+
+def in_reading_order(place):
+    """Row by row from the top, each from the left."""
+    return round(place[1] / 30), place[0]
 
 
 def choices(picture):
@@ -38,9 +44,20 @@ def choices(picture):
     return [place for place in filled(picture, WHITE) if place[1] < 630]
 
 
+def chosen(picture):
+    """The staff's choices that stand chosen."""
+    return [place for place in filled(picture, CHOSEN) if place[1] < 630]
+
+
 def foot(picture):
     """The white buttons of the staff's foot, from the left."""
     return [place for place in filled(picture, WHITE) if place[1] >= 630]
+
+
+def quiet(picture):
+    """The buttons of the staff's foot that are only an outline, from the left."""
+    white, edges = foot(picture), filled(picture, STAFF_LINE, only_edges=True)
+    return [one for one in edges if one[1] >= 630 and all(abs(one[0] - other[0]) > 20 for other in white)]
 
 
 def staff_main(picture):

@@ -4,6 +4,7 @@ import time
 
 import numpy as np
 
+from kiosk.visits.desk_intake import OPTIONS, STATE, subjects
 from tests.outside import eyes
 from tests.outside.kiosk_process import RATE_HZ, plan_of
 
@@ -39,12 +40,23 @@ def new_person(kiosk, birth):
     type_digits(kiosk, birth)
 
 
-def intake(kiosk, *picks):
-    """One pick a screen, counted from 0; None where the answer stands already."""
-    for pick in picks:
-        if pick is not None:
-            kiosk.tap(eyes.choices(kiosk.picture())[pick])
+def intake(kiosk, **answers):
+    """Every subject answered: as given, as it stands already, or with the first answer offered."""
+    known = {"language": "en"} | answers
+    for subject in subjects(known, ()):
+        picture = kiosk.picture()
+        if subject in answers or not eyes.chosen(picture):
+            pick = OPTIONS[subject].index(answers[subject]) if subject in answers else 0
+            offered = sorted([*eyes.choices(picture), *eyes.chosen(picture)], key=eyes.in_reading_order)
+            kiosk.tap(offered[pick])
         kiosk.tap(NEXT)
+
+
+def same_as_last_time(kiosk):
+    """A repeat visit: all copied but the person's state, which is answered with the first answer."""
+    kiosk.tap(eyes.foot(kiosk.picture())[0])
+    for _ in STATE:
+        kiosk.tap(eyes.choices(kiosk.picture())[0], NEXT)
 
 
 def hand_over(kiosk):
@@ -130,6 +142,18 @@ def to_the_page(kiosk):
     kiosk.tap(NEXT)
     kiosk.tap(eyes.foot(kiosk.picture())[2])
     wait_for(kiosk, lambda picture: not eyes.foot(picture))
+
+
+def back_to_today(kiosk):
+    """From the page just saved."""
+    kiosk.tap(NEXT)
+    kiosk.tap(eyes.quiet(kiosk.picture())[-1])
+
+
+def find_again(kiosk, code):
+    """From today: the code on the person's card, read by a scanner; two people do not look alike here."""
+    kiosk.scan(code)
+    wait_for(kiosk, eyes.choices)
 
 
 def staff_come(kiosk, corner=STAFF_CORNER):

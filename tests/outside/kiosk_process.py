@@ -75,7 +75,8 @@ class KioskProcess:
         self._process = subprocess.Popen(
             [sys.executable, "-m", "kiosk", "start", "--store", self.store, "--passphrase-file", self.secret,
              "--touch", self.pipe, "--touch-ranges", *map(str, edges), "--pages", self.pages,
-             "--px-per-mm", str(PX_PER_MM), str(PX_PER_MM), "--device-class", device_class, "--language", language],
+             "--px-per-mm", str(PX_PER_MM), str(PX_PER_MM), "--device-class", device_class,
+             "--language", language],
             cwd=ROOT, env=self.display.environment, stdout=self._log, stderr=self._log)
         self._fingers = 0
         shown = self.wait_for_change(np.zeros((HEIGHT, WIDTH, 3), dtype=np.uint8), within_s=30)
@@ -135,7 +136,7 @@ class KioskProcess:
 
         Those of reports that tell nothing new are left out, as the kernel would not have sent them.
         """
-        points = raw_points(plan, rate_hz, seconds) if points_mm is None else raw(points_mm)
+        points = raw(finger_path(plan, rate_hz, seconds)[1] if points_mm is None else points_mm)
         self._fingers += 1
         told = json.dumps({"pipe": str(self.pipe), "points": points, "rate_hz": rate_hz,
                            "identity": 100 + self._fingers})
@@ -147,11 +148,6 @@ class KioskProcess:
 
 def plan_of(block, hand, number, form="A", side="right"):
     return load_battery().plan(block, hand, number, form=form, side=side)
-
-
-def raw_points(plan, rate_hz, seconds=None):
-    """The path of the finger in panel steps."""
-    return raw(finger_path(plan, rate_hz, seconds)[1])
 
 
 def finger_path(plan, rate_hz=RATE_HZ, seconds=None):

@@ -3,22 +3,28 @@
 What comes out is read from the page it saved and from its store, once it is closed.
 """
 
+import csv
 import re
+from pathlib import Path
 
 import numpy as np
 import pytest
 from pypdf import PdfReader
+from scipy import stats
 
 from tests.outside import eyes
 from tests.outside.archive import visits
 from tests.outside.hands import (
     BLOCKS,
     STAFF_CORNER,
+    back_to_today,
     end_here,
+    find_again,
     first_run,
     hand_over,
     intake,
     new_person,
+    same_as_last_time,
     sit_through,
     staff_come,
     to_the_demonstration,
@@ -26,32 +32,42 @@ from tests.outside.hands import (
     to_the_page,
     wait_for,
 )
-from tests.outside.kiosk_process import LATE_S, PASSPHRASE, RATE_HZ, KioskProcess, missing, plan_of
+from tests.outside.kiosk_process import (
+    LATE_S,
+    PASSPHRASE,
+    RATE_HZ,
+    KioskProcess,
+    finger_path,
+    missing,
+    plan_of,
+)
 
 pytestmark = pytest.mark.skipif(bool(missing()), reason=f"this machine has no {', '.join(missing())}")
 
-RIGHT, LEFT, BOTH, ONLY_RIGHT = 0, 1, 0, 1
+DEMO_TABLE = Path(__file__).resolve().parents[2] / "demo_norms"
+COPIED = ("purpose", "research_use", "preferred_hand", "hands_today", "placement", "delivery", "language")
 
 
 @pytest.fixture
-def kiosk(tmp_path):
-    process = KioskProcess(tmp_path)
+def kiosk(tmp_path, request):
+    """Its tablet is of the class T10, or of the one asked for."""
+    process = KioskProcess(tmp_path, device_class=getattr(request, "param", "T10"))
     yield process
     if process.running:
         process.close()
 
 
-def begun(kiosk, hand=RIGHT, hands=BOTH, reason=()):
-    """A new person from the first run to the demonstration; all else answered with the first answer."""
+def begun(kiosk, **answers):
+    """A new person from the first run to the demonstration."""
     first_run(kiosk)
     new_person(kiosk, "195405")
-    intake(kiosk, hand, hands, *reason, None, 0, 0, 0, 0, 0, 0, 0, 0)
+    intake(kiosk, **answers)
     hand_over(kiosk)
     to_the_demonstration(kiosk)
 
 
-def page_text(kiosk):
-    (page,) = kiosk.pages.glob("*.pdf")
+def page_text(kiosk, page=None):
+    (page,) = kiosk.pages.glob("*.pdf") if page is None else (page,)
     return " ".join(PdfReader(page).pages[0].extract_text().split())
 
 
@@ -107,7 +123,7 @@ def test_a_whole_visit_reads_a_finger_fifty_milliseconds_late_as_that(kiosk):
 
 @pytest.mark.long
 def test_a_left_handed_visit_turns_the_other_way_and_stop_stands_on_the_other_side(kiosk):
-    begun(kiosk, hand=LEFT)
+    begun(kiosk, tool_hand="left")
     sit_through(kiosk, side="left")
     _, _, trials = only_visit(kiosk)
     sides = {t.record.plan.hand: t.record.plan.hand_side for t in trials}
@@ -126,7 +142,7 @@ def on_disc(trial):
 
 @pytest.mark.long
 def test_with_one_usable_hand_only_its_blocks_run(kiosk):
-    begun(kiosk, hands=ONLY_RIGHT, reason=(0,))
+    begun(kiosk, hands_today="right")
     trials = [one for one in BLOCKS if one[1] == "preferred"]
     sit_through(kiosk, trials)
     _, _, kept = only_visit(kiosk)
@@ -134,16 +150,78 @@ def test_with_one_usable_hand_only_its_blocks_run(kiosk):
     assert {t.record.plan.block for t in kept} == {"familiarise", "steady", "brisk", "wander"}
 
 
+def unsteadily(kiosk, plan, _):
+    """A finger that strays 12 mm about the disc, nine times in ten seconds, once it has set off."""
+    t_s, places = finger_path(plan)
+    stray = 12.0 * np.clip(t_s, 0.0, 1.0)
+    turn = 2 * np.pi * 0.9 * t_s
+    away = np.column_stack([stray * np.cos(turn), stray * np.sin(turn)])
+    return kiosk.follow(plan, points_mm=places + away)
+
+
+def chance_of_as_many_low(measures, at_least):
+    """In how many of 100 people so many of these measures lie below standard score 79.5, by the table's r.
+
+    The multivariate normal of scipy; a score is low below z* = (79.5 - 100) / 15 = -41/30.
+    """
+    with (DEMO_TABLE / "correlations.csv").open(encoding="utf-8") as file:
+        r = {(row["measure_1"], row["measure_2"]): float(row["r"]) for row in csv.DictReader(file)
+             if row["kind"] == "visit"}
+    low, one, other = -41 / 30, *measures
+    between = r.get((one, other)) or r[other, one]
+    both = stats.multivariate_normal([0.0, 0.0], [[1.0, between], [between, 1.0]]).cdf([low, low])
+    return 100 * (both if at_least == 2 else 2 * stats.norm.cdf(low) - both)
+
+
 @pytest.mark.long
-def test_a_visit_stopped_after_the_fourth_trial_scores_what_it_has(kiosk):
-    begun(kiosk)
+@pytest.mark.parametrize("kiosk", ["simulated"], indirect=True)
+def test_a_visit_stopped_after_the_fourth_trial_scores_what_it_has_and_counts_among_that(kiosk):
+    """Training, so that the simulated table may judge; the person strays far from the disc."""
+    begun(kiosk, purpose="training")
+    sit_through(kiosk, most=5, follow=unsteadily)  # the practice and four trials
+    end_here(kiosk)
+    staff_come(kiosk)
+    to_the_page(kiosk)
+    text = page_text(kiosk)
+    assert "Stopped by the person after trial 4." in text and "2 of 6 measures scored." in text
+    ((low, scored),) = re.findall(r"(\d) of (\d) scores (?:is|are) low for age 72", text)
+    ((people, least),) = re.findall(r"About (\d+) in 100 people of the reference group have (\d)", text)
+    assert (int(scored), int(least)) == (2, int(low)) and int(low) >= 1
+    wanted = chance_of_as_many_low(("steady.preferred.scatter", "steady.other.scatter"), int(low))
+    assert int(people) == pytest.approx(wanted, abs=0.6)
+    _, _, trials = only_visit(kiosk)
+    assert len(trials) == 5
+    assert all(counts_agree(trial) for trial in trials)
+
+
+@pytest.mark.long
+@pytest.mark.parametrize("kiosk", ["simulated"], indirect=True)
+def test_a_second_visit_takes_the_answers_over_and_says_what_can_be_said_of_change(kiosk):
+    """An hour later no retest study reaches: the page shows both values and why it does not judge."""
+    begun(kiosk, purpose="training", hands_today="both", posture="wheelchair")
     sit_through(kiosk, most=4)
     end_here(kiosk)
     staff_come(kiosk)
     to_the_page(kiosk)
-    assert "Stopped by the person after trial" in page_text(kiosk)
-    _, _, trials = only_visit(kiosk)
-    assert len(trials) == 4
+    back_to_today(kiosk)
+    find_again(kiosk, "K-0101-H")
+    same_as_last_time(kiosk)
+    hand_over(kiosk)
+    to_the_demonstration(kiosk)
+    sit_through(kiosk, form="B")
+    staff_come(kiosk)
+    to_the_page(kiosk)
+    saved = sorted(kiosk.pages.glob("*.pdf"), key=lambda page: page.stat().st_mtime_ns)
+    pages = [page_text(kiosk, page) for page in saved]
+    assert "First visit of this kind" in pages[0] and "Visit 2 of 2" in pages[1]
+    assert "Change since visit 1" in pages[1] and "No retest study covers an interval of" in pages[1]
+    assert kiosk.close() != 70
+    (_, first, _), (_, second, trials) = visits(kiosk.store, PASSPHRASE)
+    assert first.person_id == second.person_id
+    assert (first.form, second.form) == ("A", "B")
+    assert all(counts_agree(trial) for trial in trials)
+    assert all(getattr(first, name) == getattr(second, name) for name in COPIED)
+    assert [visit.intake["posture"] for visit in (first, second)] == ["wheelchair", "seated"]
 
 
 @pytest.mark.long
