@@ -131,8 +131,9 @@ def _check(path: Path, keys: StoreKeys, read_only: bool) -> None:
 
 
 def _file_engine(path: Path, keys: StoreKeys, read_only: bool) -> sa.Engine:
-    engine = sa.create_engine("sqlite+pysqlite://", module=sqlcipher, poolclass=QueuePool, hide_parameters=True,
-                              creator=lambda: connect_file(path, keys, read_only=read_only))
+    engine = sa.create_engine("sqlite+pysqlite://", module=sqlcipher, poolclass=QueuePool,
+                              creator=lambda: connect_file(path, keys, read_only=read_only),
+                              hide_parameters=True)
     return _begins(engine, "BEGIN" if read_only else "BEGIN IMMEDIATE")
 
 

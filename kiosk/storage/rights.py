@@ -1,7 +1,7 @@
 """What a person may ask for: everything kept about them, and what is kept too long or for another purpose.
 
-Purpose and research use are of each visit: only visits of the right purpose whose person agreed leave for
-research or go into a reference table.
+Purpose and research use are of each visit: only visits of the right purpose whose person agreed, and did not
+take it back, leave for research or go into a reference table.
 """
 
 from collections.abc import Mapping
@@ -62,13 +62,19 @@ def kept_too_long(ledger: Ledger, before: datetime) -> tuple[UUID, ...]:
 
 
 def visits_for_research(ledger: Ledger, purpose: str) -> tuple[Visit, ...]:
-    """Visits of this purpose (reference, retest) whose person agreed, that nobody took out; oldest first."""
+    """Visits of this purpose (reference, retest) whose person agreed, that nobody took out; oldest first.
+
+    Who says no at a later visit, whatever its purpose, takes the agreement back for all earlier ones; a later
+    yes does not reach back.
+    """
     if purpose not in RESEARCH:
         return ()
-    query = sa.select(t.visit).where(t.visit.c.purpose == purpose, t.visit.c.research_use == "yes")
-    rows = ledger.all(query.order_by(t.visit.c.started_at, t.visit.c.id))
-    void = _void(ledger)
-    return tuple(visit_rows.visit_from(row) for row in rows if row["id"] not in void)
+    void, answered = _void(ledger), t.visit.c.research_use.in_(("yes", "no"))
+    rows = [row for row in ledger.all(sa.select(t.visit).where(answered).order_by(
+        t.visit.c.started_at, t.visit.c.id)) if not {row["id"], row["person_id"]} & void]
+    last_answer = {row["person_id"]: row["research_use"] for row in rows}
+    return tuple(visit_rows.visit_from(row) for row in rows if row["purpose"] == purpose
+                 and row["research_use"] == "yes" and last_answer[row["person_id"]] == "yes")
 
 
 def _void(ledger: Ledger) -> set[UUID]:

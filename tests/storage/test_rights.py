@@ -15,7 +15,6 @@ from kiosk.storage.soundness import examine
 from kiosk.storage.triggers import PERSON_OF
 from kiosk.visits.archive import StoredReport
 from kiosk.visits.desk_archive import Amendment, SignOff
-from tests.storage.contract import StoreContract
 from tests.storage.examples import BEGINS, KEYS, Examples, store_on
 
 
@@ -128,19 +127,38 @@ def test_the_retention_clock_counts_from_the_last_visit(engine):
 @pytest.mark.parametrize("engine_of", ["memory", "file"])
 def test_only_visits_of_the_purpose_whose_person_agreed_leave_for_research(engine_of, tmp_path):
     store = store_on(open_memory() if engine_of == "memory" else open_file(tmp_path / "s", KEYS))
-    ex = Examples()
-    ex.begin(store)
     wanted = {}
     for purpose in ("care", "reference", "retest", "training", "demo"):
         for use in ("yes", "no", "not_asked"):
-            visit = replace(ex.visit, id=ex.new_id(), purpose=purpose, research_use=use)
-            store.begin_visit(visit)
-            wanted[purpose, use] = visit
+            ex = Examples(50 + len(wanted))
+            ex.visit = replace(ex.visit, purpose=purpose, research_use=use)
+            ex.begin(store)
+            wanted[purpose, use] = ex.visit
     assert visits_for_research(store.ledger, "reference") == (wanted["reference", "yes"],)
     assert visits_for_research(store.ledger, "retest") == (wanted["retest", "yes"],)
     assert visits_for_research(store.ledger, "care") == ()
     store.amend(Amendment("visit", wanted["retest", "yes"].id, "void", "wrong person"))
     assert visits_for_research(store.ledger, "retest") == ()
+
+
+def test_a_later_no_takes_the_agreement_back_and_a_later_yes_does_not_reach_back(engine):
+    store, kept = store_on(engine), {}
+    answers = {"stays": ("yes", "not_asked"), "took back": ("yes", "no"), "came round": ("no", "yes"),
+               "took back by mistake": ("yes", "no"), "whole person void": ("yes", "yes")}
+    for seed, (name, (first, later)) in enumerate(answers.items()):
+        ex = Examples(100 + seed)
+        ex.visit = replace(ex.visit, purpose="reference", research_use=first)
+        ex.begin(store)
+        kept[name] = (ex, replace(ex.visit, id=ex.new_id(), purpose="care", research_use=later,
+                                  started_at=BEGINS + timedelta(days=40)))
+        store.begin_visit(kept[name][1])
+    store.amend(Amendment("visit", kept["took back by mistake"][1].id, "void", "wrong person"))
+    store.amend(Amendment("person", kept["whole person void"][0].person.id, "void", "entered in error"))
+    left = {visit.person_id for visit in visits_for_research(store.ledger, "reference")}
+    assert left == {kept[name][0].person.id for name in ("stays", "took back by mistake")}
+    erase_person(store.ledger, kept["stays"][0].person.id, "asked")
+    left = {visit.person_id for visit in visits_for_research(store.ledger, "reference")}
+    assert left == {kept["took back by mistake"][0].person.id}
 
 
 def test_an_unknown_person_or_reason_is_refused(engine):
@@ -152,4 +170,3 @@ def test_an_unknown_person_or_reason_is_refused(engine):
         erase_person(store.ledger, ex.person.id, "tidying")
     with pytest.raises(Refused, match="unknown_person"):
         everything_of(store.ledger, ex.person.id)
-    assert StoreContract

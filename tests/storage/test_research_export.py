@@ -1,0 +1,81 @@
+"""What leaves for research by command: of all visits only those that may, and nobody's name."""
+
+from dataclasses import replace
+from datetime import timedelta
+from pathlib import Path
+
+import pytest
+
+from kiosk.command import main
+from kiosk.keeping import SignIn, open_store
+from kiosk.scoring.trial_scores import BlockScore
+from kiosk.storage.erasure import erase_person
+from kiosk.visits.desk_archive import Amendment
+from kiosk.wiring import machine
+from tests.storage.examples import BEGINS, Examples
+from tests.storage.search import words
+
+WORDS = "a lamp beside the harbour wall"
+STORE = ("--store", "s.store", "--passphrase-file", "w")
+MAY = 7.125  # mm; every visit has a value of its own
+
+
+@pytest.fixture
+def store(tmp_path: Path, monkeypatch):
+    monkeypatch.chdir(tmp_path)
+    Path("w").write_text(WORDS + "\n")
+    assert main(["staff", "set-up", *STORE]) == 0
+    return open_store(Path("s.store"), SignIn(WORDS), machine()).store
+
+
+def kept(store, value: float, purpose: str, use: str) -> Examples:
+    """A person with names and one scored visit whose only score has this value."""
+    ex = Examples(round(1000 * value))
+    ex.person = replace(ex.person, code=f"ZQ-{round(1000 * value)}-K", family_name="Quillfeather",
+                        given_name="Wilhelmina", birth_date="1954-05-17")
+    ex.visit = replace(ex.visit, purpose=purpose, research_use=use)
+    ex.begin(store)
+    block = BlockScore("steady.preferred.scatter", value, value / 3, 0.04, 3, "mm")
+    store.add_scores(ex.visit.id, 1, [], [block])
+    return ex
+
+
+def test_only_what_may_leave_leaves_and_names_and_birth_dates_never(store):
+    may = kept(store, MAY, "reference", "yes")
+    values = iter(7.25 + 0.125 * number for number in range(16))
+    for purpose in ("care", "training", "demo"):
+        kept(store, next(values), purpose, "yes")
+    for use in ("no", "not_asked"):
+        kept(store, next(values), "reference", use)
+        kept(store, next(values), "retest", use)
+    back = kept(store, next(values), "retest", "yes")
+    store.begin_visit(replace(back.visit, id=back.new_id(), purpose="care", research_use="no",
+                              started_at=BEGINS + timedelta(days=1)))
+    void = kept(store, next(values), "reference", "yes")
+    store.amend(Amendment("visit", void.visit.id, "void", "wrong person"))
+    gone = kept(store, next(values), "reference", "yes")
+    erase_person(store.ledger, gone.person.id, "asked")
+    store.close()
+    assert main(["export", "all", "--to", "sample", "--out", "sample.csv", *STORE]) == 0
+    content = b"".join(path.read_bytes() for path in Path().glob("sample*"))
+    text = content.decode()
+    assert str(MAY) in text and text.count("P0000") == 1
+    assert [one for number in range(16) if (one := str(7.25 + 0.125 * number)) in text] == []
+    ids = {str(may.person.id), may.person.id.hex, str(may.visit.id), str(may.device.id)}
+    planted = words("Quillfeather", "Wilhelmina", "1954-05", may.person.code, *ids)
+    assert [what for what, piece in planted.items() if piece in content] == []
+
+
+def test_where_nobody_agreed_nothing_is_written(store, capsys):
+    kept(store, 8.0, "reference", "no")
+    store.close()
+    assert main(["export", "all", "--to", "sample", "--out", "sample.csv", *STORE]) == 1
+    assert not Path("sample.csv").exists()
+
+
+def test_what_leaves_for_research_is_chosen_in_one_place_only():
+    """A way out that picks visits by itself would not know who took the agreement back."""
+    root = Path(__file__).parents[2] / "kiosk"
+    choosing = [path.name for path in root.rglob("*.py") if ".research_use" in path.read_text()
+                and path.parent.name != "wording"]
+    assert sorted(choosing) == ["listed.py", "rights.py", "sample_csv.py"]
