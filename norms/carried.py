@@ -5,12 +5,16 @@ statement for the measure. A change between visits that are not all at home need
 visits.
 """
 
+from typing import TYPE_CHECKING
+
 from norms.asker import ByHand, Sitting
-from norms.bridging_statement import Statement
 from norms.table import Table
 
+if TYPE_CHECKING:
+    from norms.bridging_statement import Statement
 
-def statement_for(table: Table, measure: str, asker: Sitting | ByHand) -> Statement | None:
+
+def statement_for(table: Table, measure: str, asker: Sitting | ByHand) -> "Statement | None":
     """The statement by which a visit away from home is read, None at home and where there is none."""
     if at_home(table, measure, asker):
         return None

@@ -9,13 +9,16 @@ from collections.abc import Mapping
 from dataclasses import dataclass, field
 from datetime import date
 from functools import cached_property
+from typing import TYPE_CHECKING
 
 import numpy as np
 import numpy.typing as npt
 
-from norms.bridging_statement import Statement
 from norms.percentiles import value_of_z, z_of_value
 from norms.scale import Floats, from_scale, lms_value, lms_z, to_scale
+
+if TYPE_CHECKING:
+    from norms.bridging_statement import Statement
 
 PRIMARY_MEASURES = (
     "steady.preferred.scatter", "brisk.preferred.scatter", "circles.preferred.lag",
@@ -149,7 +152,7 @@ class Table:
     rows: tuple[Row, ...]
     retest: tuple[RetestRow, ...] = ()
     correlations: tuple[Correlation, ...] = field(default=())
-    carried_over: tuple[Statement, ...] = field(default=())
+    carried_over: tuple["Statement", ...] = field(default=())
 
     @cached_property
     def measure_by_name(self) -> Mapping[str, Measure]:
