@@ -4,6 +4,7 @@ from collections.abc import Sequence
 
 from kiosk.screens.layout import Box
 from kiosk.screens.parts import Scene
+from kiosk.screens.results_blocks import caution_block
 from kiosk.screens.staff_blocks import (
     Block,
     choices_blocks,
@@ -63,10 +64,12 @@ def list_screen(scene: Scene, view: ListView, sheet: int) -> StaffScreen:
 
 
 def figure_screen(scene: Scene, view: FigureView, sheet: int) -> StaffScreen:
-    """The verdict in a sentence, then its figures."""
+    """The verdict in a sentence, then its figures, then why it is not better."""
     screen = StaffScreen(scene, view.head, view.controls, view.note, sheet=sheet)
     screen.stack(lambda body: _said(scene, body, view.sentence, READ_STRONG, "text")
-                 + figure_blocks(scene, view.figures))
+                 + figure_blocks(scene, [one for one in view.figures if one.name])
+                 + [caution_block(scene, body.width, f"{one.verdict_words} {one.value}")
+                    for one in view.figures if not one.name])
     return screen
 
 

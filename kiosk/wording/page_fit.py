@@ -17,6 +17,7 @@ from kiosk.wording.page_parts import BeadGroup, BeadState, Fit, Labelled
 from kiosk.wording.reasons import sentence
 from kiosk.wording.units import age_words, days_apart
 
+CUT_SHORT = ("window_cut_short",)  # goes without saying where a trial was stopped or interrupted
 NOTED = ("state_differs", "not_understood")
 
 
@@ -179,10 +180,9 @@ def _listed(blocks: Mapping[str, Sequence[str]], language: Language) -> str:
 def _said_of(trial: TrialFinding, language: Language) -> list[str]:
     validity = trial.scores.validity
     reasons: tuple[Reason, ...] = (*validity.reasons, *validity.cautions)
-    said = [sentence(one.code, one.values, language) for one in reasons]
-    if trial.outcome != "complete" and not validity.reasons:
-        said.append(_outcome(trial.outcome, language))
-    return said
+    ended = trial.outcome == "complete"
+    said = [sentence(one.code, one.values, language) for one in reasons if ended or one.code not in CUT_SHORT]
+    return said if ended else [_outcome(trial.outcome, language), *said]
 
 
 def _outcome(outcome: str, language: Language) -> str:

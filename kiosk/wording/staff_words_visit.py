@@ -8,7 +8,7 @@ from kiosk.visits.desk_after import CHIPS, PAIN, YES_NO
 from kiosk.visits.desk_intake import TICKS, asked, options, subjects
 from kiosk.visits.desk_page import ROLES, WHAT, WHY
 from kiosk.visits.desk_ready import enough_to_begin, may_hand_over
-from kiosk.visits.desk_state import DeskState
+from kiosk.visits.desk_state import DeskState, Tile
 from kiosk.visits.tablet_checks import TabletChecks
 from kiosk.wording.circumstances import seen_words
 from kiosk.wording.measures import trial_label
@@ -85,8 +85,8 @@ def _observations(state: DeskState, language: Language) -> ObservationView:
     say, notes = language.say, state.notes
     seen_at = {trial for trial, _ in notes.seen}
     tiles = (Option("trial visit", _marked(say("Whole visit"), None in seen_at), notes.chosen is None), *(
-        Option(f"trial {one.trial_id}", _marked(trial_label(one.block, one.number, language),
-                                               one.trial_id in seen_at), notes.chosen == one.trial_id)
+        Option(f"trial {one.trial_id}", _marked(_tile(one, language), one.trial_id in seen_at),
+               notes.chosen == one.trial_id)
         for one in state.tiles))
     chips = tuple(Option(f"note {code}", seen_words(code, language), (notes.chosen, code) in notes.seen)
                   for code in CHIPS)
@@ -97,6 +97,12 @@ def _observations(state: DeskState, language: Language) -> ObservationView:
     controls = (nothing, next_(language)) if notes.seen or notes.hands_as_asked == "no" else (nothing,)
     return ObservationView(head(state, say("Anything to note?"), language), "", tiles, chips, rows, controls,
                            note(state, language))
+
+
+def _tile(tile: Tile, language: Language) -> str:
+    """A trial's short name; a repeated one is told from the first."""
+    name = trial_label(tile.block, tile.number, language)
+    return name if tile.attempt == 1 else language.say("%(trial)s, again", trial=name)
 
 
 def _marked(words: str, noted: bool) -> str:

@@ -177,6 +177,26 @@ def test_focus_lost_in_mid_trial_ends_it_as_interrupted_and_it_is_repeated(kiosk
     assert [one.record.plan.attempt for one in repeated if one.repeat_of == trials[-1].id] == [2]
 
 
+def test_what_was_interrupted_is_told_with_the_results_and_its_repeat_is_a_tile_of_its_own(kiosk):
+    new_person(kiosk)
+    intake(kiosk)
+    hand_over(kiosk)
+    kiosk.person.comes(1, False)
+    sit_through(kiosk, until_position=2)
+    kiosk.capture.load(kiosk.person.touches(kiosk.clinic.sitting.step.plan, kiosk.t_ns + 100_000_000))
+    kiosk.frame(100)
+    kiosk.clinic.interrupt("focus_lost")
+    kiosk.frame()
+    kiosk.capture.load([])
+    sit_through(kiosk)
+    kiosk.unlock()
+    assert {"Steady 1", "Steady 1, again"} <= {one.words for one in kiosk.view.tiles}
+    kiosk.do("nothing")
+    fit = kiosk.stage.results[-1][0].fit
+    assert fit.answer == "yes, with a note" and fit.notes == (
+        "Steady circle 1: Interrupted while it ran.",)
+
+
 def test_not_understood_waits_for_the_pin_and_gives_staff_three_choices(kiosk):
     new_person(kiosk)
     intake(kiosk)
