@@ -1,35 +1,50 @@
-"""What `kiosk languages` does: template, update, check, approve; catalogues are told by their tag."""
+"""What `kiosk languages` does, from template to approval; catalogues are told by their tag."""
 
 import argparse
 import datetime as dt
 import sys
 from pathlib import Path
 
-from kiosk.errors import Refused
+from kiosk.errors import Fault, Refused
 from kiosk.language import SOURCE_TAG, Language, available, catalogue_path, header, load_language
 from kiosk.languages.adaptation import ROLES, sign
 from kiosk.languages.checking import check
 from kiosk.languages.merging import update
+from kiosk.languages.spreadsheet import sheet_text, take_back
 from kiosk.languages.template import write_template
 from kiosk.settings import locales_folder
-from kiosk.wording.reasons import fault_sentence
+from kiosk.wording.reasons import fault_sentence, sentence
 
 
 def languages_options(parser: argparse.ArgumentParser) -> None:
     """The commands below `languages`, each with the folder of catalogues that it works in."""
-    commands = parser.add_subparsers(required=True, metavar="template|update|check|approve")
-    for name, run in (("template", _template), ("update", _update), ("check", _check), ("approve", _approve)):
+    commands = parser.add_subparsers(required=True, metavar="|".join(_RUN))
+    for name, run in _RUN.items():
         command = commands.add_parser(name)
         command.add_argument("--folder", type=Path, default=locales_folder(), metavar="DIR")
         command.set_defaults(run=run)
-        if name in ("update", "check"):
-            command.add_argument("tag", nargs="?", metavar="TAG")
-        if name == "approve":
-            _approve_options(command)
+        if name != "template":
+            command.add_argument("tag", nargs="?" if name in ("update", "check") else None, metavar="TAG")
+        _OPTIONS.get(name, _no_options)(command)
+
+
+def _no_options(parser: argparse.ArgumentParser) -> None:
+    """None of its own."""
+
+
+def _check_options(parser: argparse.ArgumentParser) -> None:
+    parser.add_argument("--words-only", action="store_true")
+
+
+def _out_option(parser: argparse.ArgumentParser) -> None:
+    parser.add_argument("--out", type=Path, required=True, metavar="FILE|DIR")
+
+
+def _sheet_option(parser: argparse.ArgumentParser) -> None:
+    parser.add_argument("sheet", type=Path, metavar="FILE.csv")
 
 
 def _approve_options(parser: argparse.ArgumentParser) -> None:
-    parser.add_argument("tag", metavar="TAG")
     parser.add_argument("--role", required=True, choices=ROLES)
     parser.add_argument("--by", required=True, metavar="INITIALS")
     parser.add_argument("--date", required=True, type=dt.date.fromisoformat, metavar="YYYY-MM-DD")
@@ -60,19 +75,51 @@ def _check(chosen: argparse.Namespace, language: Language) -> int:
     faults = 0
     for tag in _tags(chosen):
         found = check(tag, chosen.folder)
-        faults += len(found.faults)
-        for fault in found.faults:
+        told = [*found.faults, *([] if chosen.words_only else _screens(tag, chosen.folder, language))]
+        faults += len(told)
+        for fault in told:
             print(f"{tag}: {fault_sentence(fault, language)}", file=sys.stderr)
         print(
             language.say(
                 "%(tag)s: %(messages)s messages, %(faults)s faults, %(same)s as in English.",
                 tag=tag,
                 messages=found.messages,
-                faults=len(found.faults),
+                faults=len(told),
                 same=len(found.same_as_source),
             )
         )
     return 1 if faults else 0
+
+
+def _screens(tag: str, folder: Path, language: Language) -> list[Fault]:
+    from kiosk.language_preview import screen_faults
+
+    try:
+        return screen_faults(tag, folder)
+    except Refused as refusal:
+        print(sentence(refusal.code, refusal.values, language), file=sys.stderr)
+        return []
+
+
+def _sheet(chosen: argparse.Namespace, language: Language) -> int:
+    chosen.out.write_text(sheet_text(chosen.tag, chosen.folder), "utf-8", newline="")
+    print(chosen.out)
+    return 0
+
+
+def _take(chosen: argparse.Namespace, language: Language) -> int:
+    changed = take_back(chosen.tag, chosen.folder, chosen.sheet)
+    print(language.say("%(tag)s: %(n)s messages changed.", tag=chosen.tag, n=changed))
+    return 0
+
+
+def _preview(chosen: argparse.Namespace, language: Language) -> int:
+    from kiosk.language_preview import write_preview
+
+    load_language(chosen.tag, chosen.folder)
+    count = write_preview(chosen.tag, chosen.folder, chosen.out)
+    print(language.say("%(n)d pictures are in %(folder)s.", n=count, folder=chosen.out))
+    return 0
 
 
 def _approve(chosen: argparse.Namespace, language: Language) -> int:
@@ -95,3 +142,13 @@ def _tags(chosen: argparse.Namespace) -> list[str]:
     if chosen.tag is not None:
         return [chosen.tag]
     return [tag for tag in available(chosen.folder) if tag != SOURCE_TAG]
+
+
+_RUN = {
+    "template": _template, "update": _update, "check": _check, "sheet": _sheet, "take": _take,
+    "preview": _preview, "approve": _approve,
+}  # fmt: skip
+_OPTIONS = {
+    "check": _check_options, "sheet": _out_option, "preview": _out_option, "take": _sheet_option,
+    "approve": _approve_options,
+}  # fmt: skip

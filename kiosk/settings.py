@@ -19,8 +19,9 @@ def root_folder() -> Path | None:
 
 
 def locales_folder() -> Path:
-    """The folder of message catalogues, TAG/LC_MESSAGES/kiosk.po."""
-    return _data_folder("locales")
+    """The folder of message catalogues, TAG/LC_MESSAGES/kiosk.po; another where PURSUIT_LOCALES names one."""
+    given = os.environ.get("PURSUIT_LOCALES", "")
+    return Path(given) if given else _data_folder("locales")
 
 
 def demo_norms_folder() -> Path:

@@ -1,8 +1,9 @@
 """What is wrong with a catalogue, fault by fault, with the line of the file and the message.
 
 Every message of the source must be there, translated, looked at, with every plural form and placeholder,
-in letters that the language's font has, with digits 0 to 9, without a forbidden word; at least 95 in 100
-must differ from the English, units and signs apart. Where gettext's msgfmt is installed it checks as well.
+in letters that the language's font has, with digits 0 to 9, without a forbidden word, with the marks (markup,
+braces) of the English and no other; at least 95 in 100 must differ from the English, units and signs apart.
+Where gettext's msgfmt is installed it checks as well.
 """
 
 import re
@@ -17,7 +18,7 @@ from babel.messages.catalog import Catalog, Message
 
 from kiosk.errors import Fault, Refused
 from kiosk.fonts import characters
-from kiosk.language import catalogue_path, forms_of, placeholder_faults, read_catalogue, script_of
+from kiosk.language import catalogue_path, forms_of, header, placeholder_faults, read_catalogue, script_of
 from kiosk.languages.extraction import SourceMessage, extract
 from kiosk.languages.forbidden_words import forbidden
 from kiosk.languages.merging import is_translated
@@ -29,6 +30,8 @@ SAME_IN_MANY = {
     "px", "dpi", "A", "B", "x", "y", "t",
 }  # fmt: skip
 _PLACEHOLDER = re.compile(r"%\(\w+\)[a-z]|%%")
+_MARKS = re.compile(r"</?[A-Za-z][^>]*>|\[/?[a-z]+(?:=[^\]]*)?\]|&\w+;|[{}]|%%")
+_STEERING = re.compile("[\u202a-\u202e\u2066-\u2069]")  # they turn the order of a line, which the engines do
 _MSGFMT_LINE = re.compile(r".*?:(\d+): (.*)")
 
 
@@ -51,6 +54,8 @@ def check(tag: str, folder: Path, messages: tuple[SourceMessage, ...] | None = N
     catalogue = read_catalogue(path)
     found = [*_beside_the_source(path, catalogue, source), *_messages(path, tag, catalogue)]
     found += _by_msgfmt(path)
+    if not header(path).get("X-Address"):
+        found.append(Fault(str(path), None, "X-Address", "must_say_how_people_are_addressed", None))
     same = [message for message in catalogue if message.id and _reads_as_english(message)]
     if len(same) > (1 - LEAST_DIFFERENT) * len(source):
         found += [_fault(path, message, "must_differ_from_the_source") for message in same]
@@ -103,8 +108,21 @@ def _of_form(form: str, message: Message, tag: str) -> Iterator[tuple[str, str]]
         yield "must_not_hold_a_forbidden_word", f"{word}: {form}"
     if any(unicodedata.category(letter) == "Nd" and not letter.isascii() for letter in form):
         yield "must_write_digits_0_to_9", form
+    if marks_of(form) not in [marks_of(one) for one in forms_of(message.id)]:
+        yield "must_keep_the_marks", form
+    if _STEERING.search(form):
+        yield "must_not_steer_the_order_of_letters", form
     if _ends(form) not in [_ends(one) for one in forms_of(message.id)]:
         yield "must_keep_the_spaces_at_its_ends", form
+
+
+def marks_of(text: str) -> list[str]:
+    """Markup, braces and doubled percent signs of a message, in alphabetical order.
+
+    >>> marks_of("<b>%(n)s</b> of [i]100 %%[/i] &amp; more")
+    ['%%', '&amp;', '</b>', '<b>', '[/i]', '[i]']
+    """
+    return sorted(_MARKS.findall(text))
 
 
 def _ends(text: str) -> tuple[bool, bool]:

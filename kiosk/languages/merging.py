@@ -39,7 +39,7 @@ def update(tag: str, folder: Path, messages: tuple[SourceMessage, ...] | None = 
     path = catalogue_path(tag, folder)
     if not path.exists():
         _begin(tag, path)
-    note, record = _note(path), header(path)
+    note, record = note_of(path), header(path)
     catalogue = read_catalogue(path)
     catalogue.update(source_catalogue(messages), no_fuzzy_matching=True)
     _offer_what_was_said_before(catalogue)
@@ -51,7 +51,7 @@ def update(tag: str, folder: Path, messages: tuple[SourceMessage, ...] | None = 
 
 
 def _offer_what_was_said_before(catalogue: Catalog) -> None:
-    """A message without words gets its own of earlier, or, marked fuzzy, those of the most similar one gone."""  # noqa: E501
+    """A message without words gets its own of earlier, or, marked fuzzy, those of the most similar gone."""
     gone = {_said(old): (key, old) for key, old in catalogue.obsolete.items() if is_translated(old)}
     for message in catalogue:
         if not message.id or is_translated(message):
@@ -90,6 +90,7 @@ def _begin(tag: str, path: Path) -> None:
     path.write_text(catalogue_text(Catalog(), record, f"# {locale.english_name}\n"), "utf-8")
 
 
-def _note(path: Path) -> str:
+def note_of(path: Path) -> str:
+    """The lines of comment above a catalogue's header."""
     lines = path.read_text("utf-8").splitlines(keepends=True)
     return "".join(lines[: next(n for n, line in enumerate(lines) if not line.startswith("#"))])

@@ -20,6 +20,7 @@ from kiosk.screens.theme import (
     FIELD_RADIUS_MM,
     PATH_MM,
     READ,
+    READ_STRONG,
     RULE_MM,
     SPEAK,
     TELL,
@@ -208,6 +209,11 @@ class Header(Part):
         pen.ring(self.canvas, mark_x, y, 3.2, 4.2, "text")
         pen.disc(self.canvas, mark_x, y, 2.2, "target")
         start, end = ("right", "left") if lead > 0 else ("left", "right")
-        self.say(title, ACT, mark_x - lead * 8.0, y - 2.5, "text", start)
+        room = 2 * edge - 4.2 - 8.0 - pen.letters.width_mm(who_and_when, READ) - 4.0
+        if pen.letters.width_mm(title, ACT) <= room:
+            self.say(title, ACT, mark_x - lead * 8.0, y - 2.5, "text", start)
+        else:
+            for row, line in enumerate(pen.letters.lines(title, READ_STRONG, room)):
+                self.say(line, READ_STRONG, mark_x - lead * 8.0, y + 1.4 - row * 6.2, "text", start)
         self.say(who_and_when, READ, -lead * edge, y - 2.0, "quiet", end)
         pen.box(self.canvas, Box(-edge, top - 21.0, 2 * edge, RULE_MM), "line")

@@ -74,8 +74,9 @@ class StopMenu(Screen):
     def __init__(self, scene: Scene, step: Step) -> None:
         super().__init__(scene, step, stop=False)
         words = screen_words(step, scene.language)
-        self.put(Message(scene, words.headline, "", zone(scene)))
         three(self, words.buttons, PERSON_GAP_MM)
+        above = max(part.box.top for part in self.parts) - scene.glass.box.bottom + scene.glass.margin
+        self.put(Message(scene, words.headline, "", zone(scene, above_bottom=above)))
 
 
 def three(screen: Screen, buttons: tuple[tuple[str, str], ...], gap: float) -> None:

@@ -69,9 +69,10 @@ def choices_blocks(scene: Scene, body: Box, row: Choices) -> list[Block]:
 
 def _choices_block(scene: Scene, width: float, row: Choices) -> Block:
     letters = scene.pen.letters
-    column = LABEL_MM + LABEL_GAP_MM if row.label else 0.0
+    wide = max(LABEL_MM, letters.widest_mm(tuple(row.label.split()), READ_STRONG) + 0.1)
+    column = wide + LABEL_GAP_MM if row.label else 0.0
     rows = flowed(scene, width - column, row.options)
-    label = letters.lines(row.label, READ_STRONG, LABEL_MM)
+    label = letters.lines(row.label, READ_STRONG, wide)
     hint = letters.lines(row.hint, READ, width - column) if row.hint else ()
     choices_high = _rows_high(len(rows)) + (HINT_GAP_MM if hint else 0.0)
     high = max(choices_high + len(hint) * READ.pitch_mm, len(label) * READ.pitch_mm)
@@ -81,8 +82,8 @@ def _choices_block(scene: Scene, width: float, row: Choices) -> Block:
         body = Box(box.left + (column if leading else 0.0), box.bottom, width - column, high)
         _put_flow(screen, body, rows)
         if row.label:
-            _put_label(screen, Box(box.left if leading else box.right - LABEL_MM, box.bottom, LABEL_MM, high),
-                       row.label, len(label))
+            left = box.left if leading else box.right - wide
+            _put_label(screen, Box(left, box.bottom, wide, high), row.label, len(label))
         if row.hint:
             text = Text(scene, "hint", Box(body.left, body.bottom, body.width, high - choices_high))
             text.paragraph(row.hint, READ, "quiet", after=0.0)

@@ -36,7 +36,8 @@ def fill(folder, tag, words, messages=SOURCE):
         if given:
             message.string = given
             message.flags.discard("fuzzy")
-    path.write_text(catalogue_text(catalogue, header(path), note), "utf-8")
+    record = {**header(path), "X-Address": "formal, Sie"}
+    path.write_text(catalogue_text(catalogue, record, note), "utf-8")
     return update(tag, folder, messages)
 
 

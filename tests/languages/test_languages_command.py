@@ -22,7 +22,8 @@ def pseudo_translate(path):
             one, *many = forms_of(message.id)
             made = [longer(f"{text} ·") if text == text.rstrip() else longer(text) for text in (one, *many)]
             message.string = [made[0], *made[1:] * (catalogue.num_plurals - 1)] if many else made[0]
-    path.write_text(catalogue_text(catalogue, header(path), "# Polish\n"), "utf-8")
+    record = {**header(path), "X-Address": "formal, Pan or Pani"}
+    path.write_text(catalogue_text(catalogue, record, "# Polish\n"), "utf-8")
 
 
 def test_a_ninth_language_is_added_from_nothing(tmp_path, capsys):
