@@ -43,8 +43,9 @@ class LockedKiosk(FakeKiosk):
         self.print_outcome, self.jobs, self.stages, self.person = "printed", [], [], plain.person
         self.capture = Playback(self.now_ns, RANGES, PANEL)
         self.new_id = IdSource(self.now_local, np.random.default_rng(seed + 77))
-        machine = Machine(self.now_local, self.new_id, SteadyChance(seed), QUICK)
-        self.door = StoreDoor(folder / "kiosk.store", machine, lambda: self.t_ns / 1e9)
+        self.path = folder / "kiosk.store"
+        self.machine = Machine(self.now_local, self.new_id, SteadyChance(seed), QUICK)
+        self.door = StoreDoor(self.path, self.machine, lambda: self.t_ns / 1e9)
         self.plain = replace(
             plain.kit, now_ns=self.now_ns, now_local=self.now_local, power=lambda: self.power,
             make_stage=self._stage, make_capture=lambda: self.capture, print_page=self._print,
