@@ -244,7 +244,7 @@ def test_after_a_crash_the_screen_is_neutral_and_the_visit_is_offered_with_its_c
     kiosk.capture.load(kiosk.person.touches(plan, kiosk.t_ns + 100_000_000))
     while kiosk.clinic.sitting.waiting_for_finger:
         kiosk.frame()
-    kiosk.frame(100)  # five seconds, of which the disc was on its way 4.2; then nothing is heard of this kiosk
+    kiosk.frame(100)  # five seconds, the disc on its way for 4.2 of them; then nothing more
     kiosk.door.session.journal.close()
     again = LockedKiosk(tmp_path, seed=1, t_ns=kiosk.t_ns + 60_000_000_000)
     again.frame()
