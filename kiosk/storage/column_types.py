@@ -39,7 +39,7 @@ class UtcTime(sa.types.TypeDecorator[datetime]):
         """From the engine, always in UTC."""
         if value is None or isinstance(value, datetime):
             return value if value is None else value.astimezone(UTC)
-        return datetime.strptime(value, UTC_TEXT).replace(tzinfo=UTC)
+        return datetime.fromisoformat(value)
 
 
 def utc_text(moment: datetime) -> str:

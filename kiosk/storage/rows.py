@@ -53,8 +53,12 @@ class Ledger:
 
     def all(self, query: sa.Select[Any]) -> list[Row]:
         """The rows of a query, by column name."""
+        return self.each(query)[0]
+
+    def each(self, *queries: sa.Select[Any]) -> list[list[Row]]:
+        """The rows of several queries, all of one moment."""
         with in_our_words(), self.reading() as connection:
-            return [dict(row) for row in connection.execute(query).mappings()]
+            return [_by_name(connection.execute(query)) for query in queries]
 
     def one(self, query: sa.Select[Any]) -> Row | None:
         """The first row of a query."""
@@ -110,6 +114,11 @@ class Writing:
             made["id"] = self.ledger.new_id()
         filled = coerced(table, {**made, **row})
         return filled | {hash_column(table): row_sha256(table, filled)}
+
+
+def _by_name(found: sa.CursorResult[Any]) -> list[Row]:
+    names = tuple(found.keys())
+    return [dict(zip(names, row, strict=True)) for row in found.all()]
 
 
 def in_order(table: sa.Table, *where: sa.ColumnElement[bool]) -> sa.Select[Any]:

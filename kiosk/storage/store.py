@@ -190,9 +190,7 @@ class Store(DeskRows):
         row = self._ledger.one(latest(tables.score_set, tables.score_set.c.visit_id == visit_id))
         if row is None:
             return None
-        parts = (self._ledger.all(in_order(table, table.c.score_set_id == row["id"]))
-                 for table in (tables.trial_validity, tables.trial_score, tables.block_score))
-        return score_rows.scores_from(row, *parts)
+        return score_rows.scores_from(row, *self._ledger.each(*score_rows.parts_of(row["id"])))
 
     def findings_of(self, visit_id: UUID) -> StoredFindings | None:
         """The visit's latest findings, None where there are none."""
