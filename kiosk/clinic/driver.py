@@ -91,7 +91,7 @@ class Clinic:
         """Draw and record by this calibration from now on."""
         self.record = record
         self._stages[:1] = [self._new_stage(record)]
-        self.stage.on_action = self.act
+        self.stage.on_action, self.stage.offered = self.act, tuple(self.kit.languages)
         self.capture = self.kit.make_capture()
         site = self.state.site
         self.state = desk.with_site(self.state, window_px=self.kit.window_px, calibrated=record is not None,
@@ -107,6 +107,9 @@ class Clinic:
     def act(self, action: str) -> None:
         """What was chosen on the screen, by the person or by staff."""
         self.touched()
+        if self.state.screen == "person" and action.startswith("language "):
+            self.fulfil(f"speak {action.removeprefix('language ')}")
+            return
         if self.state.screen == "person" and self.sitting is not None and action != "staff":
             with suppress(ValueError):  # a second tap on a button whose screen has gone
                 self.sitting.act(action)

@@ -26,9 +26,10 @@ from kiosk.wording.staff_parts import Control, ReplayPath, StaffView
 
 
 class Stage(Protocol):
-    """What shows the screens; it answers with actions through on_action."""
+    """What shows the screens; it answers with actions through on_action. offered: the person's languages."""
 
     on_action: Callable[[str], None]
+    offered: tuple[str, ...]
 
     @property
     def pressed(self) -> bool:

@@ -1,34 +1,29 @@
-"""The desk's wishes fulfilled, by their first word: the lock, people, the visit. The others stand beside."""
+"""The desk's wishes fulfilled, by their first word: the lock, and people. The others stand beside."""
 
 from collections.abc import Callable
 from dataclasses import replace
 from typing import Final
 
-from kiosk.clinic import wishes_page, wishes_site, wishes_staff
+from kiosk.clinic import wishes_page, wishes_site, wishes_staff, wishes_visit
 from kiosk.clinic.driver import Clinic
 from kiosk.clinic.listed import (
     last_answers,
     left_open,
     needed_by,
     tablet_answers,
-    tiles_of,
     today_rows,
 )
 from kiosk.clinic.listed import visit_state as state_of
-from kiosk.errors import Refused
-from kiosk.scoring.score import score_trial
-from kiosk.visits import desk, desk_find, desk_intake, desk_ready, desk_unlock
+from kiosk.clinic.wishes_visit import person_of
+from kiosk.visits import desk, desk_find, desk_intake, desk_unlock
 from kiosk.visits.check_character import with_check
 from kiosk.visits.desk_pad import on
 from kiosk.visits.look_alike import look_alikes
-from kiosk.visits.person import Person, Sex, ToolHand
-from kiosk.visits.visit import VisitEnd
+from kiosk.visits.person import Person
 from norms import Refusal
 
 CODE_LETTER: Final = "K"
 FIRST_CODE: Final = 101
-NOT_UNDERSTOOD: Final = ("retry", "go_on_marked", "end")
-IN_BETWEEN: Final = ("go_on", "staff_end")
 Fulfil = Callable[[Clinic, str], None]
 
 
@@ -88,20 +83,14 @@ def _find(clinic: Clinic, _: str) -> None:
     clinic.told(desk_find.people_found(clinic.state, found))
 
 
-def _person(clinic: Clinic) -> Person:
-    if clinic.state.person is None:
-        raise Refused("unknown_person")
-    return clinic.kit.archive.person(clinic.state.person.id)
-
-
 def _choose(clinic: Clinic, _: str) -> None:
-    person = _person(clinic)
+    person = person_of(clinic)
     alike = look_alikes(person, clinic.kit.archive.people())
     clinic.told(desk_find.person_chosen(replace(clinic.state, person=person), alike))
 
 
 def _prepare(clinic: Clinic, _: str) -> None:
-    person, archive = _person(clinic), clinic.kit.archive
+    person, archive = person_of(clinic), clinic.kit.archive
     clinic.state = desk_intake.prepared(
         clinic.state, person, last_answers(archive, person), needed_by(clinic.table),
         left_open(archive, person.id), tablet_answers(archive, clinic.device.id))
@@ -147,90 +136,10 @@ def _open(clinic: Clinic, _: str) -> None:
         wishes_page.show_again(clinic)
 
 
-def _begin(clinic: Clinic, _: str) -> None:
-    """The visit, kept before its first trial; the person's answers become their details where they differ."""
-    if clinic.state.screen != "hand_over":
-        return
-    answers, state = dict(clinic.state.answers), clinic.state
-    newest = clinic.kit.archive.newest_record()
-    if newest is not None and clinic.kit.now_local() < newest - desk.MOST_STEP_BACK:
-        raise Refused("clock_earlier_than_record", {"newest": newest.isoformat()})
-    checks = clinic.kit.archive.checks_of(clinic.device.id)
-    if checks.reason is not None and checks.verdict == "refuse":
-        raise Refused(checks.reason.code, checks.reason.values)
-    room = clinic.room(clinic.kit.languages[answers["language"]], answers["purpose"] == "training")
-    person = _with_answers(clinic, _person(clinic), answers)
-    told = {**answers, "format": "1", "wiped_and_dry": "yes", "sees_disc": "yes",
-            "power": "" if state.power.percent is None else f"{state.power.percent:.0f}"}
-    visit = room.begin(person, answers["purpose"], told,  # type: ignore[arg-type]
-                       None if checks.panel is None else checks.panel.id)
-    clinic.visit, clinic.compared = visit, None
-    _sit(clinic)
-    clinic.state = desk_ready.begun(replace(state, person=person), visit.id)
-
-
-def _with_answers(clinic: Clinic, person: Person, answers: dict[str, str]) -> Person:
-    tool: ToolHand = answers.get("tool_hand", "not_known")  # type: ignore[assignment]
-    sex: Sex = answers.get("sex", person.sex)  # type: ignore[assignment]
-    known = replace(person, tool_hand=tool, sex=sex, language=answers["language"])
-    if known != person:
-        clinic.kit.archive.add_person(known)
-    return known
-
-
-def _sit(clinic: Clinic) -> None:
-    visit = clinic.visit
-    if visit is None:
-        return
-    language = clinic.kit.languages.get(visit.language, clinic.language)
-    room = clinic.room(language, visit.purpose == "training")
-    trials = clinic.kit.archive.trials_of(visit.id)
-    scored = [(trial, score_trial(trial.record)) for trial in trials]
-    clinic.sitting = room.sitting(visit, clinic.capture, clinic.stage, clinic.kit.now_ns, None, True, scored)
-    clinic.stage.on_action = clinic.act
-
-
-def _resume(clinic: Clinic, _: str) -> None:
-    """The course after the trials that are kept."""
-    if clinic.state.visit_id is None:
-        return
-    clinic.visit = clinic.kit.archive.visit(clinic.state.visit_id)
-    _sit(clinic)
-    clinic.state = desk_ready.begun(clinic.state, clinic.visit.id)
-
-
-def _close(clinic: Clinic, _: str) -> None:
-    """Left in the middle for good: its end is kept as abandoned, and what was done is scored."""
-    if clinic.state.visit_id is None:
-        return
-    clinic.visit, clinic.sitting = clinic.kit.archive.visit(clinic.state.visit_id), None
-    clinic.kit.archive.end_visit(VisitEnd(clinic.visit.id, "abandoned", clinic.kit.now_local()))
-    clinic.state = on(clinic.state, "concluding")
-    clinic.ask(("conclude",))
-
-
-def _staff_came(clinic: Clinic, _: str) -> None:
-    if clinic.sitting is None or clinic.visit is None:
-        return
-    course = clinic.sitting.course
-    choices = NOT_UNDERSTOOD if course.step.screen == "not_understood" else IN_BETWEEN
-    tiles = tiles_of(clinic.kit.archive.trials_of(clinic.visit.id))
-    clinic.state = desk_ready.staff_came(clinic.state, choices, course.step.screen == "thanks", tiles)
-
-
-def _sitting(clinic: Clinic, choice: str) -> None:
-    """What staff chose while the person waits; the person's screen is drawn anew."""
-    if clinic.sitting is not None:
-        if choice != "go_on":
-            clinic.sitting.act(choice)
-        clinic.sitting.show_again()
-
-
 WISHES: Final[dict[str, Fulfil]] = {
     "check_pin": _check_pin, "keep_pin": _keep_pin, "passphrase": _passphrase,
     "check_clock": _check_clock, "today": _today,
     "find": _find, "choose": _choose, "prepare": _prepare, "new_code": _new_code, "give_code": _give_code,
-    "add_person": _add_person, "open": _open, "begin": _begin, "resume": _resume, "close": _close,
-    "staff_came": _staff_came, "sitting": _sitting, **wishes_page.WISHES, **wishes_site.WISHES,
-    **wishes_staff.WISHES,
+    "add_person": _add_person, "open": _open, **wishes_visit.WISHES,
+    **wishes_page.WISHES, **wishes_site.WISHES, **wishes_staff.WISHES,
 }

@@ -38,12 +38,16 @@ SENTENCE_MM: Final = 152.0
 
 @dataclass(frozen=True, eq=False)
 class Scene:
-    """What every part needs: the pen, the language, the clock in seconds, and where an action is reported."""
+    """What every part needs: the pen, the language, the clock in seconds, and where an action is reported.
+
+    offered: the languages a person may choose from, none where there is no choice.
+    """
 
     pen: Pen
     language: Language
     now_s: Callable[[], float]
     report: Callable[[str], None]
+    offered: tuple[str, ...] = ()
 
     @property
     def glass(self) -> Glass:

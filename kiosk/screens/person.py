@@ -17,6 +17,7 @@ from kiosk.screens.parts import Message, Part, Scene
 from kiosk.screens.screen import Screen
 from kiosk.screens.staff_buttons import StaffCorner
 from kiosk.screens.theme import PERSON_GAP_MM, READ
+from kiosk.screens.welcome import Welcome
 from kiosk.visits.course import Step
 from kiosk.wording.instructions import (
     ScreenWords,
@@ -138,7 +139,7 @@ def locked(scene: Scene) -> Screen:
 
 
 BUILDERS: Final[dict[str, Callable[[Scene, Step], Screen]]] = {
-    "welcome": _pages(),
+    "welcome": Welcome,
     "finger_check": FingerCheck,
     "instruction": _instruction,
     "not_understood_once": _pages(beads=True),

@@ -47,6 +47,7 @@ class Stage:
         self.on_action: Callable[[str], None] = lambda action: None
         self.screen: Screen | None = None
         self.shown = ""
+        self.offered: tuple[str, ...] = ()
         self._glass, self._now_s, self._theme = Glass(calibration), now_s, theme
         self._staff_theme = staff_theme
         self._staff_view: StaffView | None = None
@@ -223,7 +224,7 @@ class Stage:
         key = (theme.name, language.script, language.direction)
         if key not in self._pens:
             self._pens[key] = pen_for(self._glass, theme, language.script, language.direction)
-        return Scene(self._pens[key], language, self._now_s, self._report)
+        return Scene(self._pens[key], language, self._now_s, self._report, self.offered)
 
     def _report(self, action: str) -> None:
         if self.screen is not None and self.screen.reported(action):

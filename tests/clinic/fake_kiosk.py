@@ -31,7 +31,7 @@ class FakeStage:
         self.on_action = lambda action: None
         self.steps, self.views, self.results, self.closed = [], [], [], False
         self.pressed = False
-        self.places = []
+        self.places, self.offered = [], ()
 
     def show(self, step, language) -> None:
         self.steps.append(step)
