@@ -15,6 +15,7 @@ Phillips KF (1990), the same 18:137-144 (power). Pitman EJG (1939), Biometrika 3
 Biometrika 31:13-19 (equal SDs of pairs). COSMIN (2010 and later): reliability of .70 or more for a group.
 """
 
+from bisect import bisect_left
 from collections.abc import Sequence
 from dataclasses import dataclass
 
@@ -120,8 +121,9 @@ def power(se: float, df: float, bias: float = 0.0, margin: float = MARGIN_Z) -> 
 
 def people_needed(sd: float) -> int | None:
     """The fewest people with whom equivalence without bias is shown 8 times of 10; None: too many."""
-    enough = (n for n in range(LEAST_PEOPLE, MOST_PEOPLE) if power(sd / n**0.5, n - 1) >= WANTED_POWER)
-    return next(enough, None)
+    most = range(LEAST_PEOPLE, MOST_PEOPLE)
+    found = bisect_left(most, WANTED_POWER, key=lambda n: power(sd / n**0.5, n - 1))
+    return most[found] if found < len(most) else None
 
 
 def p_of_same_sd(n: int, sd_1: float, sd_2: float, r: float) -> float:
