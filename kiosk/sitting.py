@@ -27,7 +27,8 @@ from kiosk.visits.archive import Archive, StoredTrial
 from kiosk.visits.course import Course, Step
 from kiosk.visits.visit import Visit
 
-PASSES: Final = ("store_full", "store_read_only", "store_busy", "store_unreadable", "server_away")
+PASSES: Final = ("store_full", "store_read_only", "store_busy", "disk_in_trouble", "store_unreadable",
+                 "server_away")
 NEEDS_NO_TOUCH: Final = ("not_understood", "thanks")
 
 

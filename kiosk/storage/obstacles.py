@@ -7,8 +7,9 @@ may be said of the same server (a name may lead to several places, each with an 
 from typing import Final
 
 OF_FILE: Final = {
-    "readonly": "store_read_only", "locked": "store_busy", "full": "store_full", "malformed": "store_damaged",
-    "not a database": "store_damaged", "permission denied": "server_login_refused"}
+    "readonly": "store_read_only", "locked": "store_busy", "full": "store_full",
+    "disk I/O": "disk_in_trouble", "malformed": "store_damaged", "not a database": "store_damaged",
+    "permission denied": "server_login_refused"}
 OF_SERVER: Final = {
     "certificate verify failed": "server_not_vouched_for", "does not match host name": "server_other_name",
     "does not support SSL": "server_speaks_plainly", "authentication failed": "server_login_refused",

@@ -16,6 +16,9 @@ STORAGE: Sentences = {
     "store_full": lambda say, v: say(
         "The disk is full, so nothing new is kept. What was kept is safe. Make room, then go on."
     ),
+    "disk_in_trouble": lambda say, v: say(
+        "The disk does not work as it should, so nothing new is kept. Call the site lead."
+    ),
     "store_without_keys": lambda say, v: say(
         "%(file)s is there without its key file; put the key file back beside it.", **v
     ),

@@ -1,6 +1,7 @@
 """A full disk and a store that turned read only in mid-visit: told in a sentence, nothing earlier lost."""
 
 import os
+import shutil
 import subprocess
 import tempfile
 from pathlib import Path
@@ -140,11 +141,73 @@ def test_on_a_disk_that_fills_up_everything_kept_before_stays(small_disk):
     finally:
         visiting.store.close()
     assert {one.code for one in visiting.told} == {"store_full"}
+    assert sentence("store_full", visiting.told[0].values, load_language("en")) == (
+        "The disk is full, so nothing new is kept. What was kept is safe. Make room, then go on.")
     ballast.unlink(missing_ok=True)
     assert examine(path, KEYS, "04").fault is None
     again = open_file(path, KEYS)
     with again.connect() as connection:
         assert connection.exec_driver_sql("SELECT count(*) FROM trial").scalar_one() == 11
+
+
+@pytest.fixture
+def failing_disk(tmp_path):
+    """A disk of its own, mounted; skipped where that is not allowed."""
+    disk = Disk(tmp_path)
+    if not disk.mounted:
+        pytest.skip("a disk that fails cannot be mounted here")
+    yield disk
+    disk.unmount()
+
+
+class Disk:
+    """An ext4 file system in a file; after an error the system lets nobody write to it."""
+
+    def __init__(self, folder: Path) -> None:
+        self.image, self.folder = folder / "image", folder / "disk"
+        self.folder.mkdir()
+        with self.image.open("wb") as file:
+            file.truncate(32 << 20)
+        self.mounted = os.geteuid() == 0 and shutil.which("mkfs.ext4") is not None and not _run(
+            "mkfs.ext4", "-q", "-F", str(self.image)) and self.mount()
+
+    def mount(self) -> bool:
+        return not _run("mount", "-o", "loop,errors=remount-ro", str(self.image), str(self.folder))
+
+    def unmount(self) -> None:
+        _run("umount", "-l", str(self.folder))
+
+    def fails(self) -> None:
+        device = next(line.split()[0] for line in Path("/proc/mounts").read_text().splitlines()
+                      if line.split()[1] == str(self.folder))
+        Path("/sys/fs/ext4", Path(device).name, "trigger_fs_error").write_text("1")
+
+
+def _run(*command: str) -> int:
+    return subprocess.run(command, capture_output=True, timeout=30).returncode
+
+
+def test_on_a_disk_that_the_system_made_read_only_it_is_told_and_everything_kept_before_stays(failing_disk):
+    path = failing_disk.folder / "kiosk.store"
+
+    def give_up(visiting: Visiting) -> None:
+        raise KeyboardInterrupt
+
+    visiting = Visiting(path, 3, lambda _: failing_disk.fails(), give_up)
+    with pytest.raises(KeyboardInterrupt):
+        visiting.run()
+    visiting.journal.end()
+    visiting.store.close()
+    assert {one.code for one in visiting.told} == {"disk_in_trouble"} and len(visiting.told) == 40
+    assert sentence("disk_in_trouble", visiting.told[0].values, load_language("en")) == (
+        "The disk does not work as it should, so nothing new is kept. Call the site lead.")
+    failing_disk.unmount()
+    assert failing_disk.mount()
+    assert examine(path, KEYS, "04").fault is None
+    again = open_file(path, KEYS)
+    with again.connect() as connection:
+        assert connection.exec_driver_sql("SELECT count(*) FROM trial").scalar_one() == 3
+    again.dispose()
 
 
 def test_what_can_never_be_kept_is_no_trouble_that_passes(tmp_path, monkeypatch):

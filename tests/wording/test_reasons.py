@@ -58,6 +58,7 @@ def test_a_missing_figure_has_a_sentence_without_values(code):
             "already_kept",
             "store_read_only",
             "server_not_vouched_for",
+            "disk_in_trouble",
             "server_other_name",
             "server_speaks_plainly",
             "server_login_refused",
