@@ -97,6 +97,7 @@ def _start_options(parser: argparse.ArgumentParser) -> None:
     parser.add_argument("--tables", type=Path, metavar="FOLDER")
     parser.add_argument("--backups", type=Path, metavar="FOLDER")
     parser.add_argument("--language", default="en", metavar="TAG")
+    parser.add_argument("--tones", action="store_true")
     parser.add_argument("--unsupervised", action="store_true", help=argparse.SUPPRESS)
     parser.set_defaults(run=_start)
 
@@ -111,6 +112,7 @@ def _demo_options(parser: argparse.ArgumentParser) -> None:
     parser.add_argument("--seed", type=int, default=1, metavar="N")
     parser.add_argument("--visits", type=positive, default=2, metavar="K")
     parser.add_argument("--language", default="en", metavar="TAG")
+    parser.add_argument("--page-language", default="en", metavar="TAG")
     parser.add_argument("--no-window", action="store_true")
     _store_options(parser, required=False)
     parser.add_argument("--norms", type=Path, metavar="FOLDER")
@@ -154,6 +156,7 @@ def _report_options(parser: argparse.ArgumentParser) -> None:
     _store_options(parser, required=True)
     parser.add_argument("--out", type=Path, metavar="FILE")
     parser.add_argument("--place", default="", metavar="NAME")
+    parser.add_argument("--language", default="en", metavar="TAG")
     parser.set_defaults(run=_report)
 
 
@@ -205,6 +208,7 @@ def _demo(chosen: argparse.Namespace, language: Language) -> int:
         seed=chosen.seed,
         visits=chosen.visits,
         language_tag=chosen.language,
+        page_tag=chosen.page_language,
         window=not chosen.no_window,
         store=store,
         tell_code=lambda code: print(language.say("Recovery code, told this once: %(code)s", code=code)),
@@ -244,6 +248,7 @@ def _report(chosen: argparse.Namespace, language: Language) -> int:
     from kiosk.wiring import remake_report
 
     signed = _sign_in(chosen, language)
-    out = remake_report(chosen.visit, chosen.store, signed, chosen.out, language, chosen.place)
+    readers = load_language(chosen.language)
+    out = remake_report(chosen.visit, chosen.store, signed, chosen.out, readers, chosen.place)
     print(language.say("Page saved: %(file)s", file=out))
     return 0

@@ -12,19 +12,21 @@ locales/kiosk.pot is the source that they adapt. The tag en-x-long is English ma
 import datetime as dt
 import gettext
 import re
+from collections.abc import Mapping
 from dataclasses import dataclass, field
 from decimal import ROUND_HALF_UP, Decimal
 from io import BytesIO
 from math import isfinite
 from pathlib import Path
+from types import MappingProxyType
 
 from babel import Locale
 from babel.dates import format_date, format_skeleton
-from babel.messages.catalog import Catalog, Message
+from babel.messages.catalog import Catalog
 from babel.messages.mofile import write_mo
-from babel.messages.pofile import PoFileError, read_po
 from babel.numbers import format_decimal
 
+from kiosk.catalogue_file import catalogue_path, header, placeholder_faults, read_catalogue
 from kiosk.errors import Fault, FaultyFile, Refused
 from kiosk.lines import kept_in_order
 from kiosk.longer_words import PSEUDO_TAG, LongerWords
@@ -36,8 +38,6 @@ OUT_OF_DATE = "out_of_date"
 MINUS, NO_BREAK_SPACE = "\N{MINUS SIGN}", "\N{NO-BREAK SPACE}"
 _SCRIPTS = {"ar": "arabic", "hi": "devanagari", "zh": "chinese"}
 _TAG = re.compile(r"[a-z]{2,3}(-[A-Za-z0-9]{2,8})*")
-_PLACEHOLDER = re.compile(r"%\((\w+)\)")
-_HEADER_LINE = re.compile(r'^"([\w-]+): (.*)\\n"$', re.MULTILINE)
 
 
 @dataclass(frozen=True, eq=False)
@@ -46,7 +46,7 @@ class Language:
 
     `tag` is BCP 47; `status` one of STATUSES, or OUT_OF_DATE where the source has changed since (what is
     neither approved nor source says so on screen and page); `script` names the font; `direction` is "ltr"
-    or "rtl".
+    or "rtl". `record` is the catalogue's header, the adaptation record (X-...) with it.
     """
 
     tag: str
@@ -55,6 +55,7 @@ class Language:
     direction: str
     _locale: Locale = field(repr=False)
     _messages: gettext.NullTranslations = field(repr=False)
+    record: Mapping[str, str] = field(default_factory=lambda: MappingProxyType({}), repr=False)
 
     def say(self, message: str, /, **values: object) -> str:
         """The message in this language, with its named values."""
@@ -141,6 +142,7 @@ def load_language(tag: str, folder: Path | None = None) -> Language:
         direction=locale.text_direction,
         _locale=locale,
         _messages=_compiled(catalogue),
+        record=MappingProxyType(header(path)),
     )
 
 
@@ -156,20 +158,6 @@ def script_of(tag: str) -> str:
     return _SCRIPTS.get(tag.partition("-")[0], "latin")
 
 
-def catalogue_path(tag: str, folder: Path) -> Path:
-    """Where the catalogue of a tag stands, or would."""
-    return folder / tag.replace("-", "_") / "LC_MESSAGES" / "kiosk.po"
-
-
-def read_catalogue(path: Path) -> Catalog:
-    """The messages of a file; refused where it is no catalogue."""
-    try:
-        with path.open("rb") as file:
-            return read_po(file, abort_invalid=True)
-    except (PoFileError, UnicodeDecodeError) as fault:
-        raise FaultyFile([Fault(str(path), None, None, "not_a_message_catalogue", str(fault))]) from fault
-
-
 def _catalogue_path(tag: str, folder: Path) -> Path | None:
     path = catalogue_path(tag, folder)
     return path if _TAG.fullmatch(tag) and path.is_file() else None
@@ -182,38 +170,6 @@ def _read(path: Path) -> Catalog:
     if faults:
         raise FaultyFile(faults)
     return catalogue
-
-
-def placeholder_faults(path: Path, message: Message) -> list[Fault]:
-    """Forms of a translation that lose a value of the message, invent one, or could not be filled in."""
-    wanted = set(_PLACEHOLDER.findall(" ".join(forms_of(message.id))))
-    optional = {"n"} if message.pluralizable else set()
-    return [
-        Fault(str(path), message.lineno, None, "must_keep_the_placeholders", form)
-        for form in forms_of(message.string)
-        if form and not _keeps(form, wanted, optional)
-    ]
-
-
-def _keeps(form: str, wanted: set[str], optional: set[str]) -> bool:
-    if not wanted:
-        return "%(" not in form
-    try:
-        form % dict.fromkeys(wanted | optional, 1)
-    except (KeyError, ValueError, TypeError):
-        return False
-    return wanted - optional <= set(_PLACEHOLDER.findall(form))
-
-
-def forms_of(text: str | list[str] | tuple[str, ...] | None) -> tuple[str, ...]:
-    """One text or the texts of a plural, as a tuple."""
-    return (text or "",) if text is None or isinstance(text, str) else tuple(text)
-
-
-def header(path: Path) -> dict[str, str]:
-    """The header of a catalogue, the adaptation record (X-...) with it."""
-    first_entry = path.read_text("utf-8").split("\n\n", 1)[0]
-    return dict(_HEADER_LINE.findall(first_entry))
 
 
 def _status(path: Path) -> str:

@@ -5,8 +5,9 @@ import datetime as dt
 import sys
 from pathlib import Path
 
+from kiosk.catalogue_file import catalogue_path, header
 from kiosk.errors import Fault, Refused
-from kiosk.language import SOURCE_TAG, Language, available, catalogue_path, header, load_language
+from kiosk.language import SOURCE_TAG, Language, available, load_language
 from kiosk.languages.adaptation import ROLES, sign
 from kiosk.languages.checking import check
 from kiosk.languages.merging import update

@@ -35,10 +35,10 @@ from kiosk.errors import Refused
 from kiosk.glass.calibration import Calibration
 from kiosk.glass.capture import Playback
 from kiosk.keeping import Machine, SignIn, memory_store, open_or_set_up, open_store
-from kiosk.language import Language, load_language
+from kiosk.language import SOURCE_TAG, Language, load_language
 from kiosk.pace import Pace
 from kiosk.pursuit.battery import load_battery
-from kiosk.room import KIOSK_NAME, Room, app_version, demo_table
+from kiosk.room import Room, app_version, demo_table
 from kiosk.settings import PACKAGE
 from kiosk.storage.ids import IdSource
 from kiosk.storage.staff_pin import PinInMemory
@@ -61,8 +61,11 @@ def run_demo(
     window: bool,
     store: tuple[Path, SignIn] | None,
     tell_code: Callable[[str], None],
+    page_tag: str = SOURCE_TAG,
 ) -> None:
     """Simulated visits of one person, 180 days apart: the last page, the findings, every trial as files.
+
+    language_tag: of the person's screens; page_tag: of the page.
 
     store: an encrypted file to keep them in, made where there is none; then tell_code gets its recovery code.
     """
@@ -81,27 +84,33 @@ def run_demo(
         new_id=new_id,
         now_utc=clock.now_utc,
     )
-    person = demo_person(new_id)
+    person, readers = demo_person(new_id), load_language(page_tag)
     room.furnish(person)
     stage = demo_stage(calibration, clock) if window else NoWindow()
     simulated = SimulatedPerson(seed, age_on(person.birth_date, clock.now_utc().date()).years, calibration)
     conclusions = []
     for number in range(1, visits + 1):
         simulated.comes(number, number == visits)
-        conclusions.append(demo_visit(room, person, simulated, stage, clock, number))
+        conclusions.append(demo_visit(room, person, simulated, stage, clock, number, readers))
     write_demo(out, conclusions, room.archive)
 
 
 def demo_visit(
-    room: Room, person: Person, simulated: SimulatedPerson, stage: DemoStage, clock: VirtualClock, number: int
+    room: Room,
+    person: Person,
+    simulated: SimulatedPerson,
+    stage: DemoStage,
+    clock: VirtualClock,
+    number: int,
+    readers: Language,
 ) -> Conclusion:
-    """One simulated visit (from 1), from welcome to page."""
+    """One simulated visit (from 1), from welcome to a page in its readers' language."""
     clock.begin_visit(number)
     visit = room.begin(person, "demo")
     capture = Playback(clock.now_ns, RANGES, PANEL)
     sitting = room.sitting(visit, capture, stage, clock.now_ns, 1 / FRAME_S)
     sit_through(sitting, stage, clock, capture, simulated)
-    return room.finish(visit, sitting.course, load_language("en"))
+    return room.finish(visit, sitting.course, readers)
 
 
 def demo_stage(calibration: Calibration, clock: VirtualClock) -> DemoStage:
@@ -179,7 +188,7 @@ def remake_report(visit: str, store: Path, sign_in: SignIn, out: Path | None, la
     """
     archive = open_store(store, sign_in, machine(), read_only=True).store
     found = archive.find_visit(visit)
-    imprint = Imprint(place, KIOSK_NAME, app_version(), _now_utc(), archive.audit_head())
+    imprint = Imprint(place, archive.kiosk_id, app_version(), _now_utc(), archive.audit_head())
     made = remake(archive, found, language, imprint, _ids())
     return _saved(made, out or Path(f"{made.content.page_tag}.pdf"))
 

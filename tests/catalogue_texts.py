@@ -2,7 +2,7 @@
 
 import re
 
-from kiosk.language import catalogue_path, forms_of, read_catalogue
+from kiosk.catalogue_file import catalogue_path, forms_of, read_catalogue
 from kiosk.settings import locales_folder
 
 PLACEHOLDER = re.compile(r"%\(\w+\)[a-z]")

@@ -5,8 +5,9 @@ from pathlib import Path
 
 import pytest
 
+from kiosk.catalogue_file import header
 from kiosk.errors import FaultyFile, Refused
-from kiosk.language import Language, available, header, load_language
+from kiosk.language import Language, available, load_language
 
 MINUS, NBSP = "\N{MINUS SIGN}", "\N{NO-BREAK SPACE}"
 GERMAN = """

@@ -10,8 +10,8 @@ import re
 from collections.abc import Mapping
 from pathlib import Path
 
+from kiosk.catalogue_file import header
 from kiosk.errors import Refused
-from kiosk.language import header
 from kiosk.languages.template import ENCODING
 
 FIELDS = {

@@ -16,9 +16,10 @@ from pathlib import Path
 
 from babel.messages.catalog import Catalog, Message
 
+from kiosk.catalogue_file import catalogue_path, forms_of, header, placeholder_faults, read_catalogue
 from kiosk.errors import Fault, Refused
 from kiosk.fonts import characters
-from kiosk.language import catalogue_path, forms_of, header, placeholder_faults, read_catalogue, script_of
+from kiosk.language import script_of
 from kiosk.languages.extraction import SourceMessage, extract
 from kiosk.languages.forbidden_words import forbidden
 from kiosk.languages.merging import is_translated

@@ -14,8 +14,8 @@ from babel import Locale, UnknownLocaleError
 from babel.messages.catalog import Catalog, Message
 from babel.messages.plurals import get_plural
 
+from kiosk.catalogue_file import catalogue_path, forms_of, header, read_catalogue
 from kiosk.errors import Refused
-from kiosk.language import catalogue_path, forms_of, header, read_catalogue
 from kiosk.languages.adaptation import back_to_draft, new_record
 from kiosk.languages.extraction import SourceMessage, extract, revision
 from kiosk.languages.template import catalogue_text, source_catalogue

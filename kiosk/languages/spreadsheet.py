@@ -13,8 +13,8 @@ from pathlib import Path
 
 from babel.messages.catalog import Catalog, Message
 
+from kiosk.catalogue_file import catalogue_path, forms_of, header, placeholder_faults, read_catalogue
 from kiosk.errors import Fault, FaultyFile, Refused
-from kiosk.language import catalogue_path, forms_of, header, placeholder_faults, read_catalogue
 from kiosk.languages.checking import marks_of
 from kiosk.languages.merging import note_of
 from kiosk.languages.template import catalogue_text

@@ -1,6 +1,6 @@
 """A small source and folders of catalogues for the tests."""
 
-from kiosk.language import catalogue_path, forms_of, header, read_catalogue
+from kiosk.catalogue_file import catalogue_path, forms_of, header, read_catalogue
 from kiosk.languages.extraction import SourceMessage
 from kiosk.languages.merging import update
 from kiosk.languages.template import catalogue_text, template_text

@@ -4,8 +4,9 @@ import datetime as dt
 
 import pytest
 
+from kiosk.catalogue_file import header
 from kiosk.errors import Refused
-from kiosk.language import header, load_language
+from kiosk.language import load_language
 from kiosk.languages.adaptation import ROLES, sign
 from tests.languages.sample_catalogue import german
 

@@ -8,8 +8,9 @@ from dataclasses import replace
 import pytest
 from PIL import ImageFont
 
+from kiosk.catalogue_file import catalogue_path, forms_of, header, read_catalogue
 from kiosk.fonts import cut
-from kiosk.language import available, catalogue_path, forms_of, header, load_language, read_catalogue
+from kiosk.language import available, load_language
 from kiosk.languages.checking import check
 from kiosk.languages.extraction import extract
 from kiosk.languages.template import template_text

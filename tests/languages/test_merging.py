@@ -4,8 +4,9 @@ import datetime as dt
 
 import pytest
 
+from kiosk.catalogue_file import catalogue_path, header
 from kiosk.errors import Refused
-from kiosk.language import catalogue_path, header, load_language
+from kiosk.language import load_language
 from kiosk.languages.adaptation import ROLES, sign
 from kiosk.languages.extraction import SourceMessage, revision
 from kiosk.languages.merging import update
