@@ -1,0 +1,93 @@
+"""The door's screens and those of accounts and backups: nothing is cut or covered, nothing secret is shown."""
+
+from dataclasses import replace
+from datetime import UTC, datetime
+from itertools import combinations
+from uuid import UUID
+
+import pytest
+
+from kiosk.glass.calibration import PANEL_A, PANEL_B
+from kiosk.language import load_language
+from kiosk.screens import theme
+from kiosk.screens.layout import Glass
+from kiosk.visits.desk_state import DeskState, Power
+from kiosk.visits.door_state import STEPS, DoorState
+from kiosk.visits.site_work import Backups
+from kiosk.visits.staff import ROLES, AtWork, StaffRow
+from kiosk.visits.written import Written
+from kiosk.wording.staff_words import staff_view
+from kiosk.wording.staff_words_door import door_view
+from norms import Refusal
+from tests.screens.test_layout import inside, large_enough, may_overlap, sheets
+
+AT = datetime(2026, 11, 25, 8, 25, tzinfo=UTC)
+WORDS = "seven quiet herons stand by the river"
+CODE = "WXYZ-2345-QRST-MNOP-ABCD-EFGH-IJKL-UV67"
+NOTES = {"name": ("store_locked", {}), "passphrase": ("wrong_passphrase", {"file": "kiosk.store.keys"}),
+         "again": ("passphrase_short", {"least": 15}), "recovery_code": ("wrong_recovery_code",
+         {"file": "kiosk.store.keys"}), "code_check": ("code_not_written_down", {}),
+         "refused": ("store_damaged", {"file": "kiosk.store"})}
+
+
+def door_states():
+    """Every screen of every purpose, as it stands at its fullest."""
+    for purpose, steps in STEPS.items():
+        state = DoorState("locked", purpose, AT, AT, Power(84.0, False), name="M2", code=CODE,
+                          printed="Room 4", roles=frozenset(ROLES))
+        for screen in (*steps, "code", "code_check", "opening", "refused", "locked"):
+            for written in (Written(WORDS, capital=True), Written("", signs=True, shown=True)):
+                note = Refusal(*NOTES[screen]) if screen in NOTES else None
+                yield f"{purpose} {screen}", replace(state, screen=screen, written=written, refusal=note)
+
+
+def desk_states():
+    staff = tuple(StaffRow(UUID(int=n), f"N{n}", frozenset(ROLES), n != 2) for n in range(1, 8))
+    told = Backups(AT, 9, "/media/backup-disk/kiosk", False,
+                   Refusal("cannot_write", {"file": "backups", "why": "no access"}), AT)
+    state = DeskState("site", AT, AT, staff=staff, account=staff[0], backups=told, at_work=AtWork(None, "M2"))
+    for screen in ("site", "staff", "account", "own", "backup", "kept", "unlock"):
+        yield screen, replace(state, screen=screen, after_pin="today")
+
+
+@pytest.mark.parametrize("panel", [PANEL_A, PANEL_B])
+@pytest.mark.parametrize("tag", ["en", "en-x-long", "ar"])
+def test_nothing_is_cut_or_lies_over_anything_else(room, tag, panel):
+    from kiosk.screens.parts import Scene
+    from kiosk.screens.pen import pen_for
+    from kiosk.screens.staff_screens import staff_screen
+
+    language = load_language(tag)
+    pen = pen_for(Glass(panel), theme.LIGHT, language.script, language.direction)
+    scene = Scene(pen, language, lambda: 0.0, lambda action: None)
+    views = [(name, door_view(state, language)) for name, state in door_states()]
+    views += [(name, staff_view(state, language)) for name, state in desk_states()]
+    for name, view in views:
+        for sheet, screen in sheets(name, staff_screen(scene, view)):
+            inside(scene.glass.box, screen.parts, sheet)
+            large_enough(screen.parts, sheet)
+            for one, other in combinations(screen.parts, 2):
+                assert may_overlap(one, other) or not one.box.overlaps(other.box), (sheet, one.name, other.name)
+
+
+def test_a_passphrase_is_shown_as_dots_whatever_types_it_until_staff_want_to_see_it(room, english):
+    state = DoorState("passphrase", "sign_in", AT, AT, written=Written(WORDS), name="M2")
+    view = door_view(state, english)
+    assert WORDS not in repr(view) and set(view.entered) == {"•"} and len(view.entered) == len(WORDS)
+    assert door_view(replace(state, written=Written(WORDS, shown=True)), english).entered == WORDS
+    room.stage.show_staff(view, english)
+    said = []
+    room.stage.screen.put = lambda part, put=room.stage.screen.put: said.append(part) or put(part)
+    room.stage._typing("river")  # a plugged-in keyboard
+    assert [part.name for part in said] == ["entered"] and "river" not in repr(vars(said[0]))
+    room.stage._entered("river")
+    assert room.said == ["scan river"]
+
+
+def test_every_key_of_the_drawn_keyboard_reports_its_character(room, english):
+    state = DoorState("place", "set_up", AT, AT)
+    room.stage.show_staff(door_view(state, english), english)
+    for letter in ("q", "m", " "):
+        room.said.clear()
+        room.stage.press(f"key {letter}")
+        assert room.said == [f"key {letter}"]
