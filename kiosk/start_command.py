@@ -48,7 +48,7 @@ def _for_the_child(chosen: Namespace, store: Path | None) -> list[str]:
     for option in ("px_per_mm", "touch_ranges"):
         values = getattr(chosen, option)
         given += [f"--{option.replace('_', '-')}", *map(str, values)] if values else []
-    return given
+    return [*given, "--tones"] if chosen.tones else given
 
 
 def _unsupervised(chosen: Namespace, store: Path | None, language: Language,
@@ -56,7 +56,8 @@ def _unsupervised(chosen: Namespace, store: Path | None, language: Language,
     """The kiosk itself. An error of ours is told by kind and place only: it may hold a person's data."""
     wanted = Wanted(chosen.touch, None if chosen.px_per_mm is None else tuple(chosen.px_per_mm),
                     chosen.device_class, chosen.pages, chosen.tables, chosen.language,
-                    None if chosen.touch_ranges is None else tuple(chosen.touch_ranges), chosen.place)
+                    None if chosen.touch_ranges is None else tuple(chosen.touch_ranges), chosen.place,
+                    chosen.tones)
     signed = sign_in() if store is not None and chosen.passphrase_file else None
     speak_of_places_only()
     keep_memory_off_the_disk()

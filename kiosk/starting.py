@@ -31,8 +31,9 @@ from kiosk.machine_facts import read_power, zone_name
 from kiosk.printing import PrintJob, default_printer
 from kiosk.pursuit.battery import load_battery
 from kiosk.room import demo_table
+from kiosk.screens.sounds import Sounds
 from kiosk.screens.window import MOUSE, open_window
-from kiosk.settings import data_folder
+from kiosk.settings import data_folder, locales_folder
 from kiosk.visits.desk_archive import DeskArchive
 from kiosk.visits.staff import AtWork
 
@@ -52,6 +53,7 @@ class Wanted:
     language: str = "en"
     touch_ranges: tuple[float, float, float, float] | None = None
     place: str = ""
+    tones: bool = False
 
 
 @dataclass(frozen=True)
@@ -71,6 +73,7 @@ def frames(wanted: Wanted, behind: Behind, now_ns: Callable[[], int], now_utc: C
     zone = zone_name()
     now_local = partial(_local, now_utc, zone)
     languages = Languages(available())
+    make_stage = partial(_stage, now_ns, Sounds(locales_folder(), tones=wanted.tones))
 
     def make_kit(session: Session | None) -> Kit:
         archive, pins = (session.archive, session.pins) if session else (behind.archive, behind.pins)
@@ -79,7 +82,7 @@ def frames(wanted: Wanted, behind: Behind, now_ns: Callable[[], int], now_utc: C
         return Kit(
             archive=archive, battery=load_battery(), languages=languages, pins=pins, new_id=new_id,
             now_ns=now_ns, now_local=now_local, zone_name=zone, power=read_power,
-            make_stage=partial(_stage, now_ns), make_capture=make_capture, window_px=size,
+            make_stage=make_stage, make_capture=make_capture, window_px=size,
             display=f"{size[0]}x{size[1]}", training_table=demo_table,
             tables_folder=wanted.tables or data_folder() / "tables",
             pages_folder=wanted.pages or data_folder() / "pages", find_printer=default_printer,
@@ -91,7 +94,7 @@ def frames(wanted: Wanted, behind: Behind, now_ns: Callable[[], int], now_utc: C
     make_capture = _capture_source(wanted, window, size, now_ns)
     at_work: Clinic | Shift = Clinic(make_kit(None), WISHES) if behind.door is None else Shift(Outside(
         behind.door, make_kit, languages, wanted.language, now_ns, now_local, read_power,
-        partial(_stage, now_ns), size, default_printer, PrintJob))
+        make_stage, size, default_printer, PrintJob))
     window.bind(focus=lambda _, focused: None if focused else at_work.interrupt("focus_lost"))
     parent = os.getppid()
     while os.getppid() == parent:
@@ -109,10 +112,11 @@ def _window() -> Any:
                        touch_device=MOUSE, any_size=True)
 
 
-def _stage(now_ns: Callable[[], int], calibration: Calibration) -> Stage:
+def _stage(now_ns: Callable[[], int], sounds: Sounds, calibration: Calibration) -> Stage:
     from kiosk.screens.stage import Stage as Screens
 
-    return Screens(calibration, lambda: now_ns() / 1e9, offscreen=False, fullscreen=True, touch_device=MOUSE)
+    return Screens(calibration, lambda: now_ns() / 1e9, offscreen=False, fullscreen=True, touch_device=MOUSE,
+                   sounds=sounds)
 
 
 def _capture_source(wanted: Wanted, window: Any, size: tuple[int, int],

@@ -40,7 +40,8 @@ SENTENCE_MM: Final = 152.0
 class Scene:
     """What every part needs: the pen, the language, the clock in seconds, and where an action is reported.
 
-    offered: the languages a person may choose from, none where there is no choice.
+    offered: the languages a person may choose from, none where there is no choice. spoken: someone has spoken
+    this screen, and it can be heard again.
     """
 
     pen: Pen
@@ -48,6 +49,7 @@ class Scene:
     now_s: Callable[[], float]
     report: Callable[[str], None]
     offered: tuple[str, ...] = ()
+    spoken: bool = False
 
     @property
     def glass(self) -> Glass:

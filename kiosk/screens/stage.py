@@ -25,9 +25,11 @@ from kiosk.screens.pen import Pen, pen_for
 from kiosk.screens.person import BUILDERS, locked
 from kiosk.screens.results import Results
 from kiosk.screens.screen import Screen
+from kiosk.screens.sounds import Sounds
 from kiosk.screens.staff_frame import StaffScreen
 from kiosk.screens.staff_screens import staff_screen
 from kiosk.screens.theme import DARK, LIGHT, Theme, rgb
+from kiosk.screens.welcome import SAY_AGAIN
 from kiosk.screens.window import open_window
 from kiosk.visits.course import Step
 from kiosk.wording.page_parts import PageContent
@@ -43,11 +45,12 @@ class Stage:
 
     def __init__(self, calibration: Calibration, now_s: Callable[[], float], *, offscreen: bool,
                  theme: Theme = DARK, staff_theme: Theme = LIGHT, fullscreen: bool = False,
-                 touch_device: str = "") -> None:
+                 touch_device: str = "", sounds: Sounds | None = None) -> None:
         self.on_action: Callable[[str], None] = lambda action: None
         self.screen: Screen | None = None
         self.shown = ""
         self.offered: tuple[str, ...] = ()
+        self._sounds, self._spoken = sounds, ("", "")
         self._glass, self._now_s, self._theme = Glass(calibration), now_s, theme
         self._staff_theme = staff_theme
         self._staff_view: StaffView | None = None
@@ -64,8 +67,11 @@ class Stage:
     def show(self, step: Step, language: Language) -> None:
         """The screen of this step, in this language. Screens in the field are always dark."""
         build = IN_FIELD.get(step.screen) or BUILDERS[step.screen]
+        self._spoken = (language.tag, step.screen)
         theme = DARK if step.screen in IN_FIELD else self._theme
         self._put(step.screen, lambda: build(self._scene(theme, language), step), theme)
+        if self._sounds is not None:
+            self._sounds.screen(language.tag, step.screen, silent=step.screen in IN_FIELD)
 
     def show_results(self, content: PageContent, language: Language, controls: Sequence[Control] = (),
                      trials: Sequence[ReplayPath] = ()) -> None:
@@ -224,10 +230,14 @@ class Stage:
         key = (theme.name, language.script, language.direction)
         if key not in self._pens:
             self._pens[key] = pen_for(self._glass, theme, language.script, language.direction)
-        return Scene(self._pens[key], language, self._now_s, self._report, self.offered)
+        spoken = self._sounds is not None and self._sounds.spoken(*self._spoken) is not None
+        return Scene(self._pens[key], language, self._now_s, self._report, self.offered, spoken)
 
     def _report(self, action: str) -> None:
         if self.screen is not None and self.screen.reported(action):
+            return
+        if action == SAY_AGAIN and self._sounds is not None:
+            self._sounds.speak(*self._spoken)
             return
         self._reported += 1
         self.on_action(action)

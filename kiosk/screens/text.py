@@ -40,7 +40,7 @@ class Lettering:
     _widths: dict[tuple[str, float, int], float] = field(default_factory=dict, repr=False)
 
     def width_mm(self, text: str, style: TypeStyle) -> float:
-        """How wide one line of text is, by the pen's advance; a line is measured many times while it wraps."""
+        """How wide one line of text is, by the pen's advance; wrapping measures the same line often."""
         key = (text, style.cap_mm, style.weight)
         if key not in self._widths:
             if len(self._widths) >= MOST_WIDTHS:

@@ -16,10 +16,11 @@ from kiosk.screens.pen import pen_for
 from kiosk.screens.screen import stop_box
 from kiosk.screens.theme import PERSON_GAP_MM, PERSON_RADIUS_MM, READ, SECOND_OUTLINE_MM
 from kiosk.visits.course import Step
-from kiosk.wording.instructions import screen_words
+from kiosk.wording.instructions import say_again_word, screen_words
 from kiosk.wording.own_names import own_name
 
 CHOOSE: Final = "languages"
+SAY_AGAIN: Final = "say_again"
 RIGHT_TO_LEFT: Final = ("ar",)
 COLUMNS: Final = 3
 LINE_MM: Final = 7.6
@@ -32,7 +33,10 @@ class Welcome(Pages):
     """Its languages are those the scene offers, but for the one it speaks."""
 
     def __init__(self, scene: Scene, step: Step) -> None:
-        super().__init__(scene, step, [(screen_words(step, scene.language), False)], beads=False)
+        words = screen_words(step, scene.language)
+        again = ((SAY_AGAIN, say_again_word(scene.language)),) if scene.spoken else ()
+        words = replace(words, buttons=(*again, *words.buttons))
+        super().__init__(scene, step, [(words, False)], beads=False)
         if self._others:
             self.put(LanguageNames(scene, self._others, self._across_from_stop(step)))
 

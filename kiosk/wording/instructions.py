@@ -35,6 +35,11 @@ def next_word(language: Language) -> str:
     return language.say_in("button", "Next")
 
 
+def say_again_word(language: Language) -> str:
+    """The button that plays the spoken instruction once more."""
+    return language.say_in("button", "Say again")
+
+
 def staff_word(language: Language) -> str:
     """The corner for staff."""
     return language.say_in("corner", "Staff")
