@@ -1,27 +1,23 @@
 """Every screen of the kiosk as a picture, and a contact sheet a panel.
 
-The desk's screens stand as at the beginning of a day; nothing here is a real person's. One process a panel,
-because a process has one window.
+The staff's screens are those of a simulated day (kiosk.picture_day); nothing here is a real person's. One
+process a panel, because a process has one window.
 """
 
 import sys
-from collections.abc import Iterator, Sequence
-from dataclasses import replace
-from datetime import UTC, datetime
+from collections.abc import Sequence
 from pathlib import Path
 from subprocess import run
+from tempfile import TemporaryDirectory
 from typing import Final
 
 from PIL import Image
 
 from kiosk.glass.calibration import Panel
-from kiosk.language import Language, load_language
-from kiosk.visits.desk_state import DeskState
-from kiosk.wording.staff_parts import StaffView
-from kiosk.wording.staff_words import PLAIN, staff_view
+from kiosk.language import load_language
+from kiosk.picture_day import staff_shots
 
 PANELS: Final[tuple[Panel, ...]] = ("A", "B")
-MORNING: Final = datetime(2026, 1, 12, 9, 0, tzinfo=UTC)
 SHEET_COLUMNS: Final = 6
 THUMB_PX: Final = 320
 
@@ -51,13 +47,6 @@ def contact_sheet(out: Path, panel: Panel) -> int:
     return len(thumbs)
 
 
-def staff_views(language: Language) -> Iterator[tuple[str, StaffView]]:
-    """The desk's screens that need no concluded visit, as they stand when the kiosk begins its day."""
-    state = DeskState("locked", MORNING, MORNING, languages=("en", language.tag), language=language.tag)
-    for screen in PLAIN:
-        yield screen, staff_view(replace(state, screen=screen), language)  # type: ignore[arg-type]
-
-
 def _thumb(path: Path) -> Image.Image:
     with Image.open(path) as picture:
         high = round(THUMB_PX * picture.height / picture.width)
@@ -67,9 +56,9 @@ def _thumb(path: Path) -> Image.Image:
 def _draw_panel(out: Path, tags: Sequence[str], themes: Sequence[str], panel: Panel) -> None:
     from kiosk.screens.pictures import render_panel
 
-    for tag in tags:
-        language = load_language(tag)
-        render_panel(out, [language], themes, panel, staff=tuple(staff_views(language)))
+    languages = [load_language(tag) for tag in tags]
+    with TemporaryDirectory() as pages:
+        render_panel(out, languages, themes, panel, staff=staff_shots(languages, Path(pages)))
 
 
 if __name__ == "__main__":

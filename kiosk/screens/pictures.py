@@ -1,6 +1,6 @@
 """Every screen as a PNG, drawn off-screen by the same stage the person sees. Millimetres, seconds.
 
-Demo steps come from the real course of the battery; a results page is drawn where its content is given.
+Steps of the person's part come from the real course of the battery; those of the staff's part are given.
 """
 
 import os
@@ -9,6 +9,7 @@ from collections.abc import Iterator, Sequence
 from itertools import chain
 from pathlib import Path
 from subprocess import run
+from typing import Final, Protocol
 
 from kiosk.glass.calibration import Panel, nominal
 from kiosk.language import Language, load_language
@@ -20,11 +21,25 @@ from kiosk.screens.person import HINT_AFTER_S
 from kiosk.screens.stage import Stage
 from kiosk.screens.theme import DARK, LIGHT
 from kiosk.visits.course import Course, Step
-from kiosk.wording.page_parts import PageContent
-from kiosk.wording.staff_parts import StaffView
 
 THEMES = {"dark": DARK, "light": LIGHT}
+_REPLAYED_S: Final = 5.0
 _LATER_S = {"finger_check": HINT_AFTER_S, "rest": REST_S, "demonstration": 8.4}
+
+
+class StaffShot(Protocol):
+    """A screen of the staff's part in one language, and how a stage shows it."""
+
+    @property
+    def name(self) -> str:
+        """What its picture is called."""
+
+    @property
+    def language(self) -> Language:
+        """Of its words."""
+
+    def put(self, stage: Stage, /) -> None:
+        """Show it."""
 
 
 class StillClock:
@@ -89,21 +104,20 @@ def render_all(folder: Path, tags: Sequence[str], themes: Sequence[str],
 
 
 def render_panel(folder: Path, languages: Sequence[Language], themes: Sequence[str], panel: Panel,
-                 content: PageContent | None = None, hand: str = "right",
-                 staff: Sequence[tuple[str, StaffView]] = ()) -> tuple[Path, ...]:
-    """A PNG of every screen on one panel, in this process; the staff's, and results, where they are given."""
+                 hand: str = "right", staff: Sequence[StaffShot] = ()) -> tuple[Path, ...]:
+    """A PNG of every screen on one panel, in this process; the staff's where they are given."""
     folder.mkdir(parents=True, exist_ok=True)
     return tuple(path for theme in themes for language in languages
-                 for path in _render(folder, language, theme, panel, content, hand, staff))
+                 for path in _render(folder, language, theme, panel, hand, staff))
 
 
-def _render(folder: Path, language: Language, theme: str, panel: Panel, content: PageContent | None,
-            hand: str, staff: Sequence[tuple[str, StaffView]]) -> Iterator[Path]:
+def _render(folder: Path, language: Language, theme: str, panel: Panel, hand: str,
+            staff: Sequence[StaffShot]) -> Iterator[Path]:
     clock = StillClock()
     stage = Stage(nominal(panel), clock, offscreen=True, theme=THEMES[theme], staff_theme=THEMES[theme])
+    own = [shot for shot in staff if shot.language.tag == language.tag]
     try:
-        persons = _draw_each(stage, clock, language, hand, content)
-        for name in chain(persons, _draw_staff(stage, language, staff)):
+        for name in chain(_draw_each(stage, clock, language, hand), _draw_staff(stage, clock, own)):
             path = folder / f"{name}-{language.tag}-{theme}-{panel}.png"
             stage.screenshot(path)
             yield path
@@ -111,8 +125,7 @@ def _render(folder: Path, language: Language, theme: str, panel: Panel, content:
         stage.close()
 
 
-def _draw_each(stage: Stage, clock: StillClock, language: Language, hand: str,
-               content: PageContent | None) -> Iterator[str]:
+def _draw_each(stage: Stage, clock: StillClock, language: Language, hand: str) -> Iterator[str]:
     for name, step in all_steps(hand):
         stage.show(step, language)
         if name == "rest":
@@ -128,18 +141,31 @@ def _draw_each(stage: Stage, clock: StillClock, language: Language, hand: str,
     stage.show_locked(language)
     stage.draw()
     yield "locked"
-    if content is not None:
-        stage.show_results(content, language)
-        for view in [action for action in stage.actions() if action.startswith("view ")]:
-            stage.choose(view)
-            yield f"results_{view.removeprefix('view ')}"
 
 
-def _draw_staff(stage: Stage, language: Language, staff: Sequence[tuple[str, StaffView]]) -> Iterator[str]:
-    for name, view in staff:
-        stage.show_staff(view, language)
-        stage.draw()
-        yield f"staff_{name}"
+def _draw_staff(stage: Stage, clock: StillClock, shots: Sequence[StaffShot]) -> Iterator[str]:
+    """Each shot, every view of the results, and every sheet of what does not fit one screen."""
+    for shot in shots:
+        shot.put(stage)
+        clock.pass_time(_REPLAYED_S if shot.name == "replay" else 0.0)
+        views = [action for action in stage.actions() if action.startswith("view ")]
+        for view in views or [""]:
+            if view:
+                stage.choose(view)
+            yield from _sheets(stage, f"staff_{shot.name}" + view.replace("view ", "_view_"))
+
+
+def _sheets(stage: Stage, name: str) -> Iterator[str]:
+    stage.draw()
+    yield name
+    seen = {getattr(stage.screen, "sheet", 0)}
+    while "more sheets" in stage.actions():
+        stage.choose("more sheets")
+        sheet = getattr(stage.screen, "sheet", 0)
+        if sheet in seen:
+            return
+        seen.add(sheet)
+        yield f"{name}_sheet_{sheet + 1}"
 
 
 def _moving(stage: Stage, clock: StillClock, plan: TrialPlan) -> Iterator[str]:

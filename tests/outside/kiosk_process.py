@@ -128,7 +128,8 @@ class KioskProcess:
     def scan(self, code):
         """What a scanner plugged in as a keyboard reads."""
         before = self.picture()
-        self.display.tool("type", "--delay", "40", f"{code}\n")
+        self.display.tool("type", "--delay", "60", code)
+        self.display.tool("key", "Return")
         self.wait_for_change(before)
 
     def follow(self, plan, *, seconds=None, rate_hz=RATE_HZ, points_mm=None):
