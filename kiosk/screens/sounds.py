@@ -1,4 +1,4 @@
-"""Soft tones and spoken instructions; silent where they are not wanted or the machine has nothing to sound with.
+"""Soft tones and spoken instructions; silent where none are wanted or the machine has no loudspeaker.
 
 A tone tells that a trial is over, that the person waits for someone, or that all is done. It sounds when such
 a screen comes up and is over in 0.4 s; no sound is ever begun on a screen in the field, and one that is still

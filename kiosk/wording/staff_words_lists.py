@@ -16,6 +16,7 @@ from kiosk.wording.staff_words_site import verdict_words
 from kiosk.wording.staff_words_staff import backup_words
 from kiosk.wording.units import amount
 
+
 def _today(state: DeskState, language: Language) -> ListView:
     say, say_in = language.say, language.say_in
     rows = tuple(_today_row(row, language) for row in state.rows)

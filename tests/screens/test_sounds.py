@@ -1,4 +1,4 @@
-"""Tones and spoken instructions: when they sound, that they are soft and short, silent without a loudspeaker."""
+"""Tones and spoken instructions: when they sound, soft and short, silent without a loudspeaker."""
 
 import os
 import subprocess
@@ -88,7 +88,8 @@ def test_a_tone_is_short_soft_begins_and_ends_in_silence_and_has_its_pitches(tmp
     assert len(levels) / rate == pytest.approx(LASTS_S, abs=0.001)
     assert np.abs(levels).max() <= 0.25 and abs(levels[0]) < 0.001 and abs(levels[-1]) < 0.01
     for part, pitch in zip(np.array_split(levels, len(TONES_HZ[name])), TONES_HZ[name], strict=True):
-        strongest = np.fft.rfftfreq(8 * len(part), 1 / rate)[np.abs(np.fft.rfft(part, 8 * len(part))).argmax()]
+        fine = 8 * len(part)
+        strongest = np.fft.rfftfreq(fine, 1 / rate)[np.abs(np.fft.rfft(part, fine)).argmax()]
         assert strongest == pytest.approx(pitch, abs=4.0)
 
 
