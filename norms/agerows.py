@@ -8,7 +8,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from norms.bootstrap import as_good_as
+from norms.bootstrap import REFITS, as_good_as
 from norms.curvefit import Curve
 from norms.sample import Bools, Ints
 from norms.scale import Floats
@@ -38,13 +38,14 @@ class AgeRows:
 
 @dataclass(frozen=True)
 class Making:
-    """How rows are made: method, edges of bands, whether LMS and own rows may come, and the least people."""
+    """How rows are made: method, edges of bands, least people, whether LMS and own rows may come, refits."""
 
     method: str
     bands: Sequence[float]
     floor_n: int
     lms: bool = True
     sex_rows: bool = True
+    refits: int = REFITS
 
 
 def rows_of_curve(

@@ -49,7 +49,7 @@ def refits_of_people(
         one = (
             refit_lms(x, s, y, weights, curve.fits)
             if isinstance(curve.fits, LmsFits)
-            else fit_people(x, s, y, weights)
+            else fit_people(x, s, y, weights, curve.fits.log_sd)
         )
         if one is None:
             return None
@@ -87,23 +87,26 @@ def _one_group_fit(curve: Curve, mean_age: Floats, groups: Groups) -> Fits:
 
 
 def sums_as_good_as(
-    curve: Curve, mean_age: Floats, groups: Groups, kurtosis: float, at: Floats, n: int
+    curve: Curve, mean_age: Floats, n_group: Floats, squares: Floats, surplus: Floats, at: Floats, n: int
 ) -> tuple[Floats, Floats]:
-    """n_mean and df_sd at the ages `at` from groups of people alone.
+    """n_mean and df_sd at the ages `at` from sums over the people of each year alone.
 
-    A group's mean has variance sd^2 / n and its log SD (kurtosis - 1) / (4 n); both are carried through the
-    weighted fits. kurtosis is the fourth moment of z (3 where it is normal).
+    n_group, squares, surplus: sums of 1, z^2 and (z^2 - 1)^2 over a year's people, z by the curve: what
+    the slopes of the likelihood vary by (for normal people n, n and 2 n), whatever the people's distribution.
     """
-    params, x, s = curve.at(mean_age), curve.shape.mean.at(mean_age), curve.shape.log_sd.at(mean_age)
-    n_group, sd = groups.n[0], params.sd[0]
-    by_mean = np.linalg.inv(x.T @ (x * (n_group / sd**2)[:, None]))
-    freedom = np.maximum(n_group - 1, 0)
-    inverse = np.linalg.inv(s.T @ (s * freedom[:, None]))
-    by_sd = inverse @ (s.T @ (s * (freedom * (kurtosis - 1) / 4)[:, None])) @ inverse
+    x, s = curve.shape.mean.at(mean_age), curve.shape.log_sd.at(mean_age)
+    weight = curve.at(mean_age).sd[0] ** -2
+    by_mean = _sandwich(x, n_group * weight, squares * weight)
+    by_log_sd = _sandwich(s, 2 * n_group, surplus)
     asked_x, asked_s = curve.shape.mean.at(at), curve.shape.log_sd.at(at)
     v_mean = ((asked_x @ by_mean) * asked_x).sum(1)
-    v_log_sd = ((asked_s @ by_sd) * asked_s).sum(1)
+    v_log_sd = ((asked_s @ by_log_sd) * asked_s).sum(1)
     return _within(curve.at(at).sd[0] ** 2 / v_mean, 1 / (2 * v_log_sd), n)
+
+
+def _sandwich(x: Floats, informed: Floats, varying: Floats) -> Floats:
+    inverse = np.linalg.inv(x.T @ (x * informed[:, None]))
+    return np.asarray(inverse @ (x.T @ (x * varying[:, None])) @ inverse)
 
 
 def _within(n_mean: Floats, df_sd: Floats, n: int) -> tuple[Floats, Floats]:

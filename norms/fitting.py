@@ -34,8 +34,8 @@ class Groups(NamedTuple):
     variance: Floats
 
 
-def fit_people(x: Floats, s: Floats, y: Floats, weights: Floats) -> Fits:
-    """Fisher scoring, mean and log SD in turn, until nothing moves.
+def fit_people(x: Floats, s: Floats, y: Floats, weights: Floats, begin: Floats | None = None) -> Fits:
+    """Fisher scoring, mean and log SD in turn, until nothing moves; `begin` (1, q) is a log SD to begin with.
 
     >>> ages = np.linspace(-1, 1, 9)
     >>> y = 3 + 2 * ages + np.tile([1, -2, 1], 3)
@@ -44,7 +44,7 @@ def fit_people(x: Floats, s: Floats, y: Floats, weights: Floats) -> Fits:
     ([[3.0, 2.0]], 1.603567)
     """
     pairs, log_pairs = _products(x), _products(s)
-    log_sd = _constant(s, 0.5 * np.log(_spread(y, weights)))
+    log_sd = _constant(s, 0.5 * np.log(_spread(y, weights))) if begin is None else begin
     mean = np.zeros((len(weights), x.shape[1]))
     for _ in range(STEPS):
         scaled = weights * np.exp(-2 * log_sd @ s.T)

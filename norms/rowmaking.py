@@ -36,13 +36,13 @@ def rows_of(measure: Measure, people: People, making: Making, rng: Generator) ->
     if making.method == "bands":
         return [raw_bands(measure, people, making.bands)]
     if making.method == "smoothed_bands":
-        return [_through_bands(measure, people, making.bands, rng)]
-    lms = _lms(measure, people, rng) if making.lms and measure.scale == "log" else None
+        return [_through_bands(measure, people, making, rng)]
+    lms = _lms(measure, people, making, rng) if making.lms and measure.scale == "log" else None
     if lms is not None:
         return [lms]
     through = _through_sums if len(people.line) > BY_PERSON_UP_TO else _through_people
     own = _own_rows(measure, people, making, rng) if making.sex_rows else []
-    return [through(measure, people, rng), *own]
+    return [through(measure, people, making, rng), *own]
 
 
 def year_sums(ages: Floats, y: Floats) -> tuple[Groups, Floats]:
@@ -103,27 +103,37 @@ def _check_values_differ(measure: Measure, people: People) -> None:
         )
 
 
-def _through_people(measure: Measure, people: People, rng: Generator) -> AgeRows:
+def _through_people(measure: Measure, people: People, making: Making, rng: Generator) -> AgeRows:
     curve = curve_of_people(people.age_years, people.scaled)
-    refits = refits_of_people(curve, people.age_years, people.scaled, rng)
+    refits = refits_of_people(curve, people.age_years, people.scaled, rng, making.refits)
     return rows_of_curve(measure, "any", people.age_years, curve, refits)
 
 
-def _through_sums(measure: Measure, people: People, rng: Generator) -> AgeRows:
-    groups, mean_age = year_sums(people.age_years, people.scaled)
-    curve = curve_of_groups(mean_age, groups, candidates(people.age_years))
-    rows = rows_of_curve(measure, "any", people.age_years, curve, None)
-    place = rows.place(people.age_years)[0]
-    u = (people.scaled - rows.mean[place]) / rows.sd[place]
-    u *= u
-    kurtosis = float((u @ u) / len(u) / u.mean() ** 2)
-    n_mean, df_sd = sums_as_good_as(
-        curve, mean_age, groups, kurtosis, middles(rows.edges, people.age_years), len(people.line)
-    )
-    return replace(rows, n_mean=n_mean, df_sd=df_sd)
+def _through_sums(measure: Measure, people: People, making: Making, rng: Generator) -> AgeRows:
+    ages = people.age_years
+    groups, mean_age = year_sums(ages, people.scaled)
+    curve = curve_of_groups(mean_age, groups, candidates(ages))
+    rows = rows_of_curve(measure, "any", ages, curve, None)
+    year, squares, surplus = _sums_of_z(rows, ages, people.scaled)
+    good = sums_as_good_as(curve, mean_age, year, squares, surplus, middles(rows.edges, ages), len(ages))
+    return replace(rows, n_mean=good[0], df_sd=good[1])
 
 
-def _through_bands(measure: Measure, people: People, edges: Sequence[float], rng: Generator) -> AgeRows:
+def _sums_of_z(rows: AgeRows, ages: Floats, y: Floats) -> tuple[Floats, Floats, Floats]:
+    """Sums of 1, z^2 and (z^2 - 1)^2 over the people of each whole year that has any."""
+    year = (ages - rows.edges[0]).astype(np.int64)
+    z = (y - rows.mean[year]) / rows.sd[year]
+    z *= z
+    n = np.bincount(year)
+    some = n > 0
+    squares = np.bincount(year, z)[some]
+    z -= 1
+    z *= z
+    return n[some].astype(float), squares, np.bincount(year, z)[some]
+
+
+def _through_bands(measure: Measure, people: People, making: Making, rng: Generator) -> AgeRows:
+    edges = making.bands
     inside = (people.age_years >= edges[0]) & (people.age_years < edges[-1])
     people = people.of(inside)
     band = np.searchsorted(edges, people.age_years, "right") - 1
@@ -145,11 +155,11 @@ def _through_bands(measure: Measure, people: People, edges: Sequence[float], rng
     shape = Shape(Basis(low, high, min(2, len(used) - 2)), Basis(low, high, 1))
     groups, mean_age = grouped(np.eye(len(used))[group], ages, people.scaled, np.ones((1, len(ages))))
     curve = curve_of_groups(mean_age[0], groups, [shape])
-    refits = refits_of_groups(curve, ages, group, people.scaled, rng)
+    refits = refits_of_groups(curve, ages, group, people.scaled, rng, making.refits)
     return rows_of_curve(measure, "any", ages, curve, refits)
 
 
-def _lms(measure: Measure, people: People, rng: Generator) -> AgeRows | None:
+def _lms(measure: Measure, people: People, making: Making, rng: Generator) -> AgeRows | None:
     """LMS rows where skew remains; of more than 20,000 people a drawn 20,000 stand for all."""
     if len(people.line) > BY_PERSON_UP_TO:
         drawn = np.zeros(len(people.line), bool)
@@ -159,7 +169,7 @@ def _lms(measure: Measure, people: People, rng: Generator) -> AgeRows | None:
     curve = lms_where_skewed(plain, people.age_years, people.value)
     if curve is None:
         return None
-    refits = refits_of_people(curve, people.age_years, people.value, rng)
+    refits = refits_of_people(curve, people.age_years, people.value, rng, making.refits)
     if refits is None:
         return None
     return rows_of_curve(replace(measure, scale="lms"), "any", people.age_years, curve, refits)
@@ -176,7 +186,7 @@ def _own_rows(measure: Measure, people: People, making: Making, rng: Generator) 
     x = np.concatenate([plain.shape.mean.at(known.age_years), beside], axis=1)
     s = plain.shape.log_sd.at(known.age_years)
     curve = Curve(plain.shape, fit_people(x, s, known.scaled, np.ones((1, len(x)))))
-    refits = refits_of_people(curve, known.age_years, known.scaled, rng, beside=beside)
+    refits = refits_of_people(curve, known.age_years, known.scaled, rng, making.refits, beside)
     if refits is None or abs(curve.fits[0][0, -1]) < SURE_T * refits.fits[0][:, -1].std(ddof=1):
         return []
     made = [
