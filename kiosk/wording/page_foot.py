@@ -9,6 +9,7 @@ from kiosk.scoring.catalogue import unit_of
 from kiosk.visits.device_record import Device
 from kiosk.visits.findings import Findings, TrialFinding
 from kiosk.visits.visit import Visit
+from kiosk.wording.adaptation_words import record_words
 from kiosk.wording.circumstances import language_words, seen_words, state_words, token_words
 from kiosk.wording.measures import block_name, trial_name
 from kiosk.wording.page_parts import Labelled
@@ -40,7 +41,7 @@ def footer(
     audit_head: str,
     language: Language,
 ) -> str:
-    """Report, versions, table, kiosk, and the head of the audit chain where there is one."""
+    """Report, versions, table, kiosk, the record of the page's words, and the head of the audit chain."""
     say, versions = language.say, findings.versions
     table = say("table %(hash)s", hash=findings.table.sha256[:4]) if findings.table else say("no table")
     parts = [
@@ -52,6 +53,7 @@ def footer(
         kiosk_name,
         say("app %(version)s", version=app_version),
         say("made %(date)s", date=language.date(made_at.date())),
+        *filter(None, [record_words(language)]),
     ]
     return " · ".join([*parts, say("audit %(head)s", head=audit_head)] if audit_head else parts)
 

@@ -9,6 +9,7 @@ from kiosk.language import Language
 from kiosk.visits.desk_site import ROUNDS, STEPS_PX
 from kiosk.visits.desk_state import DeskState
 from kiosk.visits.site_work import SiteWork
+from kiosk.wording.adaptation_words import record_words
 from kiosk.wording.circumstances import language_words
 from kiosk.wording.reasons import sentence
 from kiosk.wording.staff_parts import (
@@ -128,7 +129,8 @@ def _languages(state: DeskState, language: Language) -> ChoiceView:
     draft = "" if language.status in ("approved", "source") else language.say(
         "These words have not been checked by a second translator.")
     return ChoiceView(site_head(state, language.say("Languages"), language),
-                      (Choices(language.say("Staff's language"), options),), (back(language),), draft)
+                      (Choices(language.say("Staff's language"), options, record_words(language)),),
+                      (back(language),), draft)
 
 
 _FOUND: Final[Mapping[str, Callable[[SiteWork, Language], tuple[str, tuple[Figure, ...]]]]] = {
