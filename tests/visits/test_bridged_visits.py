@@ -9,7 +9,7 @@ from norms import PRIMARY_MEASURES, Change, Refusal, Standing, Table
 from norms.bridging import Study
 from norms.bridging_statement import Carried, Statement
 from tests.visits.examples import device, earlier, person, seen, table
-from tests.wording.page_samples import english
+from tests.wording.page_samples import content, english
 
 HOLDS = Study(60, 30, 0.0, 0.4, 1.0, 1.0, 0.92, 0.92, 0.6)
 
@@ -67,3 +67,11 @@ def test_the_reason_is_said_in_words() -> None:
     found = findings(bridged(visits=False), "T15", "T15").changes[PRIMARY_MEASURES[0]]
     assert sentence(found.code, found.values, english()) == (
         "The bridging study does not carry changes over to tablets of class T15.")
+
+
+def test_the_page_says_so_beside_the_standings_and_beside_the_changes() -> None:
+    said = "The reference group used another kind of tablet; a bridging study carries the table over."
+    page = content(findings(bridged(), "T15", "T10"))
+    assert page.profile is not None and said in " ".join(map(str, page.profile.notes))
+    assert said in repr(page.change)
+    assert said not in repr(content(findings(table(), "T10", "T10")))
