@@ -57,8 +57,12 @@ class Room:
     now_utc: Callable[[], datetime]
     zone_name: str = "UTC"
     place: str = CLINIC
-    kiosk_name: str = KIOSK_NAME
     journal: Journal | None = None
+
+    @property
+    def kiosk_name(self) -> str:
+        """What this kiosk is called in its archive and on its pages."""
+        return self.archive.kiosk_id
 
     def furnish(self, person: Person) -> None:
         """Keep what every visit refers to."""

@@ -45,6 +45,11 @@ class Store(DeskRows):
         """Where the rows are written and read."""
         return self._ledger
 
+    @property
+    def kiosk_id(self) -> str:
+        """What this kiosk is called in every row it makes."""
+        return self._ledger.kiosk_id
+
     def close(self) -> None:
         """Let go of the file."""
         self._ledger.engine.dispose()

@@ -68,6 +68,10 @@ class StoredReport:
 class Archive(Protocol):
     """Keeps persons, devices, visits, trials, scores, findings and pages."""
 
+    @property
+    def kiosk_id(self) -> str:
+        """What the kiosk that keeps it is called."""
+
     def add_person(self, person: Person) -> None:
         """A person, or a new version of their details."""
 
