@@ -123,6 +123,15 @@ def _preview(chosen: argparse.Namespace, language: Language) -> int:
     return 0
 
 
+def _speak(chosen: argparse.Namespace, language: Language) -> int:
+    from kiosk.speech import speak
+
+    made = speak(load_language(chosen.tag, chosen.folder), chosen.folder)
+    told = language.say("%(tag)s: %(n)s screens spoken, drafts to be recorded.", tag=chosen.tag, n=len(made))
+    print(told)
+    return 0
+
+
 def _approve(chosen: argparse.Namespace, language: Language) -> int:
     path = catalogue_path(chosen.tag, chosen.folder)
     faults = len(check(chosen.tag, chosen.folder).faults)
@@ -147,7 +156,7 @@ def _tags(chosen: argparse.Namespace) -> list[str]:
 
 _RUN = {
     "template": _template, "update": _update, "check": _check, "sheet": _sheet, "take": _take,
-    "preview": _preview, "approve": _approve,
+    "preview": _preview, "speak": _speak, "approve": _approve,
 }  # fmt: skip
 _OPTIONS = {
     "check": _check_options, "sheet": _out_option, "preview": _out_option, "take": _sheet_option,

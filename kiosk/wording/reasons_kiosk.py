@@ -15,6 +15,8 @@ KIOSK: Sentences = {
     "font_not_cut": lambda say, v: say(
         "The font file %(file)s is missing; set-up makes it: python -m kiosk.fonts.", **v
     ),
+    "no_speaker": lambda say, v: say("Draft speech needs %(program)s, which is not installed here.", **v),
+    "speaker_has_no_voice": lambda say, v: say("%(program)s has no voice for the language %(tag)s.", **v),
     "script_unknown": lambda say, v: say(
         "There is no font for the script %(script)s; known: %(known)s.", **v
     ),
