@@ -14,7 +14,8 @@ from kiosk.visits.archive import Archive, StoredTrial
 from kiosk.visits.rebuild import seen_from
 from kiosk.visits.visit import Visit
 from kiosk.wording.measures import trial_label
-from kiosk.wording.staff_parts import ReplayPath, TrialCurves
+from kiosk.wording.staff_parts import ReplayPath
+from kiosk.wording.trial_curves import TrialCurves
 from kiosk.wording.staff_shown import ReplayTrial
 
 REPLAY_HZ: Final = 60

@@ -15,7 +15,7 @@ from kiosk.screens.layout import Box
 from kiosk.screens.parts import Part, Scene
 from kiosk.screens.theme import RULE_MM
 from kiosk.screens.trial_tiles import HAND_LINE_MM, TARGET_LINE_MM, label_high
-from kiosk.wording.staff_parts import TrialCurves
+from kiosk.wording.trial_curves import TrialCurves
 
 FASTEST_SHOWN: Final = 99.5  # percentile of the hand's speed at which the scale ends
 LINE_HZ: Final = (3.0, 12.0)

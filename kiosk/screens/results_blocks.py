@@ -24,7 +24,8 @@ from kiosk.wording.page_parts import (
     ValueTable,
 )
 from kiosk.wording.results_words import error_explanation, movement_explanation
-from kiosk.wording.staff_parts import Choices, Option, ReplayPath, TrialCurves
+from kiosk.wording.staff_parts import Choices, Option, ReplayPath
+from kiosk.wording.trial_curves import TrialCurves
 
 CHART_SHARE: Final = 0.58
 COLUMN_GAP_MM: Final = 8.0
@@ -126,15 +127,8 @@ def _put_key(screen: Screen, room: Box, words: str) -> None:
 
 def path_blocks(scene: Scene, section: PathSection, body: Box) -> list[Block]:
     """All paths, as large as the body lets them be."""
-    explained = words_block(scene, body.width, section.explanation, READ, "quiet")
-    room = body.height - explained.height - explained.after
-
-    def put(screen: Screen, box: Box) -> None:
-        boxes = tiles(box, len(section.figures), LEAST_TILE_MM, LEAST_TILE_MM * 0.6)
-        for figure, place in zip(section.figures, mirrored(scene, box, boxes), strict=True):
-            screen.put(PathTile(scene, figure, place))
-
-    return [explained, Block(room, put)]
+    makers = [partial(PathTile, scene, figure) for figure in section.figures]
+    return _tile_sheets(scene, body, section.explanation, makers)
 
 
 def error_blocks(scene: Scene, trials: Sequence[ReplayPath], body: Box) -> list[Block]:

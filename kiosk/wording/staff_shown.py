@@ -11,7 +11,8 @@ from kiosk.visits.findings import Findings
 from kiosk.wording.page_fit import birth_words
 from kiosk.wording.page_parts import PageContent
 from kiosk.wording.reasons import sentence
-from kiosk.wording.staff_parts import Control, Head, TrialCurves
+from kiosk.wording.staff_parts import Control, Head
+from kiosk.wording.trial_curves import TrialCurves
 
 PERSON_DOT = " · "
 

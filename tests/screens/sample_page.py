@@ -20,7 +20,8 @@ from kiosk.wording.page_parts import (
     Tick,
     ValueTable,
 )
-from kiosk.wording.staff_parts import Control, ReplayPath, TrialCurves
+from kiosk.wording.staff_parts import Control, ReplayPath
+from kiosk.wording.trial_curves import TrialCurves
 
 ROWS = (
     ("Scatter, steady circle", "5.3 mm", "34", "26\u201342", "Average", "94", -0.41, (-0.64, -0.2), -0.1),
