@@ -15,8 +15,8 @@ from kiosk.visits.rebuild import seen_from
 from kiosk.visits.visit import Visit
 from kiosk.wording.measures import trial_label
 from kiosk.wording.staff_parts import ReplayPath
-from kiosk.wording.trial_curves import TrialCurves
 from kiosk.wording.staff_shown import ReplayTrial
+from kiosk.wording.trial_curves import TrialCurves
 
 REPLAY_HZ: Final = 60
 Array = NDArray[np.float64]

@@ -1,4 +1,4 @@
-"""Small pictures of each trial's movement, in order of testing: along and across the way, speed, spectrum. mm.
+"""Pictures of each trial's movement, in order of testing: along and across the way, speed, spectrum. mm.
 
 All trials of one kind share one scale, so that they can be set side by side. Time and frequency run to the
 right in every language; the spectrum's axes are logarithmic.
