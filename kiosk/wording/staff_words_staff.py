@@ -12,8 +12,6 @@ from kiosk.wording.staff_parts import (
     Choices,
     ChoiceView,
     Control,
-    Figure,
-    FigureView,
     Head,
     ListRow,
     ListView,
@@ -41,7 +39,8 @@ def backup_words(told: Backups, language: Language) -> str:
 def _kept(state: DeskState, language: Language) -> NoticeView:
     say = language.say
     return NoticeView(say("The visit is kept."), say("Its results are read by a colleague who signs pages."),
-                      (next_(language),), Head(say("Today"), language.time(state.at)))
+                      (Control("leaflet", language.say_in("button", "Leaflet")), next_(language)),
+                      Head(say("Today"), language.time(state.at)))
 
 
 def _staff(state: DeskState, language: Language) -> ListView:
@@ -78,17 +77,19 @@ def _own(state: DeskState, language: Language) -> TextView:
         "after the last touch, and until five wrong PINs.")), controls, note(state, language))
 
 
-def _backup(state: DeskState, language: Language) -> FigureView:
+def _backup(state: DeskState, language: Language) -> TextView:
     say, told = language.say, state.backups
     said = note(state, language)
     if not said and told.trouble is not None:
         said = sentence(told.trouble.code, told.trouble.values, language)
-    figures = (Figure(say("Newest"), backup_words(told, language)),
-               Figure(say("Kept"), language.number(told.kept)), Figure(say("Folder"), told.folder))
+    paragraphs = (
+        say("Backup: %(state)s. Kept: %(count)s.", state=backup_words(told, language),
+            count=language.number(told.kept)),
+        say("A copy is made and examined by itself: once a day and after every five visits, when nobody "
+            "touches the tablet."),
+        say("In the folder %(folder)s. On another disk it outlives this tablet.", folder=told.folder))
     begin = Control("begin_backup", language.say_in("button", "Back up now"), "main", not told.running)
-    return FigureView(site_head(state, say("Backup"), language), say(
-        "A copy is made and examined by itself: once a day and after every five visits, when nobody touches "
-        "the tablet."), figures, (back(language), begin), said)
+    return TextView(site_head(state, say("Backup"), language), paragraphs, (back(language), begin), said)
 
 
 VIEWS: Final[Mapping[str, Callable[[DeskState, Language], StaffView]]] = {

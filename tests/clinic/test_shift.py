@@ -474,7 +474,7 @@ def test_a_copy_that_cannot_be_made_is_said_at_the_site(kiosk):
     kiosk.do("site", "site backup", "begin_backup")
     finished(kiosk)
     assert kiosk.clinic.state.backups.trouble.code == "cannot_write"
-    assert kiosk.view.figures[0].value == "the last one was not made"
+    assert kiosk.view.paragraphs[0] == "Backup: the last one was not made. Kept: 0."
     assert "backups" in kiosk.view.note
 
 

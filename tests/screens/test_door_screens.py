@@ -1,4 +1,4 @@
-"""The door's screens and those of accounts and backups: nothing is cut or covered, nothing secret is shown."""
+"""The door's screens and those of accounts and backups: nothing is cut or covered, no secret is shown."""
 
 from dataclasses import replace
 from datetime import UTC, datetime
@@ -32,7 +32,8 @@ NOTES = {"name": ("store_locked", {}), "passphrase": ("wrong_passphrase", {"file
 
 def door_states():
     """Every screen of every purpose, as it stands at its fullest."""
-    for purpose, steps in STEPS.items():
+    for purpose in ("set_up", "sign_in", "recover"):
+        steps = STEPS[purpose]
         state = DoorState("locked", purpose, AT, AT, Power(84.0, False), name="M2", code=CODE,
                           printed="Room 4", roles=frozenset(ROLES))
         for screen in (*steps, "code", "code_check", "opening", "refused", "locked"):
@@ -50,8 +51,10 @@ def desk_states():
         yield screen, replace(state, screen=screen, after_pin="today")
 
 
-@pytest.mark.parametrize("panel", [PANEL_A, PANEL_B])
-@pytest.mark.parametrize("tag", ["en", "en-x-long", "ar"])
+@pytest.mark.parametrize(("tag", "panel"), [
+    ("en-x-long", PANEL_A), ("ar", PANEL_A), ("en", PANEL_B), *(
+        pytest.param(*pair, marks=pytest.mark.long)
+        for pair in (("en", PANEL_A), ("en-x-long", PANEL_B), ("ar", PANEL_B)))])
 def test_nothing_is_cut_or_lies_over_anything_else(room, tag, panel):
     from kiosk.screens.parts import Scene
     from kiosk.screens.pen import pen_for
@@ -67,7 +70,8 @@ def test_nothing_is_cut_or_lies_over_anything_else(room, tag, panel):
             inside(scene.glass.box, screen.parts, sheet)
             large_enough(screen.parts, sheet)
             for one, other in combinations(screen.parts, 2):
-                assert may_overlap(one, other) or not one.box.overlaps(other.box), (sheet, one.name, other.name)
+                covered = one.box.overlaps(other.box) and not may_overlap(one, other)
+                assert not covered, f"{one.name} lies over {other.name} on {sheet}"
 
 
 def test_a_passphrase_is_shown_as_dots_whatever_types_it_until_staff_want_to_see_it(room, english):

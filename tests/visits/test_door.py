@@ -54,7 +54,7 @@ def test_an_account_without_a_role_is_not_taken():
 
 def test_typed_words_that_differ_are_chosen_again():
     state = DoorState("again", "add_account", AT, AT, passphrase=WORDS)
-    state, wishes = through(state, *typed(WORDS + "s"))
+    state, _ = through(state, *typed(WORDS + "s"))
     assert (state.screen, state.refusal.code, state.passphrase) == ("passphrase", "passphrases_differ", "")
 
 
