@@ -105,9 +105,7 @@ def curve_of_groups(ages: Floats, groups: Groups, shapes: list[Shape]) -> Curve:
 
 def lms_where_skewed(curve: Curve, ages: Floats, value: Floats) -> Curve | None:
     """The LMS curve where the plain curve of ln(value) leaves skew and LMS is clearly the likelier."""
-    z = residuals(curve, ages, np.log(value))
-    skew = skewness(z)
-    if abs(skew) < max(SKEW_SEEN, SKEW_SURE * np.sqrt(6 / len(z))):
+    if not still_skewed(residuals(curve, ages, np.log(value))):
         return None
     x, s = curve.shape.mean.at(ages), curve.shape.log_sd.at(ages)
     plain = LmsFits(curve.fits[0], curve.fits[1], np.zeros(1))
@@ -117,6 +115,11 @@ def lms_where_skewed(curve: Curve, ages: Floats, value: Floats) -> Curve | None:
     factor = float(np.sqrt(len(ages) / (len(ages) - x.shape[1])))
     steep = np.abs(fits.power[0]) * factor * np.exp((s @ fits.log_s[0]).max())
     return Curve(curve.shape, fits, factor) if steep < MOST_L_TIMES_S else None
+
+
+def still_skewed(z: Floats) -> bool:
+    """Whether skew is large enough to matter and too large to be chance."""
+    return abs(skewness(z)) >= max(SKEW_SEEN, SKEW_SURE * float(np.sqrt(6 / len(z))))
 
 
 def refit_lms(x: Floats, s: Floats, value: Floats, weights: Floats, begin: LmsFits) -> LmsFits | None:
@@ -142,4 +145,5 @@ def skewness(z: Floats) -> float:
     0.7071067811865475
     """
     away = z - z.mean()
-    return float((away**3).mean() / (away**2).mean() ** 1.5)
+    squares = away * away
+    return float((squares @ away) / len(z) / squares.mean() ** 1.5)

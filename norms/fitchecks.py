@@ -21,6 +21,7 @@ LEVELS = (5, 10, 90, 95)
 ODD_FROM, LEAST_SKEW = 3.0, 0.5
 FIFTH_Z = -1.6448536269514722
 KNOWN_LEAST = 30
+BY_SEX, BY_SCHOOLING = "being a man, not a woman", "a year of education"
 
 
 @dataclass(frozen=True)
@@ -162,7 +163,7 @@ def _effects(z: Floats, sex: np.ndarray, education: Floats) -> list[Effect]:
     male = (sex == SEXES.index("male")).astype(float)
     found = []
     asked = np.isfinite(education)
-    for what, x, of in (("men less women", male, known), ("a year of education", education, asked)):
+    for what, x, of in ((BY_SEX, male, known), (BY_SCHOOLING, education, asked)):
         x, y = x[of], z[of]
         if len(x) >= KNOWN_LEAST and np.ptp(x) > 0:
             away = x - x.mean()

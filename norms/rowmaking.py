@@ -3,8 +3,8 @@
 continuous       the curve is fitted to every person at their age; above 20,000 people to sums by year
 smoothed_bands   the curve is fitted to mean and SD of age bands, at the bands' mean ages
 bands            each band keeps its own mean and SD
-Own rows for women and men differ by one additive term in the mean, and are made only where both are enough
-people and the term is sure.
+Where more than 20,000 people would be fitted again and again (LMS, own rows by sex), a drawn 20,000 stand for
+all.
 """
 
 from collections.abc import Sequence
@@ -16,18 +16,17 @@ from numpy.random import Generator
 
 from norms.agerows import AgeRows, Making, middles, rows_of_curve
 from norms.bootstrap import grouped, refits_of_groups, refits_of_people, sums_as_good_as
-from norms.curvefit import Curve, curve_of_groups, curve_of_people, lms_where_skewed
+from norms.curvefit import curve_of_groups, curve_of_people, lms_where_skewed, still_skewed
 from norms.curves import Basis, Shape, candidates
-from norms.fitting import Groups, fit_people
+from norms.fitting import Groups
+from norms.ownrows import own_rows, sexes_differ
 from norms.reasons import Fault, TableFaults
-from norms.sample import SEXES, People
+from norms.sample import People
 from norms.scale import Floats
 from norms.table import Measure
 
 BY_PERSON_UP_TO = 20_000
-SURE_T = 2.58
 LEAST_BANDS = 3
-OWN_SEXES = ("female", "male")
 
 
 def rows_of(measure: Measure, people: People, making: Making, rng: Generator) -> list[AgeRows]:
@@ -37,12 +36,26 @@ def rows_of(measure: Measure, people: People, making: Making, rng: Generator) ->
         return [raw_bands(measure, people, making.bands)]
     if making.method == "smoothed_bands":
         return [_through_bands(measure, people, making, rng)]
-    lms = _lms(measure, people, making, rng) if making.lms and measure.scale == "log" else None
-    if lms is not None:
-        return [lms]
     through = _through_sums if len(people.line) > BY_PERSON_UP_TO else _through_people
-    own = _own_rows(measure, people, making, rng) if making.sex_rows else []
-    return [through(measure, people, making, rng), *own]
+    whole = through(measure, people, making, rng)
+    place = whole.place(people.age_years)[0]
+    z = (people.scaled - whole.mean[place]) / whole.sd[place]
+    few = a_part(people, BY_PERSON_UP_TO, rng)
+    if making.lms and measure.scale == "log" and still_skewed(z):
+        lms = _lms(measure, few, making, rng)
+        if lms is not None:
+            return [lms]
+    own = own_rows(measure, few, making, rng) if making.sex_rows and sexes_differ(people, z, making) else []
+    return [whole, *own]
+
+
+def a_part(people: People, most: int, rng: Generator) -> People:
+    """At most so many of the people, drawn; where all are asked for again and again, they stand for all."""
+    if len(people.line) <= most:
+        return people
+    drawn = np.zeros(len(people.line), bool)
+    drawn[rng.choice(len(drawn), most, replace=False)] = True
+    return people.of(drawn)
 
 
 def year_sums(ages: Floats, y: Floats) -> tuple[Groups, Floats]:
@@ -129,7 +142,8 @@ def _sums_of_z(rows: AgeRows, ages: Floats, y: Floats) -> tuple[Floats, Floats, 
     squares = np.bincount(year, z)[some]
     z -= 1
     z *= z
-    return n[some].astype(float), squares, np.bincount(year, z)[some]
+    surplus = np.bincount(year, z)[some]
+    return n[some].astype(float), np.asarray(squares, float), np.asarray(surplus, float)
 
 
 def _through_bands(measure: Measure, people: People, making: Making, rng: Generator) -> AgeRows:
@@ -160,58 +174,10 @@ def _through_bands(measure: Measure, people: People, making: Making, rng: Genera
 
 
 def _lms(measure: Measure, people: People, making: Making, rng: Generator) -> AgeRows | None:
-    """LMS rows where skew remains; of more than 20,000 people a drawn 20,000 stand for all."""
-    if len(people.line) > BY_PERSON_UP_TO:
-        drawn = np.zeros(len(people.line), bool)
-        drawn[rng.choice(len(drawn), BY_PERSON_UP_TO, replace=False)] = True
-        people = people.of(drawn)
+    """LMS rows, where they are clearly the likelier."""
     plain = curve_of_people(people.age_years, people.scaled)
     curve = lms_where_skewed(plain, people.age_years, people.value)
-    if curve is None:
-        return None
-    refits = refits_of_people(curve, people.age_years, people.value, rng, making.refits)
-    if refits is None:
+    refits = curve and refits_of_people(curve, people.age_years, people.value, rng, making.refits)
+    if curve is None or refits is None:
         return None
     return rows_of_curve(replace(measure, scale="lms"), "any", people.age_years, curve, refits)
-
-
-def _own_rows(measure: Measure, people: People, making: Making, rng: Generator) -> list[AgeRows]:
-    """Rows for women and men, by one additive term; none where it is not sure or either are too few."""
-    known = people.of((people.sex == SEXES.index("female")) | (people.sex == SEXES.index("male")))
-    beside = (known.sex == SEXES.index("male"))[:, None] - 0.5
-    counts = [int((beside[:, 0] < 0).sum()), int((beside[:, 0] > 0).sum())]
-    if min(counts) < making.floor_n:
-        return []
-    plain = curve_of_people(known.age_years, known.scaled)
-    x = np.concatenate([plain.shape.mean.at(known.age_years), beside], axis=1)
-    s = plain.shape.log_sd.at(known.age_years)
-    curve = Curve(plain.shape, fit_people(x, s, known.scaled, np.ones((1, len(x)))))
-    refits = refits_of_people(curve, known.age_years, known.scaled, rng, making.refits, beside)
-    if refits is None or abs(curve.fits[0][0, -1]) < SURE_T * refits.fits[0][:, -1].std(ddof=1):
-        return []
-    made = [
-        rows_of_curve(measure, sex, known.age_years, curve, refits, side, count)
-        for sex, side, count in zip(OWN_SEXES, (-0.5, 0.5), counts, strict=True)
-    ]
-    held = [_held(rows, making.floor_n) for rows in made]
-    return [rows for rows in held if rows is not None] if all(rows is not None for rows in held) else []
-
-
-def _held(rows: AgeRows, floor_n: int) -> AgeRows | None:
-    """The longest run of rows that reach the floor."""
-    enough = rows.n_mean >= floor_n if rows.n_mean is not None else np.zeros(len(rows.mean), bool)
-    if not enough.any():
-        return None
-    first, last = int(np.argmax(enough)), len(enough) - int(np.argmax(enough[::-1]))
-    if not enough[first:last].all():
-        return None
-    kept = slice(first, last)
-    return replace(
-        rows,
-        edges=rows.edges[first : last + 1],
-        n=rows.n[kept],
-        mean=rows.mean[kept],
-        sd=rows.sd[kept],
-        n_mean=None if rows.n_mean is None else rows.n_mean[kept],
-        df_sd=None if rows.df_sd is None else rows.df_sd[kept],
-    )

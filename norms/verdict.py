@@ -12,7 +12,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from norms.fitchecks import Check, check_of
+from norms.fitchecks import BY_SEX, Check, check_of
 from norms.grade import GRADE_WORDS, row_grade
 from norms.recruiting import More, more_people, parabola_n
 from norms.sample import Sample
@@ -86,7 +86,7 @@ def verdict_of(
         *_thin_ages(worth, template.floor_n, "no standing is given there"),
         *_thin_ages(worth, template.warn_n, "ranges are wide there"),
         *_of_the_table(table, judged),
-        *_of_the_checks(checks, judged),
+        *_of_the_checks(checks, judged, book),
         *_of_the_sample(thin, book),
     ]
     wanting = any(min(of) < template.warn_n for of in worth.values()) and template.method != "bands"
@@ -132,7 +132,7 @@ def _of_the_table(table: Table, judged: Iterable[str]) -> Iterable[str]:
         yield f"the table does not say: {', '.join(untold)}"
 
 
-def _of_the_checks(checks: Iterable[Check], judged: Sequence[str]) -> Iterable[str]:
+def _of_the_checks(checks: Iterable[Check], judged: Sequence[str], book: Book) -> Iterable[str]:
     for check in checks:
         if check.odd and check.measure in judged:
             yield f"{check.measure} does not fit everywhere: {'; '.join(check.odd)}"
@@ -140,7 +140,8 @@ def _of_the_checks(checks: Iterable[Check], judged: Sequence[str]) -> Iterable[s
         if end - start > WIDE_GAP_YEARS and check.measure in judged:
             yield f"{check.measure}: nobody between {start:.0f} and {end:.0f} years"
         for effect in check.effects:
-            if effect.sure and effect.what == "a year of education" and check.measure in judged:
+            held = effect.what == BY_SEX and len(book[check.measure]) > 1
+            if effect.sure and not held and check.measure in judged:
                 yield (
                     f"{check.measure} changes by {effect.size:+.2f} SD (SE {effect.se:.2f}) with "
                     f"{effect.what}, which the rows do not hold"
