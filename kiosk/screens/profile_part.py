@@ -8,7 +8,16 @@ from kiosk.screens.layout import Box
 from kiosk.screens.parts import Scene
 from kiosk.screens.scale import TICKS_MM, Scale, words_stacked
 from kiosk.screens.screen import Screen
-from kiosk.screens.staff_text import HEAD_MM, ROW_MM, Column, Table, fitted_widths
+from kiosk.screens.staff_text import (
+    HEAD_MM,
+    LINES_MM,
+    ROW_MM,
+    Column,
+    Table,
+    fitted_widths,
+    most_lines,
+    narrowed,
+)
 from kiosk.screens.theme import READ
 from kiosk.wording.page_parts import MeasureRow, Profile
 
@@ -16,19 +25,22 @@ SCALE_MM: Final = (60.0, 46.0)   # the scale's least width, and where a language
 SCALE_COLUMN: Final = 2
 STACKED_MM: Final = 5.5     # more head where the words above the scale need two lines
 MARK_MM: Final = 1.9
+ROOM_MM: Final = 1.2        # above and below the lines of a row
 
 
 class ProfilePart:
     """Names, values, scale, percentiles, labels for one width; rows drawn as many as wanted."""
 
     def __init__(self, scene: Scene, profile: Profile, width: float, row_mm: float = ROW_MM) -> None:
-        self._scene, self._profile, self.row_mm = scene, profile, row_mm
+        self._scene, self._profile = scene, profile
         cells = [("", "", "", profile.words.percentile, ""), *(_cells(row) for row in profile.rows)]
         for scale_mm in SCALE_MM:
             widths = fitted_widths(scene, width, cells, {SCALE_COLUMN: scale_mm})
             if sum(widths) <= width + 1e-6:
                 break
+        widths = narrowed(scene, width, widths, cells)
         self._columns = [Column(wide, end=place in (1, 4)) for place, wide in enumerate(widths)]
+        self.row_mm = max(row_mm, LINES_MM * most_lines(scene, widths, cells[1:]) + ROOM_MM)
         self._stacked = words_stacked(scene, profile.words, widths[SCALE_COLUMN])
         self.head_mm = HEAD_MM + (STACKED_MM if self._stacked else 0.0)
 

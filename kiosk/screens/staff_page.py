@@ -1,5 +1,6 @@
 """The page before it is printed: its picture, its tag, facts to check, copy lines and their QR code. mm."""
 
+from collections.abc import Sequence
 from typing import Any, Final
 
 import numpy as np
@@ -14,7 +15,7 @@ from kiosk.screens.theme import FIGURE, READ, STAFF_GAP_MM
 from kiosk.wording.staff_parts import PageView
 
 QR_MM: Final = 40.0
-MOST_QR_MM: Final = 80.0   # where no picture of the page stands beside it
+QR_SIDES_MM: Final = (80.0, 60.0, QR_MM)   # where no picture of the page stands beside it
 QUIET_MODULES: Final = 4
 A4: Final = 210.0 / 297.0
 
@@ -29,25 +30,39 @@ class PageScreen(StaffScreen):
         ratio = view.pixels[0] / view.pixels[1] if view.pixels else A4
         page = _beside(scene, body, 0.0, ratio * body.height) if view.pixels else None
         taken = page.width + 8.0 if page else 0.0
-        side = QR_MM if page else min(body.height, MOST_QR_MM)
-        qr = side + 8.0 if view.qr_modules else 0.0
-        words = _beside(scene, body, taken, body.width - taken - qr)
         if page and view.pixels:
             self.put(PagePicture(scene, page, view.pixels))
-        self._put_words(view, words)
+        side = self._put_words(view, taken, (QR_MM,) if page else QR_SIDES_MM)
         if view.qr_modules:
             left = body.right - side if lead < 0 else body.left
             self.put(QrCode(scene, Box(left, body.top - side, side, side), view.qr_modules))
 
-    def _put_words(self, view: PageView, box: Box) -> None:
-        text = Text(self.scene, "page facts", box)
-        text.paragraph(view.tag, FIGURE, "accent", after=3.0)
-        for line in view.lines:
-            text.paragraph(line, READ, "text", after=0.5)
-        text.bottom -= STAFF_GAP_MM
-        for line in view.copy_lines:
-            text.paragraph(line, READ, "quiet", after=0.5)
+    def _put_words(self, view: PageView, taken: float, sides: Sequence[float]) -> float:
+        """Words beside the largest code they fit beside; the code's side.
+
+        Where they fit beside none, the copy lines are left to the screen that is theirs.
+        """
+        body = self.body
+        for side in [min(body.height, one) for one in sides]:
+            qr = side + 8.0 if view.qr_modules else 0.0
+            text = _facts(self.scene, view, _beside(self.scene, body, taken, body.width - taken - qr), True)
+            if text.bottom >= body.bottom:
+                break
+        else:
+            text = _facts(self.scene, view, text.box, not view.lines)
         self.put(text)
+        return side
+
+
+def _facts(scene: Scene, view: PageView, box: Box, copied: bool) -> Text:
+    text = Text(scene, "page facts", box)
+    text.paragraph(view.tag, FIGURE, "accent", after=3.0)
+    for line in view.lines:
+        text.paragraph(line, READ, "text", after=0.5)
+    text.bottom -= STAFF_GAP_MM
+    for line in view.copy_lines if copied else ():
+        text.paragraph(line, READ, "quiet", after=0.5)
+    return text
 
 
 class PagePicture(Part):

@@ -1,6 +1,7 @@
 """Staff's screens that are stacked of blocks: choices, ready strip, observations, lists, figures, text."""
 
 from collections.abc import Sequence
+from dataclasses import replace
 
 from kiosk.screens.layout import Box
 from kiosk.screens.parts import Scene
@@ -14,7 +15,7 @@ from kiosk.screens.staff_blocks import (
     words_block,
 )
 from kiosk.screens.staff_frame import StaffScreen
-from kiosk.screens.theme import ACT, READ, READ_STRONG, TypeStyle
+from kiosk.screens.theme import ACT, READ, READ_STRONG, STAFF_GAP_MM, TypeStyle
 from kiosk.wording.staff_parts import (
     Choices,
     ChoiceView,
@@ -66,10 +67,15 @@ def list_screen(scene: Scene, view: ListView, sheet: int) -> StaffScreen:
 def figure_screen(scene: Scene, view: FigureView, sheet: int) -> StaffScreen:
     """The verdict in a sentence, then its figures, then why it is not better."""
     screen = StaffScreen(scene, view.head, view.controls, view.note, sheet=sheet)
-    screen.stack(lambda body: _said(scene, body, view.sentence, READ_STRONG, "text")
-                 + figure_blocks(scene, [one for one in view.figures if one.name])
-                 + [caution_block(scene, body.width, f"{one.verdict_words} {one.value}")
-                    for one in view.figures if not one.name])
+
+    def blocks(body: Box) -> list[Block]:
+        figures = figure_blocks(scene, [one for one in view.figures if one.name])
+        figures[-1:] = [replace(last, after=STAFF_GAP_MM) for last in figures[-1:]]
+        reasons = [caution_block(scene, body.width, f"{one.verdict_words} {one.value}")
+                   for one in view.figures if not one.name]
+        return _said(scene, body, view.sentence, READ_STRONG, "text") + figures + reasons
+
+    screen.stack(blocks)
     return screen
 
 

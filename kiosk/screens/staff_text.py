@@ -122,6 +122,26 @@ def fitted_widths(scene: Scene, width: float, rows: Sequence[Sequence[str]],
     return [one + rest / len(grow) if place in grow else one for place, one in enumerate(widths)]
 
 
+def narrowed(scene: Scene, width: float, widths: Sequence[float],
+             rows: Sequence[Sequence[str]]) -> list[float]:
+    """Columns too wide together: those of words give way, the last first, to their longest word."""
+    found = list(widths)
+    for place in (len(found) - 1, 0):
+        style = READ if place else READ_STRONG
+        words = tuple(word for row in rows for word in row[place].split())
+        least = scene.pen.letters.widest_mm(words, style) + CELL_GAP_MM
+        found[place] = max(min(found[place], found[place] - (sum(found) - width)), min(least, found[place]))
+    return found
+
+
+def most_lines(scene: Scene, widths: Sequence[float], rows: Sequence[Sequence[str]]) -> int:
+    """How many lines the highest cell takes."""
+    letters = scene.pen.letters
+    return max((len(letters.lines(text, READ if place else READ_STRONG, width - 1.5))
+                for row in rows for place, (text, width) in enumerate(zip(row, widths, strict=True)) if text),
+               default=1)
+
+
 def _needs(scene: Scene, cells: Sequence[str], style: TypeStyle) -> tuple[float, float]:
     """The width a column needs on two lines and on one."""
     letters = scene.pen.letters
