@@ -55,10 +55,10 @@ class Ledger:
         """The rows of a query, by column name."""
         return self.each(query)[0]
 
-    def each(self, *queries: sa.Select[Any]) -> list[list[Row]]:
-        """The rows of several queries, all of one moment."""
+    def each(self, *queries: sa.Select[Any], **values: Any) -> list[list[Row]]:
+        """The rows of several queries, all of one moment; `values` by the names of their bind parameters."""
         with in_our_words(), self.reading() as connection:
-            return [_by_name(connection.execute(query)) for query in queries]
+            return [_by_name(connection.execute(query, values)) for query in queries]
 
     def one(self, query: sa.Select[Any]) -> Row | None:
         """The first row of a query."""

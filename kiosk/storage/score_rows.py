@@ -1,9 +1,9 @@
 """Scores, findings and pages as rows."""
 
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Iterable, Sequence
 from hashlib import sha256
 from json import loads
-from typing import Any, Final
+from typing import Final
 from uuid import UUID
 
 import sqlalchemy as sa
@@ -18,10 +18,15 @@ from kiosk.visits.archive import StoredFindings, StoredReport, StoredScores
 from kiosk.visits.canonical import canonical_json
 from kiosk.visits.findings import JudgedBy
 
-PARTS: Final = {
-    tables.trial_validity: ("trial_id", "valid", "reasons", "cautions"),
-    tables.trial_score: ("trial_id", "score", "value", "se", "reason"),
-    tables.block_score: tuple(BlockScore.__dataclass_fields__)}
+SET_ID: Final = sa.bindparam("set_id", type_=sa.Uuid())
+PARTS: Final = tuple(
+    sa.select(*(table.c[name] for name in names)).where(table.c.score_set_id == SET_ID).order_by(
+        table.c.made_at, table.c.id)
+    for table, names in (
+        (tables.trial_validity, ("trial_id", "valid", "reasons", "cautions")),
+        (tables.trial_score, ("trial_id", "score", "value", "se", "reason")),
+        (tables.block_score, tuple(BlockScore.__dataclass_fields__))))
+"""Validity and scores of the trials of a set, and its block scores, as they were made."""
 
 
 def add_scores(writing: Writing, visit_id: UUID, scoring_version: int,
@@ -44,13 +49,6 @@ def add_scores(writing: Writing, visit_id: UUID, scoring_version: int,
             name: getattr(block, name) for name in BlockScore.__dataclass_fields__})
     writing.note("add_scores", tables.score_set, row)
     return set_id
-
-
-def parts_of(set_id: UUID) -> Iterator[sa.Select[Any]]:
-    """Validity and scores of the trials of a set, and its block scores, as they were made."""
-    for table, names in PARTS.items():
-        wanted = sa.select(*(table.c[name] for name in names)).where(table.c.score_set_id == set_id)
-        yield wanted.order_by(table.c.made_at, table.c.id)
 
 
 def scores_from(row: Row, validity: Iterable[Row], scores: Iterable[Row],

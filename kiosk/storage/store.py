@@ -195,7 +195,7 @@ class Store(DeskRows):
         row = self._ledger.one(latest(tables.score_set, tables.score_set.c.visit_id == visit_id))
         if row is None:
             return None
-        return score_rows.scores_from(row, *self._ledger.each(*score_rows.parts_of(row["id"])))
+        return score_rows.scores_from(row, *self._ledger.each(*score_rows.PARTS, set_id=row["id"]))
 
     def findings_of(self, visit_id: UUID) -> StoredFindings | None:
         """The visit's latest findings, None where there are none."""

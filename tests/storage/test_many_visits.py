@@ -24,8 +24,8 @@ QUESTIONS = {
         tables.score_set.c.visit_id == Examples().visit.id),
     "findings of a visit": sa.select(tables.findings).where(
         tables.findings.c.visit_id == Examples().visit.id),
-    **{f"{number}. part of a score set": query
-       for number, query in enumerate(score_rows.parts_of(Examples().visit.id), start=1)},
+    **{f"{number}. part of a score set": query.params(set_id=Examples().visit.id)
+       for number, query in enumerate(score_rows.PARTS, start=1)},
 }
 
 
