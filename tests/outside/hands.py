@@ -147,7 +147,8 @@ def to_the_page(kiosk):
 def back_to_today(kiosk):
     """From the page just saved."""
     kiosk.tap(NEXT)
-    kiosk.tap(eyes.quiet(kiosk.picture())[-1])
+    wait_for(kiosk, eyes.foot)
+    kiosk.tap(wait_for(kiosk, eyes.quiet)[-1])
 
 
 def find_again(kiosk, code):

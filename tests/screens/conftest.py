@@ -66,5 +66,15 @@ def steps():
     return {hand: dict(all_steps(hand)) for hand in ("right", "left")}
 
 
+@pytest.fixture(scope="session")
+def day(tmp_path_factory):
+    """Every screen of the staff's part as the real kiosk shows it in a simulated day, by language."""
+    from kiosk.picture_day import staff_shots
+
+    tags = ("en", "ar", "en-x-long")
+    shots = staff_shots([load_language(tag) for tag in tags], tmp_path_factory.mktemp("pages"))
+    return {tag: [shot for shot in shots if shot.language.tag == tag] for tag in tags}
+
+
 def here() -> Path:
     return Path(__file__).parent
