@@ -1,4 +1,4 @@
-"""The files of a demo: report.pdf, findings.json and one CSV a trial, all written or none."""
+"""The files of a demo: report.pdf, leaflet.pdf, findings.json and one CSV a trial, all written or none."""
 
 import os
 import shutil
@@ -28,9 +28,10 @@ def check_writable(out: Path) -> None:
         raise Refused("cannot_write", {"file": out.name, "why": fault.strerror or "no access"}) from fault
 
 
-def write_demo(out: Path, conclusions: Sequence[Conclusion], archive: Archive) -> None:
-    """Write everything beside the folder's place first, then put it there."""
-    files: dict[str, bytes] = {"report.pdf": conclusions[-1].pdf, "findings.json": _findings(conclusions)}
+def write_demo(out: Path, conclusions: Sequence[Conclusion], archive: Archive, leaflet: bytes) -> None:
+    """Write everything beside the folder's place first, then put it there; leaflet: of the last visit."""
+    files: dict[str, bytes] = {
+        "report.pdf": conclusions[-1].pdf, "leaflet.pdf": leaflet, "findings.json": _findings(conclusions)}
     for one in conclusions:
         files |= _trials(one.findings, archive)
     try:

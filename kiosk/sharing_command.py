@@ -13,6 +13,7 @@ from kiosk.errors import Refused
 from kiosk.exchange.trial_csv import write_samples
 from kiosk.export_command import export_options
 from kiosk.language import Language
+from kiosk.leaflet_command import leaflet_options
 from kiosk.storage.column_types import canonical_row
 from kiosk.storage.erasure import REASONS, erase_person
 from kiosk.storage.key_file import write_private
@@ -163,4 +164,4 @@ def _load(chosen: argparse.Namespace, language: Language) -> int:
 
 
 OPTIONS: Final = {**STORE_OPTIONS, "export": export_options, "person": person_options, "sync": sync_options,
-                  "site-pack": site_pack_options}
+                  "site-pack": site_pack_options, "leaflet": leaflet_options}

@@ -89,7 +89,7 @@ def frames(wanted: Wanted, behind: Behind, now_ns: Callable[[], int], now_utc: C
             print_page=PrintJob, device_class=wanted.device_class, px_per_mm=wanted.px_per_mm,
             language=wanted.language, place=wanted.place or (session.place if session else ""),
             journal=session.journal if session else None, session=session,
-            at_work=session.at_work if session else AtWork())
+            at_work=session.at_work if session else AtWork(), rights=session.rights if session else dict)
 
     make_capture = _capture_source(wanted, window, size, now_ns)
     at_work: Clinic | Shift = Clinic(make_kit(None), WISHES) if behind.door is None else Shift(Outside(

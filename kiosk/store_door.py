@@ -4,7 +4,7 @@ One store, its key file, a file with the name of the place, and a PIN file for e
 Seconds of the clock given.
 """
 
-from collections.abc import Callable
+from collections.abc import Callable, Mapping
 from pathlib import Path
 from typing import Final
 from uuid import UUID
@@ -21,6 +21,7 @@ from kiosk.keeping import (
     opened_with,
     set_up,
 )
+from kiosk.own_sentences import own_sentences, sentences_beside
 from kiosk.storage.backup_run import Copied
 from kiosk.storage.copying import Copying
 from kiosk.storage.journal import StoreJournal
@@ -163,6 +164,10 @@ class OpenSession:
         key_file(self.path, self._machine).put(self._unlocked.keys, known.id, known.display_name, passphrase)
         with self.archive.ledger.writing() as writing:
             writing.note_of("new_passphrase", "staff", str(known.id))
+
+    def rights(self) -> Mapping[str, str]:
+        """The leaflet's last sentence in the site's own words, from the file beside the store."""
+        return own_sentences(sentences_beside(self.path))
 
     def _end_all(self) -> None:
         """Before the key is dropped: nothing writes any more, and no other process holds it."""

@@ -36,6 +36,7 @@ from kiosk.glass.calibration import Calibration
 from kiosk.glass.capture import Playback
 from kiosk.keeping import Machine, SignIn, memory_store, open_or_set_up, open_store
 from kiosk.language import SOURCE_TAG, Language, load_language
+from kiosk.leaflet import leaflet_of
 from kiosk.pace import Pace
 from kiosk.pursuit.battery import load_battery
 from kiosk.room import Room, app_version, demo_table
@@ -92,7 +93,9 @@ def run_demo(
     for number in range(1, visits + 1):
         simulated.comes(number, number == visits)
         conclusions.append(demo_visit(room, person, simulated, stage, clock, number, readers))
-    write_demo(out, conclusions, room.archive)
+    visit = conclusions[-1].findings.visit
+    write_demo(out, conclusions, room.archive,
+               leaflet_of(room.archive, visit, room.language, room.place, {}).pdf)
 
 
 def demo_visit(

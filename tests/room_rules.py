@@ -12,7 +12,7 @@ from tests.sources import Tree, imports, module_name, nodes, ours, parsed, withi
 
 FLOORS = (
     ("kiosk.errors", "kiosk.bootstrap", "kiosk.crash_report", "norms"),
-    ("kiosk.settings", "kiosk.command_values", "kiosk.longer_words", "kiosk.lines",
+    ("kiosk.settings", "kiosk.own_sentences", "kiosk.command_values", "kiosk.longer_words", "kiosk.lines",
      "kiosk.catalogue_file"),
     ("kiosk.language", "kiosk.fonts"),
     ("kiosk.pursuit", "kiosk.languages"),
@@ -22,7 +22,7 @@ FLOORS = (
     ("kiosk.screens", "kiosk.report", "kiosk.storage", "kiosk.exchange", "kiosk.printing",
      "kiosk.machine_facts", "kiosk.pace", "kiosk.supervisor"),
     ("kiosk.sitting", "kiosk.recordings", "kiosk.conclusion", "kiosk.reference_sample"),
-    ("kiosk.room", "kiosk.exploration"),
+    ("kiosk.room", "kiosk.exploration", "kiosk.leaflet"),
     ("kiosk.demo", "kiosk.demo_files", "kiosk.keeping", "kiosk.clinic", "kiosk.language_preview",
      "kiosk.speech"),
     ("kiosk.starting", "kiosk.store_door", "kiosk.picture_kiosk"),
@@ -31,7 +31,7 @@ FLOORS = (
     ("kiosk.picture_book",),
     ("kiosk.wiring", "kiosk.score_command", "kiosk.languages_command"),
     ("kiosk.start_command", "kiosk.store_command"),
-    ("kiosk.export_command", "kiosk.norms_command"),
+    ("kiosk.export_command", "kiosk.norms_command", "kiosk.leaflet_command"),
     ("kiosk.sharing_command",),
     ("kiosk.command",),
     ("kiosk.__main__",),

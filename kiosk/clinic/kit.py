@@ -64,7 +64,8 @@ class Kit:
 
     languages: by tag. make_stage and make_capture are for a calibration: a new one needs new ones. now_local
     is aware, in the zone of the place. tables_folder holds folders of reference tables to load. window_px is
-    the window's size, display its name and resolution. place is printed at the head of every page.
+    the window's size, display its name and resolution. place is printed at the head of every page. rights is
+    the leaflet's last sentence in the site's own words, by language.
     """
 
     archive: DeskArchive
@@ -89,6 +90,7 @@ class Kit:
     px_per_mm: tuple[float, float] | None = None
     language: str = "en"
     place: str = ""
+    rights: Callable[[], Mapping[str, str]] = dict
     journal: Journal | None = None
     session: Session | None = None
     at_work: AtWork = field(default_factory=AtWork)

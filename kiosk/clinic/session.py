@@ -3,7 +3,7 @@
 A clinic without a session (in memory, demo, training) keeps nothing from anybody. Seconds of any one clock.
 """
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from typing import Protocol
 from uuid import UUID
 
@@ -52,6 +52,9 @@ class Session(Protocol):
     @property
     def place(self) -> str:
         """The name given to the place at set-up; empty where none was."""
+
+    def rights(self) -> Mapping[str, str]:
+        """The leaflet's last sentence in the site's own words, by language; FaultyFile."""
 
     def touched(self, now_s: float) -> None:
         """Someone touched the screen."""

@@ -10,6 +10,7 @@ from kiosk.clinic.listed import earlier_rows, tiles_of
 from kiosk.clinic.replay import replay_of
 from kiosk.conclusion import PAPER, Conclusion, Imprint, remake
 from kiosk.errors import Refused
+from kiosk.leaflet import Leaflet, leaflet_of
 from kiosk.printing import save_page
 from kiosk.pursuit.observation import Observation
 from kiosk.report.page import render
@@ -23,6 +24,8 @@ from kiosk.visits.visit import Visit, VisitEnd
 from kiosk.wording.staff_options import answer_words
 from kiosk.wording.staff_shown import Shown
 from norms import Refusal
+
+_PAPERS: Final = {"page": "", "leaflet": "_leaflet"}  # after print or save, in the audit
 
 
 def visit_of(clinic: Clinic) -> Visit:
@@ -69,7 +72,8 @@ def _take(clinic: Clinic, visit: Visit, made: Conclusion) -> None:
     signed = archive.sign_off_of(made.report_id)
     clinic.made = made
     clinic.shown = Shown(made.content, made.findings, replay, (dates[0], dates[1]))
-    clinic.state = desk_after.concluded(clinic.state, PageFacts(made.content.page_tag, signed is not None))
+    facts = PageFacts(made.content.page_tag, signed is not None, language=visit.language)
+    clinic.state = desk_after.concluded(clinic.state, facts)
     if signed is not None:
         _show_signature(clinic, signed)
 
@@ -109,15 +113,30 @@ def _made(clinic: Clinic) -> Conclusion:
     return clinic.made
 
 
+def _leaflet(clinic: Clinic) -> Leaflet:
+    """The person's leaflet, in the language they were instructed in."""
+    visit, kit = visit_of(clinic), clinic.kit
+    if visit.language not in kit.languages:
+        raise Refused("language_unknown", {"tag": visit.language})
+    return leaflet_of(kit.archive, visit, kit.languages[visit.language], kit.place, kit.rights())
+
+
+def _paper(clinic: Clinic) -> tuple[str, bytes]:
+    """What goes out: its file's name and its bytes."""
+    tag = _made(clinic).content.page_tag
+    if clinic.state.paper == "leaflet":
+        return f"{tag}-leaflet", _leaflet(clinic).pdf
+    return tag, _made(clinic).pdf
+
+
 def _print(clinic: Clinic, _: str) -> None:
-    made = _made(clinic)
     try:
+        name, pdf = _paper(clinic)
         printer = clinic.kit.find_printer()
     except Refused as refusal:
         clinic.state = desk_page.not_printed(clinic.state, Refusal(refusal.code, dict(refusal.values)))
         return
-    clinic.printing = clinic.kit.print_page(made.pdf, made.content.page_tag, printer,
-                                            clinic.kit.now_ns() / 1e9)
+    clinic.printing = clinic.kit.print_page(pdf, name, printer, clinic.kit.now_ns() / 1e9)
 
 
 def _follow_print(clinic: Clinic, _: str) -> None:
@@ -130,7 +149,7 @@ def _follow_print(clinic: Clinic, _: str) -> None:
         return
     clinic.printing = None
     if job.outcome == "printed":
-        clinic.kit.archive.note_output(_made(clinic).report_id, "print")
+        clinic.kit.archive.note_output(_made(clinic).report_id, f"print{_PAPERS[clinic.state.paper]}")
         clinic.told((desk_page.printed(clinic.state, job.printer.words), ()))
     else:
         clinic.told((desk_page.not_printed(clinic.state, job.outcome), ()))
@@ -142,9 +161,9 @@ def _cancel_print(clinic: Clinic, _: str) -> None:
 
 
 def _save(clinic: Clinic, _: str) -> None:
-    made = _made(clinic)
-    place = save_page(clinic.kit.pages_folder, made.content.page_tag, made.pdf)
-    clinic.kit.archive.note_output(made.report_id, "save")
+    name, pdf = _paper(clinic)
+    place = save_page(clinic.kit.pages_folder, name, pdf)
+    clinic.kit.archive.note_output(_made(clinic).report_id, f"save{_PAPERS[clinic.state.paper]}")
     clinic.state = desk_page.saved(clinic.state, place.name)
 
 

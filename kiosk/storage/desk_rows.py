@@ -113,7 +113,7 @@ class DeskRows:
         return turned[-1:] == ["void"]
 
     def note_output(self, report_id: UUID, how: str) -> None:
-        """A page was printed or saved: a line in the audit (how: print, save)."""
+        """A page or its leaflet was put out: a line in the audit (how: print, save, print_leaflet ...)."""
         with self._ledger.writing() as writing:
             query = sa.select(tables.report).where(tables.report.c.id == report_id)
             row = writing.connection.execute(query).mappings().one()

@@ -31,8 +31,7 @@ MOST_STEP_BACK: Final = timedelta(seconds=5)  # two clocks of one machine, read 
 
 HANDLERS: Final[Mapping[str, Handler]] = {
     **desk_unlock.HANDLERS, **desk_find.HANDLERS, **desk_intake.HANDLERS, **desk_ready.HANDLERS,
-    **desk_after.HANDLERS, **desk_page.HANDLERS, **desk_site.HANDLERS,
-    **desk_roles.HANDLERS, **desk_staff.HANDLERS,
+    **desk_after.HANDLERS, **desk_page.HANDLERS, **desk_site.HANDLERS, **desk_staff.HANDLERS,
 }
 
 

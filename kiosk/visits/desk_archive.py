@@ -90,7 +90,7 @@ class DeskArchive(Archive, Protocol):
         """The corrections of one row, oldest first."""
 
     def note_output(self, report_id: UUID, how: str) -> None:
-        """A page was printed or saved (how: print, save)."""
+        """A page was put out (how: print, save), or its leaflet (print_leaflet, save_leaflet)."""
 
     def was_put_out(self, report_id: UUID) -> bool:
         """Whether the page was printed or saved."""

@@ -1,4 +1,8 @@
-"""The page: printed, saved or copied; taken over by a name; amended with a reason, both pages kept."""
+"""The page: printed, saved or copied; taken over by a name; amended with a reason, both pages kept.
+
+The person's leaflet goes the same way to the paper. It holds no result, so that everybody at the desk may
+give it, and it does not change how far the page is.
+"""
 
 from collections.abc import Mapping
 from dataclasses import replace
@@ -20,7 +24,7 @@ STATEMENT: Final = "read_page_and_notes"  # kept with a signature; the words are
 def printed(state: DeskState, printer: str) -> DeskState:
     """The page lies in the printer."""
     page = state.page and replace(state.page, printer=printer)
-    return replace(on(state, "printed"), page=page, visit_state="not_reviewed")
+    return _put_out(replace(on(state, "printed"), page=page))
 
 
 def not_printed(state: DeskState, reason: Refusal) -> DeskState:
@@ -31,7 +35,11 @@ def not_printed(state: DeskState, reason: Refusal) -> DeskState:
 def saved(state: DeskState, name: str) -> DeskState:
     """The page is a file of this name."""
     page = state.page and replace(state.page, saved_as=name)
-    return replace(on(state, "saved"), page=page, visit_state="not_reviewed")
+    return _put_out(replace(on(state, "saved"), page=page))
+
+
+def _put_out(state: DeskState) -> DeskState:
+    return replace(state, visit_state="not_reviewed") if state.paper == "page" else state
 
 
 def signed(state: DeskState) -> DeskState:
@@ -41,8 +49,11 @@ def signed(state: DeskState) -> DeskState:
 
 
 def _page(state: DeskState, verb: str, rest: str) -> Moved:
+    state = replace(state, paper="page")
     if verb in ("print", "save"):
         return _out(state, verb)
+    if verb == "leaflet":
+        return _to_leaflet(state), ()
     if verb == "sign" and state.page is not None and not state.page.reviewed:
         return on(state, "signer"), ()
     if verb == "amend":
@@ -70,8 +81,31 @@ def _came_out(state: DeskState, verb: str, rest: str) -> Moved:
     if verb in ("print", "save"):
         return _out(state, verb)
     if verb == "later":
-        return on(state, "today"), ("today",)
-    return (on(state, "page"), ()) if verb == "next" else (state, ())
+        return replace(on(state, "today"), paper="page"), ("today",)
+    if verb == "leaflet":
+        return _to_leaflet(state), ()
+    return (_after_paper(state), ()) if verb == "next" else (state, ())
+
+
+def _to_leaflet(state: DeskState) -> DeskState:
+    return replace(on(state, "leaflet"), paper="leaflet")
+
+
+def _after_paper(state: DeskState) -> DeskState:
+    """Back to the page, or to what stands in its place for who may not read it."""
+    return replace(on(state, "page" if state.at_work.may("interpret") else "kept"), paper="page")
+
+
+def _leaflet(state: DeskState, verb: str, rest: str) -> Moved:
+    if verb in ("print", "save"):
+        return _out(state, verb)
+    return (_after_paper(state), ()) if verb == "back" else (state, ())
+
+
+def _kept(state: DeskState, verb: str, rest: str) -> Moved:
+    if verb == "leaflet":
+        return _to_leaflet(state), ()
+    return (on(state, "today"), ("today",)) if verb == "next" else (state, ())
 
 
 def _signer(state: DeskState, verb: str, rest: str) -> Moved:
@@ -119,4 +153,5 @@ def _told(state: DeskState, name: str, value: str) -> DeskState:
 HANDLERS: Final[Mapping[str, Handler]] = {
     "page": _page, "copy": _copy, "printing": _printing, "printed": _came_out, "not_printed": _came_out,
     "saved": _came_out, "signer": _signer, "sign_off": _sign_off, "amend": _amend,
+    "leaflet": _leaflet, "kept": _kept,
 }

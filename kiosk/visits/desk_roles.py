@@ -8,8 +8,7 @@ from collections.abc import Mapping
 from dataclasses import replace
 from typing import Final
 
-from kiosk.visits.desk_pad import on
-from kiosk.visits.desk_state import DeskScreen, DeskState, Handler, Moved
+from kiosk.visits.desk_state import DeskScreen, DeskState
 from kiosk.visits.staff import Role
 from norms import Refusal
 
@@ -27,6 +26,7 @@ TODAY: Final[Mapping[str, Role]] = {
     "new": "administer", "find": "administer", "scan": "administer", "person": "administer"}
 CONCLUDED: Final = ("not_printed", "not_reviewed", "reviewed", "void")
 FOR_EVERYONE: Final = ("languages", "own")
+PUTS_OUT: Final = ("printing", "printed", "not_printed", "saved")
 
 
 def role_needed(state: DeskState, action: str) -> Role | None:
@@ -38,6 +38,8 @@ def role_needed(state: DeskState, action: str) -> Role | None:
         return _to_open(state, rest) if verb == "open" else TODAY.get(verb)
     if state.screen == "site":
         return None if rest in FOR_EVERYONE else "site_lead"
+    if state.paper == "leaflet" and state.screen in PUTS_OUT:
+        return None
     return SCREENS.get(state.screen)
 
 
@@ -70,9 +72,3 @@ def _to_open(state: DeskState, visit_id: str) -> Role | None:
         return None
     return "interpret" if row.state in CONCLUDED else "administer"
 
-
-def _kept(state: DeskState, verb: str, rest: str) -> Moved:
-    return (on(state, "today"), ("today",)) if verb == "next" else (state, ())
-
-
-HANDLERS: Final[Mapping[str, Handler]] = {"kept": _kept}

@@ -35,22 +35,24 @@ results          (page content)   why ID, replay, compare, next, today          
 why              TextView         back                                                  -
 replay           ReplayView       trial N, back                                         -
 compare          ListView         compare VISIT, back                                   compare
-page             PageView         print, save, copy, sign, amend, results, later        print, save
+page             PageView         print, save, leaflet, copy, sign, amend, results,
+                                  later                                                 print, save
+leaflet          NoticeView       print, save, back                                     print, save
 copy             PageView         back                                                  -
 printing         NoticeView       cancel_print                                          cancel_print
-printed          NoticeView       next, print                                           print
+printed          NoticeView       next, print, leaflet                                  print
 not_printed      NoticeView       print, save, later                                    print, save
-saved            NoticeView       next                                                  -
+saved            NoticeView       next, leaflet                                         -
 signer           PadView          key KEY, erase, next, back                            -
 sign_off         TextView         set role ROLE, sign (held), back                      sign
 amend            ChoiceView       set what WHAT, set reason WHY, next, back             amend, notes
-kept             NoticeView       next                                                  -
+kept             NoticeView       next, leaflet                                         -
 site             ListView         site tablet, site tables, site languages, site staff,
                                   site backup, site own, back                           tables, staff
 staff            ListView         account ID, add, back                                 door PURPOSE
 account          ChoiceView       set role ROLE, next, close, back                  set_roles, close_account
 own              TextView         passphrase, pin, back                                 door PURPOSE
-backup           FigureView       begin_backup, back                                    begin_backup
+backup           TextView         begin_backup, back                                    begin_backup
 tablet           ListView         tablet card, tablet crosses, tablet check,
                                   tablet latency, back                                  -
 card             CardView         wider N, narrower N, next, back                       -
@@ -81,7 +83,7 @@ DeskScreen = Literal[
     "replay", "compare", "page", "copy", "printing", "printed", "not_printed", "saved", "signer",
     "sign_off", "amend", "site", "tablet", "card", "crosses", "device_check", "latency", "figures",
     "tables", "languages", "refused", "kept", "staff", "account", "own",
-    "backup",
+    "backup", "leaflet",
 ]
 VisitState = Literal["ready", "in_progress", "not_concluded", "not_printed", "not_reviewed", "reviewed",
                      "void"]
@@ -149,12 +151,16 @@ class Notes:
 
 @dataclass(frozen=True)
 class PageFacts:
-    """The page as it is: its tag, when it was signed and by whom, where it was printed or saved."""
+    """The page as it is: its tag, whether it is signed, where it or the leaflet was printed or saved.
+
+    language: the person's at this visit, that of the leaflet.
+    """
 
     tag: str
     reviewed: bool = False
     printer: str = ""
     saved_as: str = ""
+    language: str = "en"
 
 
 @dataclass(frozen=True)
@@ -164,6 +170,7 @@ class DeskState:
     after_pin: where the right PIN leads, pin_back: where giving up leads.
     tries: wrong PINs in a row; wait_until: no PIN is taken before.
     active_at: the last touch, for the lock of an idle desk.
+    paper: what print and save put out, the clinician's page or the person's leaflet.
     """
 
     screen: DeskScreen
@@ -195,6 +202,7 @@ class DeskState:
     tiles: tuple[Tile, ...] = ()
     notes: Notes = Notes()
     page: PageFacts | None = None
+    paper: Literal["page", "leaflet"] = "page"
     earlier: tuple[EarlierRow, ...] = ()
     why: str = ""
     signer: str = ""

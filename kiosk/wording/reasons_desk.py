@@ -32,6 +32,8 @@ DESK: Sentences = {
     "needs_interpret": lambda say, v: say("This is for an account that reads and signs pages."),
     "needs_site_lead": lambda say, v: say("This is for an account that leads the site."),
     "tablet_not_calibrated": lambda say, v: say("The tablet is not calibrated. Site, Tablet, Card."),
+    "leaflet_too_long": lambda say, v: say(
+        "The leaflet does not fit on half a page: the site's own sentence is too long.", **v),
     "no_folder_to_save": lambda say, v: say("The page could not be saved: %(why)s.", **v),
     "no_printer": lambda say, v: say("No printer is set up on this machine."),
     "printer_did_not_answer": lambda say, v: say(

@@ -47,5 +47,10 @@ RULES: Mapping[str, Callable[[Say], str]] = {
     "must_stay_on_the_glass": lambda say: say("must stay on the glass"),
     "must_lie_clear": lambda say: say("must lie clear of what stands beside it"),
     "must_pass_msgfmt": lambda say: say("must pass msgfmt"),
+    "must_be_a_language_and_a_sentence": lambda say: say(
+        "must be a language, a colon and a sentence (en: ...)"
+    ),
+    "must_name_a_language_once": lambda say: say("the language stands twice"),
+    "must_be_short_enough": lambda say: say("must be at most 200 characters long"),
     "must_be_a_known_status": lambda say: say("must be a known status"),
 }

@@ -62,7 +62,7 @@ def _page_controls(reviewed: bool, language: Language) -> tuple[Control, ...]:
     return (Control("results", say_in("button", "Results"), "quiet"),
             Control("later", say_in("button", "Later"), "quiet"),
             Control("amend", say_in("button", "Amend")), Control("copy", say_in("button", "Copy line")),
-            Control("save", say_in("button", "Save")),
+            Control("leaflet", say_in("button", "Leaflet")), Control("save", say_in("button", "Save")),
             Control("sign", say_sign(language), available=not reviewed),
             Control("print", say_in("button", "Print"), "main"))
 

@@ -41,6 +41,7 @@ def store_commands(language: Language) -> dict[str, str]:
         "restore": say("a backup put in the store's place, or only proved"),
         "upgrade": say("bring an older store to the newest layout"),
         "export": say("reference and retest visits as a sample for a reference table"),
+        "leaflet": say("the half page that a person takes home"),
         "person": say("what is kept about one person: export, erase, due"),
         "sync": say("push to the clinic's server and pull from it"),
         "site-pack": say("reference tables for the clinic's other kiosks"),
