@@ -6,7 +6,7 @@ from pathlib import Path
 from kiosk.errors import Refused
 from kiosk.language import Language, load_language
 from kiosk.leaflet import leaflet_of
-from kiosk.own_sentences import own_sentences, sentences_beside
+from kiosk.own_words import own_sentences, sentences_beside
 from kiosk.store_command import opened, sign_in_options
 
 

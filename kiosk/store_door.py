@@ -6,7 +6,6 @@ Seconds of the clock given.
 
 from collections.abc import Callable, Mapping
 from pathlib import Path
-from typing import Final
 from uuid import UUID
 
 from kiosk.errors import Refused
@@ -21,7 +20,7 @@ from kiosk.keeping import (
     opened_with,
     set_up,
 )
-from kiosk.own_sentences import own_sentences, sentences_beside
+from kiosk.own_words import own_sentences, place_beside, place_named, sentences_beside
 from kiosk.storage.backup_run import Copied
 from kiosk.storage.copying import Copying
 from kiosk.storage.journal import StoreJournal
@@ -41,8 +40,6 @@ from kiosk.storage.store import Store
 from kiosk.storage.unlocked import Unlocked
 from kiosk.visits.site_work import Backups
 from kiosk.visits.staff import AtWork, StaffRow
-
-LONGEST_PLACE: Final = 200
 
 
 class OpenSession:
@@ -84,10 +81,7 @@ class OpenSession:
     @property
     def place(self) -> str:
         """The name given to the place at set-up."""
-        try:
-            return place_beside(self.path).read_text("utf-8").strip()[:LONGEST_PLACE]
-        except (OSError, ValueError):
-            return ""
+        return place_named(place_beside(self.path))
 
     def touched(self, now_s: float) -> None:
         """Someone touched the screen."""
@@ -246,8 +240,3 @@ class StoreDoor:
         if session is None:
             raise Refused("store_locked")
         return session
-
-
-def place_beside(store: Path) -> Path:
-    """Where the name of the place is kept."""
-    return store.with_suffix(".place")

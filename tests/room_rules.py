@@ -12,7 +12,7 @@ from tests.sources import Tree, imports, module_name, nodes, ours, parsed, withi
 
 FLOORS = (
     ("kiosk.errors", "kiosk.bootstrap", "kiosk.crash_report", "norms"),
-    ("kiosk.settings", "kiosk.own_sentences", "kiosk.command_values", "kiosk.longer_words", "kiosk.lines",
+    ("kiosk.settings", "kiosk.own_words", "kiosk.command_values", "kiosk.longer_words", "kiosk.lines",
      "kiosk.catalogue_file"),
     ("kiosk.language", "kiosk.fonts"),
     ("kiosk.pursuit", "kiosk.languages"),

@@ -1,4 +1,6 @@
-"""The leaflet's last sentence in a site's own words: a text file beside the store, a line a language.
+"""A site's own words, in files beside its store: the name of the place, and the leaflet's last sentence.
+
+The file of sentences (kiosk.rights beside kiosk.store) has a line a language:
 
     en: You can ask the records office, room 2, to see what was kept about you.
 
@@ -14,8 +16,21 @@ from typing import Final
 
 from kiosk.errors import Fault, FaultyFile
 
-LONGEST: Final = 200  # characters
+LONGEST: Final = 200  # characters of a sentence, and of the name of a place
 _LINE: Final = re.compile(r"([a-z]{2,3}(?:-[A-Za-z0-9]{2,8})*)\s*:\s*(\S.*)")
+
+
+def place_beside(store: Path) -> Path:
+    """Where the name of the place is kept."""
+    return store.with_suffix(".place")
+
+
+def place_named(path: Path) -> str:
+    """The name of the place; empty where none can be read."""
+    try:
+        return path.read_text("utf-8").strip()[:LONGEST]
+    except (OSError, ValueError):
+        return ""
 
 
 def sentences_beside(store: Path) -> Path:
