@@ -6,7 +6,7 @@ from typing import Final
 from kiosk.screens import alpha
 from kiosk.screens.layout import Box
 from kiosk.screens.parts import Scene
-from kiosk.screens.scale import TICKS_MM, Scale, words_stacked
+from kiosk.screens.scale import LINE_MM, TICKS_MM, Scale, head_lines
 from kiosk.screens.screen import Screen
 from kiosk.screens.staff_text import (
     HEAD_MM,
@@ -23,9 +23,8 @@ from kiosk.wording.page_parts import MeasureRow, Profile
 
 SCALE_MM: Final = (60.0, 46.0)   # the scale's least width, and where a language needs the room
 SCALE_COLUMN: Final = 2
-STACKED_MM: Final = 5.5     # more head where the words above the scale need two lines
 MARK_MM: Final = 1.9
-ROOM_MM: Final = 1.2        # above and below the lines of a row
+ROOM_MM: Final = 2.4        # above and below the lines of a row
 
 
 class ProfilePart:
@@ -41,8 +40,9 @@ class ProfilePart:
         widths = narrowed(scene, width, widths, cells)
         self._columns = [Column(wide, end=place in (1, 4)) for place, wide in enumerate(widths)]
         self.row_mm = max(row_mm, LINES_MM * most_lines(scene, widths, cells[1:]) + ROOM_MM)
-        self._stacked = words_stacked(scene, profile.words, widths[SCALE_COLUMN])
-        self.head_mm = HEAD_MM + (STACKED_MM if self._stacked else 0.0)
+        share = min(width / sum(widths), 1.0)
+        self._head_lines = head_lines(scene, profile.words, share * widths[SCALE_COLUMN])
+        self.head_mm = HEAD_MM + LINE_MM * (self._head_lines - 1)
 
     def height(self, rows: int) -> float:
         """The height of so many rows with heads and ticks."""
@@ -58,7 +58,8 @@ class ProfilePart:
                 _mark(table, number, row)
         left, width = table.places[SCALE_COLUMN]
         place = Box(left, box.bottom, width, box.height)
-        screen.put(Scale(screen.scene, place, self._profile, self.row_mm, rows, stacked=self._stacked))
+        screen.put(Scale(screen.scene, place, self._profile, self.row_mm, rows,
+                         head_lines=self._head_lines))
 
 
 def _mark(table: Table, number: int, row: MeasureRow) -> None:

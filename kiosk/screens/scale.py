@@ -24,6 +24,7 @@ BEFORE_MM: Final = 1.45
 BEFORE_BELOW_MM: Final = 3.6
 TICKS_MM: Final = 7.5
 BETWEEN_MM: Final = 2.0   # the least gap between the words above
+LINE_MM: Final = 5.5      # from one line of them to the next
 EDGE_MM: Final = 1.5   # for the outer ticks' numbers
 
 
@@ -31,10 +32,10 @@ class Scale(Part):
     """Head words above, band and edges behind, one row for each of the measures given."""
 
     def __init__(self, scene: Scene, box: Box, profile: Profile, row_mm: float,
-                 rows: Sequence[MeasureRow], *, stacked: bool) -> None:
+                 rows: Sequence[MeasureRow], *, head_lines: int) -> None:
         super().__init__(scene, "scale", box)
         self._rows = box.bottom + TICKS_MM + len(rows) * row_mm
-        self._draw_words(profile, stacked)
+        self._draw_words(profile, head_lines)
         height = len(rows) * row_mm
         self._draw_ground(height)
         for tick in profile.ticks:
@@ -47,12 +48,13 @@ class Scale(Part):
         width = self.box.width - 2 * EDGE_MM
         return self.box.left + EDGE_MM + (z - Z_FROM) / (Z_TO - Z_FROM) * width
 
-    def _draw_words(self, profile: Profile, stacked: bool) -> None:
+    def _draw_words(self, profile: Profile, lines: int) -> None:
         words, low = profile.words, self._rows + HEAD_MM - 5.0
-        high = self.box.top - 5.0 if stacked else low
-        self.say(words.poorer, READ, self.box.left + EDGE_MM, high, "quiet", "left")
-        self.say(words.usual, READ_STRONG, self.x(0.0), low - (1.0 if stacked else 0.0), "text")
-        self.say(words.better, READ, self.box.right - EDGE_MM, high, "quiet", "right")
+        top = self.box.top - 5.0 if lines > 1 else low
+        self.say(words.poorer, READ, self.box.left + EDGE_MM, top, "quiet", "left")
+        self.say(words.usual, READ_STRONG, self.x(0.0), low - (1.0 if lines > 1 else 0.0), "text")
+        self.say(words.better, READ, self.box.right - EDGE_MM, top - LINE_MM * max(lines - 2, 0), "quiet",
+                 "right")
 
     def _draw_ground(self, height: float) -> None:
         pen, low, high = self.scene.pen, self.x(USUAL_Z[0]), self.x(USUAL_Z[1])
@@ -104,10 +106,12 @@ class Scale(Part):
         self.say(row.z_text, READ, x + (4.0 if left else -4.0), y - 2.0, "text", "left" if left else "right")
 
 
-def words_stacked(scene: Scene, words: ScaleWords, width: float) -> bool:
-    """Whether "usual" has no room between "poorer" and "better" and stands on a line of its own."""
+def head_lines(scene: Scene, words: ScaleWords, width: float) -> int:
+    """On how many lines "poorer", "usual" and "better" stand, so that none touches another."""
     letters, inner = scene.pen.letters, width - 2 * EDGE_MM
+    poorer, better = (letters.width_mm(one, READ) for one in (words.poorer, words.better))
     half = letters.width_mm(words.usual, READ_STRONG) / 2 + BETWEEN_MM
     zero = -Z_FROM / (Z_TO - Z_FROM) * inner
-    return (letters.width_mm(words.poorer, READ) > zero - half
-            or letters.width_mm(words.better, READ) > inner - zero - half)
+    if poorer <= zero - half and better <= inner - zero - half:
+        return 1
+    return 2 if poorer + better + BETWEEN_MM <= inner else 3

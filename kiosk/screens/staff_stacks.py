@@ -6,6 +6,7 @@ from dataclasses import replace
 from kiosk.screens.layout import Box
 from kiosk.screens.parts import Scene
 from kiosk.screens.results_blocks import caution_block
+from kiosk.screens.screen import Screen
 from kiosk.screens.staff_blocks import (
     Block,
     choices_blocks,
@@ -47,9 +48,10 @@ def observation_screen(scene: Scene, view: ObservationView, sheet: int) -> Staff
     screen = StaffScreen(scene, view.head, view.controls, view.note, sheet=sheet)
 
     def blocks(body: Box) -> list[Block]:
-        prompt = [words_block(scene, body.width, view.prompt, READ_STRONG)] if view.prompt else []
-        flows = [flow_block(scene, body.width, options) for options in (view.tiles, view.chips) if options]
-        return prompt + flows + _choices(scene, body, view.rows)
+        tiles = [flow_block(scene, body.width, view.tiles)] if view.tiles else []
+        of_which = words_block(scene, body.width, view.prompt, READ_STRONG)
+        seen = _together(of_which, flow_block(scene, body.width, view.chips))
+        return [*tiles, seen, *_choices(scene, body, view.rows)]
 
     screen.stack(blocks)
     return screen
@@ -89,6 +91,16 @@ def text_screen(scene: Scene, view: TextView, sheet: int) -> StaffScreen:
 
 def _choices(scene: Scene, body: Box, rows: Sequence[Choices]) -> list[Block]:
     return [block for row in rows for block in choices_blocks(scene, body, row)]
+
+
+def _together(upper: Block, lower: Block) -> Block:
+    """Two blocks that stay on one sheet."""
+
+    def put(screen: Screen, box: Box) -> None:
+        upper.put(screen, Box(box.left, box.top - upper.height, box.width, upper.height))
+        lower.put(screen, Box(box.left, box.bottom, box.width, lower.height))
+
+    return Block(upper.height + upper.after + lower.height, put, lower.after)
 
 
 def _said(scene: Scene, body: Box, text: str, style: TypeStyle = READ, role: str = "quiet") -> list[Block]:

@@ -95,8 +95,9 @@ def _observations(state: DeskState, language: Language) -> ObservationView:
                 language))
     nothing = Control("nothing", say("Nothing to note"), "main" if not notes.seen else "second")
     controls = (nothing, next_(language)) if notes.seen or notes.hands_as_asked == "no" else (nothing,)
-    return ObservationView(head(state, say("Anything to note?"), language), "", tiles, chips, rows, controls,
-                           note(state, language))
+    of_which = next((one.words for one in tiles if one.chosen), "")
+    return ObservationView(head(state, say("Anything to note?"), language), of_which, tiles, chips, rows,
+                           controls, note(state, language))
 
 
 def _tile(tile: Tile, language: Language) -> str:
