@@ -21,7 +21,7 @@ from kiosk.errors import Fault, Refused
 from kiosk.fonts import characters
 from kiosk.language import script_of
 from kiosk.languages.extraction import SourceMessage, extract
-from kiosk.languages.forbidden_words import forbidden
+from kiosk.languages.forbidden_words import allowed_in, forbidden
 from kiosk.languages.merging import is_translated
 
 LEAST_DIFFERENT = 0.95
@@ -105,7 +105,7 @@ def _letters(form: str, tag: str) -> Iterator[tuple[str, str]]:
 def _of_form(form: str, message: Message, tag: str) -> Iterator[tuple[str, str]]:
     source = " ".join(forms_of(message.id))
     word = forbidden(form, tag)
-    if word and not forbidden(source, "en"):
+    if word and not allowed_in(source):
         yield "must_not_hold_a_forbidden_word", f"{word}: {form}"
     if any(unicodedata.category(letter) == "Nd" and not letter.isascii() for letter in form):
         yield "must_write_digits_0_to_9", form

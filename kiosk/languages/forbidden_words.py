@@ -1,7 +1,8 @@
 """Words that no output may hold, language by language: DESIGN's list with its usual translations.
 
 Diagnosis, impairment, deficit, abnormal, failure, positive and negative findings, names of diseases, and
-ordinal numbers. A translation may hold one only where the English message itself does (a fixed caution).
+ordinal numbers. A translation may hold one only where the English message itself does, or where that message
+is one of CAUTIONS: "illness" is allowed in English, and the plain word of most languages for it is not.
 A language without a list of its own is held to the international stems alone.
 """
 
@@ -25,6 +26,16 @@ _STEMS = {
     "लकवा|स्ट्रोक|पॉज़िटिव|निगेटिव",
     "zh": "诊断|障碍|缺陷|异常|失败|阳性|阴性|痴呆|帕金森|阿尔茨海默|中风|疾病|病变|硬化|共济失调|第%",
 }
+
+CAUTIONS = frozenset({
+    "The results cannot say whether you have an illness. Nothing should be changed in your medicines because "
+    "of this page.",
+})  # fmt: skip
+
+
+def allowed_in(source: str) -> bool:
+    """Whether a translation of this English message may hold a forbidden word."""
+    return source in CAUTIONS or bool(forbidden(source, "en"))
 
 
 def forbidden(text: str, tag: str) -> str:

@@ -102,3 +102,17 @@ def test_a_fixed_caution_may_say_what_the_english_says(tmp_path):
     update("de", tmp_path, caution)
     fill(tmp_path, "de", {**GERMAN, "It does not diagnose anything.": "Sie stellt keine Diagnose."}, caution)
     assert faults(tmp_path, messages=caution) == {}
+
+
+def test_the_leaflets_caution_may_say_illness_and_no_other_message_may(tmp_path):
+    caution = ("The results cannot say whether you have an illness. Nothing should be changed in your medicines "
+               "because of this page.")
+    said = "Die Ergebnisse können nicht sagen, ob Sie eine Krankheit haben."
+    for english, rules in ((caution, {}), (caution.replace("page", "leaflet"), {"must_not_hold_a_forbidden_word"})):
+        folder = tmp_path / str(len(rules))
+        folder.mkdir()
+        messages = (*SOURCE, SourceMessage("", english, "", ("a.py",)))
+        write_source(folder, messages)
+        update("de", folder, messages)
+        fill(folder, "de", {**GERMAN, english: said}, messages)
+        assert set(faults(folder, messages=messages)) == set(rules)
