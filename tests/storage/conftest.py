@@ -1,15 +1,15 @@
-"""One PostgreSQL server for all storage tests that need one, with the kiosk's tables as a template."""
+"""One PostgreSQL server for all storage tests that need one, with one database of the kiosk's tables."""
 
-import itertools
 from collections.abc import Callable, Iterator
 
 import pytest
 import sqlalchemy as sa
 
-from kiosk.storage.server_schema import set_up_server
+from kiosk.storage.server_schema import received, set_up_server
+from kiosk.storage.tables import metadata
 from tests.storage.postgres_server import PostgresServer, programs
 
-NUMBER = itertools.count(1)
+NAME = "clinic"
 
 
 @pytest.fixture(scope="session")
@@ -17,8 +17,8 @@ def postgres() -> Iterator[PostgresServer]:
     if programs() is None:
         pytest.skip("PostgreSQL is not installed (package postgresql)")
     server = PostgresServer().start()
-    server.new_database("kiosk_template")
-    engine = server.engine("kiosk_template")
+    server.new_database(NAME)
+    engine = server.engine(NAME)
     set_up_server(engine)
     engine.dispose()
     yield server
@@ -27,12 +27,12 @@ def postgres() -> Iterator[PostgresServer]:
 
 @pytest.fixture
 def clinic_database(postgres: PostgresServer) -> Iterator[Callable[..., sa.Engine]]:
-    """An own database with the kiosk's tables; called, it gives an engine, as its owner or another user."""
-    name, engines = f"clinic{next(NUMBER)}", []
-    postgres.new_database(name, "kiosk_template")
+    """The database, empty; called, it gives an engine, as its owner or another user."""
+    engines = []
+    postgres.empty(NAME, [*metadata.tables, received.name])
 
     def entered(user: str | None = None) -> sa.Engine:
-        engines.append(postgres.engine(name, user) if user else postgres.engine(name))
+        engines.append(postgres.engine(NAME, user) if user else postgres.engine(NAME))
         return engines[-1]
 
     yield entered

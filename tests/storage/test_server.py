@@ -11,10 +11,11 @@ from kiosk.storage.erasure import erase_person
 from kiosk.storage.server import Address, address_from, check_layout, open_server
 from kiosk.storage.server_schema import ERASER, PUSH, set_up_server
 from tests.storage.contract import StoreContract
+from tests.storage.desk_contract import DeskContract
 from tests.storage.examples import Examples, store_on
 
 
-class TestServer(StoreContract):
+class TestServer(StoreContract, DeskContract):
     @pytest.fixture
     def engine(self, clinic_database) -> sa.Engine:
         return clinic_database()
