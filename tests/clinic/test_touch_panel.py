@@ -2,6 +2,7 @@
 
 import pytest
 
+from kiosk import starting
 from kiosk.demo import PANEL, RANGES
 from kiosk.glass.capture import Playback, Touch
 from kiosk.glass.cross_check import CROSSES_MM
@@ -221,3 +222,13 @@ def test_crosses_missed_by_a_disc_s_radius_hold_a_visit_back_too_and_are_kept_wi
     intake(kiosk)
     hand_over(kiosk)
     assert kiosk.screen == "ready" and kiosk.view.note.startswith("Not fit for visits.")
+
+
+def test_a_named_panel_that_comes_back_under_another_path_is_found_by_its_name(monkeypatch):
+    paths, opened = iter(["event3", "event3", "event7"]), []
+    monkeypatch.setattr(starting, "find_touch_device", lambda name: (name, next(paths)))
+    monkeypatch.setattr(starting, "open_device", opened.append)
+    open_panel = starting._opener(starting.Wanted(touch="Invented panel 10"))
+    open_panel()
+    open_panel()
+    assert opened == [("Invented panel 10", "event3"), ("Invented panel 10", "event7")]
