@@ -3,7 +3,7 @@
 from collections.abc import Iterable, Sequence
 from hashlib import sha256
 from json import loads
-from typing import Final
+from typing import Any, Final
 from uuid import UUID
 
 import sqlalchemy as sa
@@ -18,15 +18,22 @@ from kiosk.visits.archive import StoredFindings, StoredReport, StoredScores
 from kiosk.visits.canonical import canonical_json
 from kiosk.visits.findings import JudgedBy
 
-SET_ID: Final = sa.bindparam("set_id", type_=sa.Uuid())
-PARTS: Final = tuple(
-    sa.select(*(table.c[name] for name in names)).where(table.c.score_set_id == SET_ID).order_by(
-        table.c.made_at, table.c.id)
-    for table, names in (
-        (tables.trial_validity, ("trial_id", "valid", "reasons", "cautions")),
-        (tables.trial_score, ("trial_id", "score", "value", "se", "reason")),
-        (tables.block_score, tuple(BlockScore.__dataclass_fields__))))
-"""Validity and scores of the trials of a set, and its block scores, as they were made."""
+
+def _of_set(table: sa.Table, *names: str) -> sa.Select[Any]:
+    """Rows of a score set as they were made; the ids of trials as the engine has them, to be quick."""
+    wanted = (sa.type_coerce(table.c[name], sa.types.NULLTYPE).label(name) if name == "trial_id"
+              else table.c[name] for name in names)
+    of_set = table.c.score_set_id == sa.bindparam("set_id", type_=sa.Uuid())
+    return sa.select(*wanted).where(of_set).order_by(table.c.made_at, table.c.id)
+
+
+LATEST: Final = sa.select(tables.score_set.c.id, tables.score_set.c.scoring_version).where(
+    tables.score_set.c.visit_id == sa.bindparam("visit", type_=sa.Uuid())).order_by(
+    tables.score_set.c.made_at.desc(), tables.score_set.c.id.desc()).limit(1)
+PARTS: Final = (
+    _of_set(tables.trial_validity, "trial_id", "valid", "reasons", "cautions"),
+    _of_set(tables.trial_score, "trial_id", "score", "value", "se", "reason"),
+    _of_set(tables.block_score, *BlockScore.__dataclass_fields__))
 
 
 def add_scores(writing: Writing, visit_id: UUID, scoring_version: int,
@@ -54,13 +61,17 @@ def add_scores(writing: Writing, visit_id: UUID, scoring_version: int,
 def scores_from(row: Row, validity: Iterable[Row], scores: Iterable[Row],
                 blocks: Iterable[Row]) -> StoredScores:
     """A score set from its rows."""
-    figures: dict[UUID, dict[str, Scored]] = {}
+    figures: dict[UUID | str, dict[str, Scored]] = {}
     for one in scores:
         figures.setdefault(one["trial_id"], {})[one["score"]] = Scored(one["value"], one["se"], one["reason"])
-    trials = {one["trial_id"]: TrialScores(figures.get(one["trial_id"], {}), _validity(one))
+    trials = {_as_uuid(one["trial_id"]): TrialScores(figures.get(one["trial_id"], {}), _validity(one))
               for one in validity}
     by_measure = {one["measure"]: _block_from(one) for one in blocks}
     return StoredScores(row["id"], row["scoring_version"], trials, by_measure)
+
+
+def _as_uuid(key: UUID | str) -> UUID:
+    return key if isinstance(key, UUID) else UUID(hex=key)
 
 
 def findings_from(row: Row) -> StoredFindings:

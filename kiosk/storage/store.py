@@ -192,9 +192,10 @@ class Store(DeskRows):
 
     def scores_of(self, visit_id: UUID) -> StoredScores | None:
         """The visit's latest score set, None where it was not scored."""
-        row = self._ledger.one(latest(tables.score_set, tables.score_set.c.visit_id == visit_id))
-        if row is None:
+        found, = self._ledger.each(score_rows.LATEST, visit=visit_id)
+        if not found:
             return None
+        row = found[0]
         return score_rows.scores_from(row, *self._ledger.each(*score_rows.PARTS, set_id=row["id"]))
 
     def findings_of(self, visit_id: UUID) -> StoredFindings | None:

@@ -1,7 +1,7 @@
 """How fast the encrypted store answers with many visits: `python -m tests.benchmarks.store_speed [VISITS]`.
 
 Fills a store in a folder of its own (100,000 visits of 5,000 people unless told), then times: opening, the
-newest 50 visits, a page of 50 in the middle, one person's 20 visits with all their scores: the best of 20,
+newest 50 visits, a page of 50 in the middle, one person's 20 visits with all their scores: the best of 40,
 what it takes on a machine that does nothing else. Every visit has two block scores; those of every 500th
 person have as many trials and scores as a real one: 11 trials with 15 scores each, 79 block scores.
 """
@@ -65,7 +65,7 @@ def _trials(writing: Writing, ex: Examples, trials: list[StoredTrial], visit_id:
     return [(trial.id, replace(ex.scores(), values=values)) for trial in kept]
 
 
-def ms(work: Callable[[], object], times: int = 20) -> float:
+def ms(work: Callable[[], object], times: int = 40) -> float:
     """The shortest time a piece of work took."""
     taken = []
     for _ in range(times):

@@ -20,8 +20,7 @@ QUESTIONS = {
     "one person's": sa.select(VISIT).where(VISIT.c.person_id == Examples().person.id),
     "their details": sa.select(DETAILS).where(DETAILS.c.person_id == Examples().person.id),
     "trials of a visit": sa.select(tables.trial).where(tables.trial.c.visit_id == Examples().visit.id),
-    "score set of a visit": sa.select(tables.score_set).where(
-        tables.score_set.c.visit_id == Examples().visit.id),
+    "score set of a visit": score_rows.LATEST.params(visit=Examples().visit.id),
     "findings of a visit": sa.select(tables.findings).where(
         tables.findings.c.visit_id == Examples().visit.id),
     **{f"{number}. part of a score set": query.params(set_id=Examples().visit.id)
