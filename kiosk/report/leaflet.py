@@ -140,7 +140,7 @@ def _canvas(out: BytesIO, words: LeafletWords, paper: Paper) -> Canvas:
     registered_font(words.script, SMALL_QUIET.weight)
     first_font: Any = font_name(words.script, SMALL_QUIET.weight)  # typed as a number in the stubs
     canvas = Canvas(out, pagesize=(paper.width_mm * MM, paper.height_mm * MM), invariant=1, pageCompression=1,
-                    lang=words.language, initialFontName=first_font, initialFontSize=SMALL_QUIET.size_pt)
+                    lang=words.language, initialFontName=first_font, initialFontSize=ABOUT.size_pt)
     rl_config.useA85 = 0  # streams as plain bytes, as on the page
     canvas.setTitle(f"{words.title} {words.page_tag}")
     canvas.setCreator("pursuit-kiosk")
