@@ -73,7 +73,8 @@ def _parser(language: Language, first: str) -> argparse.ArgumentParser:
         command = commands.add_parser(name, help=told)
         if name == first:
             _options_of(name, command)
-    _picture_options(commands.add_parser("pictures", help=say("every screen as a picture, with a contact sheet")))  # noqa: E501
+    told = say("every screen as a picture, with a contact sheet")
+    _picture_options(commands.add_parser("pictures", help=told))
     commands.add_parser("norms", help=say("reference tables: check, show, build, compare, change, profile"))
     return parser
 

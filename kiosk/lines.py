@@ -13,6 +13,7 @@ LEFT_TO_RIGHT_MARK = "\u200e"
 _WIDE = r"[\u2E80-\u303F\u3400-\u9FFF\uF900-\uFAFF\uFF00-\uFF65]"
 _OPENING = "（「『【《〈〔“‘"
 _CLOSING = "）」』】》〉〕”’，。；：、？！％…·"
+_WITH_THEIR_OWN_SPACE = "，。；：！？）」』"  # as wide as a character: no space follows them
 _BETWEEN_WIDE = re.compile(
     rf"(?<!\A)(?<![{_OPENING}])(?:(?<={_WIDE})(?=.)|(?={_WIDE}))(?![{_CLOSING}])(?!\Z)"
 )
@@ -27,13 +28,14 @@ def units(text: str) -> tuple[tuple[str, str], ...]:
     --------
     >>> units("two words")
     (('', 'two'), (' ', 'words'))
-    >>> "|".join(unit for _, unit in units("盘（3）上。A4 纸"))
-    '盘|（3）|上。|A4|纸'
+    >>> "|".join(before + unit for before, unit in units("盘（3）上。 A4 纸"))
+    '盘|（3）|上。|A4| 纸'
     """
-    found = []
-    for place, word in enumerate(text.split(" ")):
+    found: list[tuple[str, str]] = []
+    for word in text.split(" "):
         first, *rest = _BETWEEN_WIDE.split(word) if word else [""]
-        found += [(" " if place else "", first), *(("", one) for one in rest)]
+        bare = not found or found[-1][1].endswith(tuple(_WITH_THEIR_OWN_SPACE))
+        found += [("" if bare else " ", first), *(("", one) for one in rest)]
     return tuple(found)
 
 

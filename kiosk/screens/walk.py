@@ -1,7 +1,7 @@
 """Every screen laid out in one language, and what does not fit: a catalogue checked on the real screens.
 
-Nothing is drawn; a window must be open. What counts as a fault: a part that leaves the glass, words that leave
-their part, a part over another that may not lie there, and Stop's word where it is wider than 23 mm.
+Nothing is drawn; a window must be open. What counts as a fault: a part that leaves the glass, words that
+leave their part, a part over another that may not lie there, and Stop's word where it is wider than 23 mm.
 """
 
 from collections.abc import Callable, Iterator, Sequence

@@ -36,7 +36,7 @@ def main(count):
     stage = Stage(nominal("A"), clock, offscreen=True)
     step = dict(all_steps())["welcome"]
     languages = [load_language(tag) for tag in available()]
-    switched(stage, clock, languages, step, 20 * len(languages))
+    switched(stage, clock, languages, step, max(count, 2 * len(languages)))
     before = resident_mb()
     spent = sorted(switched(stage, clock, languages, step, count))
     grown = resident_mb() - before

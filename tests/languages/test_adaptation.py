@@ -1,4 +1,4 @@
-"""The adaptation record: parts in their order, by people who are independent, and the status they amount to."""
+"""The adaptation record: parts in their order, by independent people, and the status they amount to."""
 
 import datetime as dt
 
@@ -17,7 +17,9 @@ DAY = dt.date(2026, 11, 25)
 # themselves: International Test Commission (2017), Guidelines for Translating and Adapting Tests, 2nd ed.
 def test_the_status_follows_the_parts_that_are_done(tmp_path):
     path = german(tmp_path)
-    reached = [sign(path, role, by, DAY) for role, by in zip(ROLES, ("AB", "CD", "EF", "GH", "IJ"), strict=True)]
+    reached = [
+        sign(path, role, by, DAY) for role, by in zip(ROLES, ("AB", "CD", "EF", "GH", "IJ"), strict=True)
+    ]
     assert reached == ["draft", "draft", "reviewed", "piloted", "approved"]
     assert header(path)["X-Pilot"] == "GH 2026-11-25"
     language = load_language("de", tmp_path)

@@ -89,7 +89,8 @@ def test_a_language_without_a_catalogue_cannot_be_checked(tmp_path):
         ("en", "7th percentile", "7th"), ("en", "the person tested", ""), ("ar", "لا تشخيص", "تشخيص"),
         ("ar", "ممرض", ""), ("ar", "الشخص", ""), ("de", "Krankheit", "Krankheit"), ("de", "normal", "normal"),
         ("fr", "%(n)de visite", ")de"), ("fr", "échec", "échec"), ("es", "enfermedad", "enfermedad"),
-        ("pt", "falhou", "falh"), ("zh-Hans", "正常异常", "异常"), ("hi", "रोग", "रोग"), ("pl", "Parkinson", "Parkinson"),
+        ("pt", "falhou", "falh"), ("zh-Hans", "正常异常", "异常"), ("hi", "रोग", "रोग"),
+        ("pl", "Parkinson", "Parkinson"),
     ],
 )  # fmt: skip
 def test_forbidden_words_are_known_in_each_language(tag, text, word):
@@ -105,10 +106,15 @@ def test_a_fixed_caution_may_say_what_the_english_says(tmp_path):
 
 
 def test_the_leaflets_caution_may_say_illness_and_no_other_message_may(tmp_path):
-    caution = ("The results cannot say whether you have an illness. Nothing should be changed in your medicines "
-               "because of this page.")
+    caution = (
+        "The results cannot say whether you have an illness. Nothing should be changed in your medicines "
+        "because of this page."
+    )
     said = "Die Ergebnisse können nicht sagen, ob Sie eine Krankheit haben."
-    for english, rules in ((caution, {}), (caution.replace("page", "leaflet"), {"must_not_hold_a_forbidden_word"})):
+    for english, rules in (
+        (caution, {}),
+        (caution.replace("page", "leaflet"), {"must_not_hold_a_forbidden_word"}),
+    ):
         folder = tmp_path / str(len(rules))
         folder.mkdir()
         messages = (*SOURCE, SourceMessage("", english, "", ("a.py",)))

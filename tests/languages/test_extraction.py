@@ -28,7 +28,9 @@ def identities(messages):
 
 def test_babels_reader_finds_the_same_messages():
     found = set()
-    for file, _, said, _, context in extract_from_dir(PACKAGE, [("**.py", "python")], keywords=BABEL_KEYWORDS):
+    for file, _, said, _, context in extract_from_dir(
+        PACKAGE, [("**.py", "python")], keywords=BABEL_KEYWORDS
+    ):
         texts = (said,) if isinstance(said, str) else said
         if file != "language.py" and texts[0]:
             found.add((context or "", texts[0], texts[1] if len(texts) > 1 else ""))
@@ -39,7 +41,8 @@ def test_babels_reader_finds_the_same_messages():
 def test_contexts_plurals_and_joined_literals_are_read(tmp_path):
     folder = source(
         tmp_path,
-        'say("Begin " "now")\nlanguage.say_in("button", "Stop")\nlanguage.say_n("one", "%(n)d", 2)\nsaid("so")\n',
+        'say("Begin " "now")\nlanguage.say_in("button", "Stop")\n'
+        'language.say_n("one", "%(n)d", 2)\nsaid("so")\n',
     )
     assert extract(folder) == (
         SourceMessage("", "Begin now", "", ("room.py",)),
@@ -55,7 +58,9 @@ def test_a_message_said_in_two_files_stands_once_with_both(tmp_path):
     assert extract(tmp_path) == (SourceMessage("", "Begin", "", ("a.py", "b.py")),)
 
 
-@pytest.mark.parametrize("call", ["say(text)", "say(f'{n} trials')", "language.say_in('button', word)", "say(*all)"])
+@pytest.mark.parametrize(
+    "call", ["say(text)", "say(f'{n} trials')", "language.say_in('button', word)", "say(*all)"]
+)
 def test_a_message_that_is_no_literal_is_refused_with_its_line(tmp_path, call):
     with pytest.raises(FaultyFile) as refused:
         extract(source(tmp_path, f"\n{call}\n"))

@@ -1,4 +1,4 @@
-"""Updating a catalogue: nothing translated is lost, what changed is marked, the mark of the source moves last."""
+"""Updating a catalogue: nothing translated is lost, what changed is marked, the source's mark moves last."""
 
 import datetime as dt
 
@@ -53,9 +53,16 @@ def test_a_changed_source_marks_the_catalogue_out_of_date_until_it_is_filled(tmp
     assert load_language("de", tmp_path).status == "out_of_date"
     assert update("de", tmp_path, more).missing == 1
     language = load_language("de", tmp_path)
-    assert (language.status, language.say("Begin"), language.say("Rest")) == ("out_of_date", "Beginnen", "Rest")
+    assert (language.status, language.say("Begin"), language.say("Rest")) == (
+        "out_of_date",
+        "Beginnen",
+        "Rest",
+    )
     assert fill(tmp_path, "de", {"Rest": "Pause"}, more).missing == 0
-    assert (load_language("de", tmp_path).status, load_language("de", tmp_path).say("Rest")) == ("draft", "Pause")
+    assert (load_language("de", tmp_path).status, load_language("de", tmp_path).say("Rest")) == (
+        "draft",
+        "Pause",
+    )
 
 
 def test_a_message_whose_english_changed_keeps_its_words_marked_fuzzy_and_unused(tmp_path):

@@ -40,7 +40,9 @@ def test_everything_stands_on_one_sheet_and_apart(tag, kind, paper):
 
 @pytest.mark.parametrize("tag", [tag for tag in available() if load_language(tag).script != "latin"])
 def test_fonts_are_embedded_subsets_in_two_real_weights(tag):
-    fonts = PdfReader(BytesIO(render(content(findings(), load_language(tag))))).pages[0]["/Resources"]["/Font"]
+    fonts = PdfReader(BytesIO(render(content(findings(), load_language(tag))))).pages[0]["/Resources"][
+        "/Font"
+    ]
     found = [font.get_object() for font in fonts.values()]
     assert all(re.match(r"/[A-Z]{6}\+", font["/BaseFont"]) for font in found)
     assert all("/FontFile2" in font["/FontDescriptor"] and "/ToUnicode" in font for font in found)

@@ -16,7 +16,7 @@ if not can_draw():
     pytest.skip("no GL libraries", allow_module_level=True)
 
 TAGS = [*available(), PSEUDO_TAG]
-ALWAYS = {("ar", "A"), ("de", "B"), ("hi", "A"), (PSEUDO_TAG, "A")}
+ALWAYS = {("de", "B"), ("hi", "A"), (PSEUDO_TAG, "A")}
 # One language of each kind in every run, all on both panels with --long.
 EVERY = [pytest.param(tag, panel, marks=[] if (tag, panel) in ALWAYS else [pytest.mark.long])
          for tag in TAGS for panel in ("A", "B")]  # fmt: skip

@@ -1,4 +1,4 @@
-"""Draft speech: every screen of the person spoken, marked draft, never over a recording; a stand-in speaks."""
+"""Draft speech: every person's screen spoken, marked draft, never over a recording; a stand-in speaks."""
 
 import json
 import shutil

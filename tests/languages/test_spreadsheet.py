@@ -101,7 +101,9 @@ def test_a_sheet_without_its_columns_or_not_in_utf8_is_refused(tmp_path):
 
 
 # What a spreadsheet runs: OWASP, "CSV Injection": cells that begin with = + - @, tab or carriage return.
-@pytest.mark.parametrize("cell", ["=1+1", "+1", "-1", "@a", "\tx", "\rx", "'quoted", "''twice", "plain", "", "a=b"])
+@pytest.mark.parametrize(
+    "cell", ["=1+1", "+1", "-1", "@a", "\tx", "\rx", "'quoted", "''twice", "plain", "", "a=b"]
+)
 def test_a_formula_is_defused_and_comes_back_as_it_was(cell):
     assert not defused(cell).startswith(("=", "+", "-", "@", "\t", "\r"))
     assert restored(defused(cell)) == cell
