@@ -13,15 +13,14 @@ from kiosk.report.provenance import provenance_pdf
 from norms.provenance import ProvenanceSheet
 from tests.norms.sample_people import SIX, as_csv, even_ages, lines
 
-HEADS = "measure/scale/people/as good as/5th may be/retest n, r/z mean/SD/skew/below".split("/")
-ROW = tuple(
-    "steady.preferred.scatter/log/420/38 to 190/1.6 to 11.4/60, 0.79/+0.00/1.00/-0.1/5 10 90 95".split("/")
-)
+HEADS = ("measure", "scale", "people", "as good as", "5th may be", "retest", "z mean", "SD", "skew", "below")
+FIRST = ("steady.preferred.scatter", "log", "420", "38 to 190", "1.6 to 11.4")
+ROW = (*FIRST, "60, 0.79", "+0.00", "1.00", "-0.1", "5/10/90/95")
 SHEET = ProvenanceSheet(
     "Reference table harbour 1.0.0",
     "usable with caution",
     (("Why", ("Something is wanting.",)), ("Who was tested", ("population: invented", "420 people"))),
-    (tuple(HEADS), ROW),
+    (HEADS, ROW),
     (("measure", "ages", "people"), ("steady.preferred.scatter", "20 to 40", "140")),
     "A table built here describes the people tested, nobody else.",
 )  # fmt: skip
