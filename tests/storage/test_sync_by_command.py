@@ -56,6 +56,21 @@ def test_no_two_kiosks_have_the_same_name_and_a_visit_of_one_is_whole_in_the_oth
         assert synced(kiosk, "audit", "verify")[0] == 0
 
 
+def test_a_site_pack_is_loaded_only_under_the_fingerprint_read_out_where_it_was_made(at):
+    assert at("a", "demo", "--no-window", "--visits", "1", "--out", "out")[0] == 0  # keeps the demo's table
+    assert at("b", "staff", "set-up")[0] == 0
+    code, told = at("a", "site-pack", "export", "tables.zip")
+    read_out = told.split()[-1]
+    assert code == 0 and len(read_out) == 24
+    other = read_out[:-1] + ("0" if read_out[-1] != "0" else "1")
+    code, told = at("b", "site-pack", "load", "tables.zip", "--fingerprint", other)
+    assert code == 1 and read_out in told
+    loaded = at("b", "site-pack", "load", "tables.zip", "--fingerprint", read_out.lower())
+    assert loaded == (0, f"Fingerprint: {read_out}\nNew reference tables: 1\n")
+    assert at("b", "site-pack", "export", "again.zip")[1].split()[-1] == read_out
+    assert Path("again.zip").read_bytes() == Path("tables.zip").read_bytes()
+
+
 def test_accounts_of_another_kiosk_open_nothing_and_lead_nothing_here(synced):
     for kiosk in "ab":
         assert synced(kiosk, "staff", "list")[1].count("site_lead") == 1
