@@ -105,6 +105,25 @@ def test_how_the_tablet_lies_and_its_protector_are_asked_kept_and_stand_for_the_
     assert chosen["placement"] == ["tilted"] and chosen["protector"] == ["yes"]
 
 
+def test_same_as_last_time_takes_the_person_s_answers_and_the_tablet_s_own_state(kiosk):
+    new_person(kiosk)
+    whole_visit(kiosk, placement="tilted", protector="yes")
+    kiosk.do("today")
+    new_person(kiosk, "19600101")
+    whole_visit(kiosk, placement="flat", protector="no")
+    kiosk.do("today", "find")
+    kiosk.type(kiosk.store.people()[0].code)
+    kiosk.do("same")
+    asked = []
+    while kiosk.screen == "intake":
+        asked.append(kiosk.view.rows[0].options[0].action.split()[1])
+        kiosk.do(kiosk.view.rows[0].options[0].action, "next")
+    assert asked == ["posture", "last_dose", "pain_before"]
+    assert (kiosk.clinic.state.answers["placement"], kiosk.clinic.state.answers["protector"]) == ("flat", "no")
+    kiosk.do("back")
+    assert kiosk.view.rows[0].options[0].action == "set protector no", "Back leads to them"
+
+
 def test_one_usable_hand_runs_that_hand_only_and_keeps_why(kiosk):
     new_person(kiosk)
     whole_visit(kiosk, tool_hand="right", hands_today="left", hands_reason="cast_or_splint")
