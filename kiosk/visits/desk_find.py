@@ -10,7 +10,7 @@ from typing import Final
 from uuid import UUID
 
 from kiosk.visits.check_character import checks
-from kiosk.visits.desk_pad import CODE, DIGITS, on, typed
+from kiosk.visits.desk_pad import CODE, DIGITS, at_once, on, typed
 from kiosk.visits.desk_state import DeskState, Draft, Handler, Moved, TodayRow
 from kiosk.visits.person import Person
 from norms import Refusal
@@ -131,6 +131,8 @@ def _new_code(state: DeskState, verb: str, rest: str) -> Moved:
 
 
 def _new_second(state: DeskState, verb: str, rest: str) -> Moved:
+    if verb == "scan":
+        state, verb = at_once(state, rest, CODE), "next"
     if verb == "back":
         return replace(on(state, "new_code"), entered=state.draft.code), ()
     if verb == "next":
@@ -142,6 +144,8 @@ def _new_second(state: DeskState, verb: str, rest: str) -> Moved:
 
 
 def _new_birth(state: DeskState, verb: str, rest: str) -> Moved:
+    if verb == "scan":
+        state, verb = at_once(state, rest, DIGITS, max(_BIRTH_LENGTHS)), "next"
     if verb == "back":
         return on(state, "amend" if state.amend_what else "new_code"), ()
     if verb == "not_known":

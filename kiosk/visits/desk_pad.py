@@ -20,6 +20,12 @@ def typed(state: DeskState, verb: str, rest: str, allowed: str, most: int = MOST
     return state
 
 
+def at_once(state: DeskState, text: str, allowed: str, most: int = MOST_CHARACTERS) -> DeskState:
+    """The state with all that a keyboard or a scanner typed, as far as it is allowed here."""
+    kept = "".join(one for one in text.upper() if one in allowed)
+    return replace(state, entered=kept[:most], refusal=None)
+
+
 def on(state: DeskState, screen: DeskScreen) -> DeskState:
     """The desk on another screen: nothing typed, no note."""
     return replace(state, screen=screen, entered="", refusal=None)

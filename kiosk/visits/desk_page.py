@@ -9,7 +9,7 @@ from dataclasses import replace
 from typing import Final
 
 from kiosk.visits.desk_find import LEAST_IDENTIFIER
-from kiosk.visits.desk_pad import CODE, on, typed
+from kiosk.visits.desk_pad import CODE, at_once, on, typed
 from kiosk.visits.desk_state import DeskState, Handler, Moved
 from norms import Refusal
 
@@ -109,6 +109,8 @@ def _kept(state: DeskState, verb: str, rest: str) -> Moved:
 
 
 def _signer(state: DeskState, verb: str, rest: str) -> Moved:
+    if verb == "scan":
+        state, verb = at_once(state, rest, LETTERS, MOST_INITIALS), "next"
     if verb == "back":
         return on(state, "page"), ()
     if verb == "next":

@@ -18,8 +18,8 @@ found            ListView         person ID, back                               
 look_alike       ListView         this_person, someone_else                             prepare
 new_code         PadView          key KEY, erase, give_code, two_identifiers, scan
                                   CODE, next, back                                      give_code, new_code
-new_second       PadView          key KEY, erase, next, back                            -
-new_birth        PadView          key KEY, erase, next, not_known, back                 add_person, amend
+new_second       PadView          key KEY, erase, scan TEXT, next, back                 -
+new_birth        PadView          key KEY, erase, scan TEXT, next, not_known, back      add_person, amend
 left_open        NoticeView       resume, close_visit, back                             resume, close
 intake           ChoiceView       set SUBJECT VALUE, same, next, back                   -
 ready            TickView         tick NAME, hand_over (held), back                     -
@@ -43,7 +43,7 @@ printing         NoticeView       cancel_print                                  
 printed          NoticeView       next, print, leaflet                                  print
 not_printed      NoticeView       print, save, later                                    print, save
 saved            NoticeView       next, leaflet                                         -
-signer           PadView          key KEY, erase, next, back                            -
+signer           PadView          key KEY, erase, scan TEXT, next, back                 -
 sign_off         TextView         set role ROLE, sign (held), back                      sign
 amend            ChoiceView       set what WHAT, set reason WHY, next, back             amend, notes
 kept             NoticeView       next, leaflet                                         -

@@ -106,6 +106,20 @@ def test_giving_up_at_the_pin_never_leads_to_staff_data():
         assert after(asked, "back")[0].screen in ("hand_over", "paused", "locked")
 
 
+# A keyboard that is plugged in
+
+
+def test_initials_a_birth_date_and_a_second_identifier_may_be_typed_on_a_keyboard():
+    state, _ = after(at_screen("signer"), "scan m.o.")
+    assert (state.screen, state.signer) == ("sign_off", "MO")
+    state, wishes = after(at_screen("new_birth"), "scan 1954-05")
+    assert (state.draft.birth_date, wishes) == ("1954-05", ("add_person",))
+    state, _ = after(at_screen("new_second"), "scan room 12")
+    assert (state.screen, state.draft.second_identifier) == ("new_birth", "ROOM12")
+    state, _ = after(at_screen("signer"), "scan 1")
+    assert (state.screen, state.refusal.code) == ("signer", "initials_needed")
+
+
 # Hand-over and figures
 
 
