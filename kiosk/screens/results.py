@@ -16,6 +16,7 @@ from kiosk.screens.results_blocks import (
     error_blocks,
     movement_blocks,
     overview_block,
+    parted,
     path_blocks,
     profile_blocks,
     value_blocks,
@@ -109,7 +110,8 @@ class Results(StaffScreen):
         if content.profile is not None:
             notes.append((content.profile.reference, "quiet"))
         blocks += [words_block(scene, body.width, text, READ, role) for text, role in notes if text]
-        return blocks + [caution_block(scene, body.width, caution) for caution in content.cautions]
+        return blocks + [caution_block(scene, body.width, part) for caution in content.cautions
+                         for part in parted(scene, body, caution)]
 
     def _profile(self, body: Box) -> Sequence[Block]:
         profile = self.content.profile

@@ -217,6 +217,13 @@ def caution_block(scene: Scene, width: float, caution: str) -> Block:
     return Block(words.height, put)
 
 
+def parted(scene: Scene, body: Box, caution: str) -> list[str]:
+    """A caution as it is, or in parts where it is higher than a sheet."""
+    inner = body.width - HATCHED_MM - STAFF_GAP_MM
+    lines, most = scene.pen.letters.lines(caution, READ, inner), max(int(body.height // READ.pitch_mm), 1)
+    return [" ".join(lines[at : at + most]) for at in range(0, len(lines), most)]
+
+
 def why_blocks(scene: Scene, content: PageContent, body: Box) -> list[Block]:
     """Every number that can be asked about, as a choice that asks."""
     sentences = [Option(f"why {figure}", said) for headline, figures in

@@ -73,7 +73,7 @@ class Scale(Part):
 
     def _draw_row(self, row: MeasureRow, y: float) -> None:
         if row.z_star is None:
-            self.say(row.short_reason, READ, self.x(0.0), y - 2.0, "text")
+            self._say_why(row.short_reason, y)
             return
         if row.z_before is not None and Z_FROM <= row.z_before <= Z_TO:
             self._ring(self.x(row.z_before), y - BEFORE_BELOW_MM)
@@ -84,6 +84,13 @@ class Scale(Part):
             self._whisker(row.interval_z, y)
         self.scene.pen.disc(self.canvas, self.x(row.z_star), y, DOT_MM + CLEARING_MM, "ground")
         self.scene.pen.disc(self.canvas, self.x(row.z_star), y, DOT_MM, "accent")
+
+    def _say_why(self, reason: str, y: float) -> None:
+        """Why there is no mark, on as many lines as the scale's width asks for."""
+        lines = self.scene.pen.letters.lines(reason, READ, self.box.width - 1.0)
+        for number, line in enumerate(lines):
+            below = (number - (len(lines) - 1) / 2) * LINE_MM
+            self.say(line, READ, self.box.x if len(lines) > 1 else self.x(0.0), y - 2.0 - below, "text")
 
     def _ring(self, x: float, y: float) -> None:
         self.scene.pen.disc(self.canvas, x, y, BEFORE_MM + 0.3, "ground")

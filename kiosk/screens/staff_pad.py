@@ -32,14 +32,14 @@ class PadScreen(StaffScreen):
         super().__init__(scene, view.head, view.controls, view.note)
         self.listens = True
         self._view, self._prompt = view, view.prompt
-        if view.wide and self._note_lies_above():
+        self._rows = [[(key, _key_width(scene, key)) for key in row] for row in view.keys]
+        if self._wide_mm() > NARROW_MM and self._note_lies_above():
             self._prompt, self._note = view.note, ""  # a keyboard needs the height
             self.body = self._lay_out(self._controls)
-        self._window_mm = self._fitting_window() if view.wide else WINDOW_MM[0]
+        self._window_mm = self._fitting_window() if self._wide_mm() > NARROW_MM else WINDOW_MM[0]
         self._shows_typing = any(len(key.words) == 1 and key.words.isalpha()
                                  for row in view.keys for key in row)
         self.body = replace(self.body, height=self.body.height + LIFT_MM)
-        self._rows = [[(key, _key_width(scene, key)) for key in row] for row in view.keys]
         self._arrange()
 
     def typing(self, text: str) -> None:
@@ -47,7 +47,14 @@ class PadScreen(StaffScreen):
         if self._shows_typing:
             typed = DOT * len(text) if self._view.masked else text
             self.drop("entered")
-            self.put(Entered(self.scene, typed or self._view.entered, self._window))
+            self._put_entered(typed or self._view.entered)
+
+    def _put_entered(self, text: str) -> None:
+        if self._window.width:
+            self.put(Entered(self.scene, text, self._window))
+
+    def _wide_mm(self) -> float:
+        return max((_row_width(row) for row in self._rows), default=0.0)
 
     def _note_lies_above(self) -> bool:
         """Whether the note found no room beside the controls."""
@@ -55,15 +62,21 @@ class PadScreen(StaffScreen):
         return note is not None and bool(controls) and note.bottom > controls[0][1].bottom
 
     def _fitting_window(self) -> float:
-        """The widest window beside which the words take no more than two lines."""
+        """The widest window beside which the words take no more than two lines.
+
+        None (0) where a code's note needs the whole width: it says the code, and gives way to the next key.
+        """
         letters, wide = self.scene.pen.letters, self.body.width - STAFF_GAP_MM
-        fitting = [one for one in WIDE_WINDOWS_MM
+        offered = [one for one in WIDE_WINDOWS_MM if self._view.wide or one <= WINDOW_MM[0]]
+        fitting = [one for one in offered
                    if len(letters.lines(self._prompt, READ_STRONG, wide - one)) <= MOST_LINES]
-        return fitting[0] if fitting else WIDE_WINDOWS_MM[-1]
+        if fitting:
+            return fitting[0]
+        return WIDE_WINDOWS_MM[-1] if self._view.wide else 0.0
 
     def _arrange(self) -> None:
         body, scene, view = self.body, self.scene, self._view
-        wide = max((_row_width(row) for row in self._rows), default=0.0)
+        wide = self._wide_mm()
         high = len(self._rows) * (STAFF_MM + STAFF_GAP_MM) - STAFF_GAP_MM
         narrow = wide <= NARROW_MM
         keys_x = -scene.leading * (body.width / 2 - wide / 2) if narrow else body.x
@@ -74,7 +87,7 @@ class PadScreen(StaffScreen):
         self._window = self._window_box(narrow, words_left, room)
         self.frame_parts()
         self._put_words(Box(words_left, body.bottom, room, body.height), narrow)
-        self.put(Entered(scene, view.entered, self._window))
+        self._put_entered(view.entered)
         self._put_keys(keys_x, max(top, body.bottom + high))
 
     def _window_box(self, narrow: bool, words_left: float, room: float) -> Box:
