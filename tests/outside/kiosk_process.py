@@ -7,6 +7,7 @@ window shows is read back from the display. Pixels from the top left, as the X s
 import json
 import os
 import shutil
+import signal
 import subprocess
 import sys
 import time
@@ -63,9 +64,12 @@ class Display:
 
 
 class KioskProcess:
-    """A kiosk at work, with its store, its pages and its panel in one folder."""
+    """A kiosk at work, with its store, its pages and its panel in one folder.
 
-    def __init__(self, folder, *, language="en", device_class="T10"):
+    opened: its store is opened by a file before anybody stands at the screen; else the screen asks.
+    """
+
+    def __init__(self, folder, *, language="en", device_class="T10", opened=True):
         self.folder, self.pages, self.store = folder, folder / "pages", folder / "kiosk.store"
         self.pipe, self.secret = folder / "panel", folder / "passphrase"
         if not self.pipe.exists():
@@ -77,7 +81,8 @@ class KioskProcess:
         edges = (0, WIDTH * STEPS_PER_PX, HEIGHT * STEPS_PER_PX, 0)
         self._process = subprocess.Popen(
             [*BEFORE_OTHERS, sys.executable, "-m", "kiosk", "start", "--store", self.store,
-             "--passphrase-file", self.secret, "--touch", self.pipe, "--touch-ranges", *map(str, edges),
+             *(("--passphrase-file", self.secret) if opened else ()),
+             "--touch", self.pipe, "--touch-ranges", *map(str, edges),
              "--pages", self.pages, "--px-per-mm", str(PX_PER_MM), str(PX_PER_MM),
              "--device-class", device_class, "--language", language],
             cwd=ROOT, env=self.display.environment, stdout=self._log, stderr=self._log)
@@ -94,6 +99,19 @@ class KioskProcess:
         self._log.close()
         self.display.close()
         return code
+
+    def kill(self):
+        """End the kiosk itself as a crash does; the process that watches over it goes on."""
+        pid = self._process.pid
+        (child,) = Path(f"/proc/{pid}/task/{pid}/children").read_text().split()
+        os.kill(int(child), signal.SIGKILL)
+
+    def type(self, text):
+        """On a plugged-in keyboard, with Enter; the display must show something new."""
+        before = self.picture()
+        self.display.tool("type", "--delay", 30, text)
+        self.display.tool("key", "Return")
+        self.wait_for_change(before)
 
     @property
     def running(self):

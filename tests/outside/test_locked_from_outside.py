@@ -1,0 +1,61 @@
+"""The real kiosk whose store only the person at the screen can open: signed in to; after a crash it is locked."""
+
+import subprocess
+import sys
+import time
+
+import pytest
+
+from tests.outside import eyes
+from tests.outside.hands import STAFF_CORNER, first_run, new_person, wait_for
+from tests.outside.kiosk_process import PASSPHRASE, ROOT, KioskProcess, missing
+
+pytestmark = [pytest.mark.long, pytest.mark.skipif(
+    bool(missing()), reason=f"this machine has no {', '.join(missing())}")]
+
+
+@pytest.fixture
+def kiosk(tmp_path):
+    """A store set up by command for the account m2."""
+    secret = tmp_path / "first"
+    secret.write_text(PASSPHRASE + "\n")
+    subprocess.run([sys.executable, "-m", "kiosk", "staff", "set-up", "--store", tmp_path / "kiosk.store",
+                    "--name", "m2", "--passphrase-file", secret], cwd=ROOT, check=True, capture_output=True)
+    process = KioskProcess(tmp_path, opened=False)
+    yield process
+    if process.running:
+        process.close()
+
+
+def is_locked(picture):
+    """A quiet screen without any button."""
+    return eyes.is_staff(picture) and not eyes.foot(picture) and not eyes.staff_main(picture) and (
+        not eyes.choices(picture))
+
+
+def sign_in(kiosk):
+    kiosk.tap(STAFF_CORNER, hold_s=2.4)
+    kiosk.type("m2")
+    kiosk.type(PASSPHRASE)
+
+
+def test_the_passphrase_opens_it_on_the_screen_and_after_a_crash_it_is_locked_again(kiosk):
+    assert is_locked(kiosk.picture())
+    kiosk.tap(STAFF_CORNER, hold_s=2.4)
+    keys = eyes.choices(kiosk.picture())
+    assert len(keys) == 10 + 9 + 7 + 4
+    kiosk.press(*keys[2])  # e, with the finger; a name nobody has
+    kiosk.type("x")
+    kiosk.type(PASSPHRASE)
+    time.sleep(1.2)  # a wrong try waits a second
+    kiosk.tap(eyes.quiet(kiosk.picture())[0])
+    kiosk.type("m2")
+    kiosk.type(PASSPHRASE)
+    first_run(kiosk)
+    new_person(kiosk, "195405")
+    assert eyes.choices(kiosk.picture())  # intake
+    kiosk.kill()
+    wait_for(kiosk, is_locked)
+    sign_in(kiosk)
+    wait_for(kiosk, eyes.foot)
+    assert kiosk.close() != 70
