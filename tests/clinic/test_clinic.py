@@ -119,7 +119,8 @@ def test_same_as_last_time_takes_the_person_s_answers_and_the_tablet_s_own_state
         asked.append(kiosk.view.rows[0].options[0].action.split()[1])
         kiosk.do(kiosk.view.rows[0].options[0].action, "next")
     assert asked == ["posture", "last_dose", "pain_before"]
-    assert (kiosk.clinic.state.answers["placement"], kiosk.clinic.state.answers["protector"]) == ("flat", "no")
+    answers = kiosk.clinic.state.answers
+    assert (answers["placement"], answers["protector"]) == ("flat", "no")
     kiosk.do("back")
     assert kiosk.view.rows[0].options[0].action == "set protector no", "Back leads to them"
 
@@ -392,7 +393,8 @@ def test_a_printer_that_never_answers_gives_its_sentence_and_the_page_can_be_sav
     ("20180301", "2018-03-01", "8", "covers ages"), ("19320301", "1932-03-01", "94", "covers ages"),
     ("1954", "1954", "72", "birth date 1954 is too coarse: its possible days fall in different rows"),
     ("195405", "1954-05", "72", ""), ("", "", "not known", "birth date is not known")])
-def test_ages_8_and_94_a_year_alone_and_none_give_their_sentence_and_the_visit_is_kept(tmp_path, birth, kept, age, said):
+def test_ages_8_and_94_a_year_alone_and_none_give_their_sentence_and_the_visit_is_kept(
+        tmp_path, birth, kept, age, said):
     kiosk = FakeKiosk(tmp_path, device_class="simulated")
     kiosk.unlock()
     new_person(kiosk, birth)
