@@ -1,4 +1,4 @@
-"""The real kiosk whose store only the person at the screen can open: signed in to; after a crash it is locked."""
+"""The real kiosk whose store only the person at the screen can open; after a crash it is locked again."""
 
 import subprocess
 import sys
