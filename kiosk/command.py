@@ -11,6 +11,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING, NoReturn
 
 from kiosk.command_values import latency, positive, px_per_mm
+from kiosk.crash_report import say_and_leave_nothing
 from kiosk.errors import FaultyFile, KioskError, WrongUsage
 from kiosk.language import Language, load_language
 from kiosk.languages_command import languages_options
@@ -36,6 +37,8 @@ def main(argv: Sequence[str] | None = None) -> int:
         if arguments[:1] == ["norms"]:
             return _norms(arguments[1:])
         chosen = _parser(language, "".join(arguments[:1])).parse_args(arguments or ["start"])
+        if argv is None and hasattr(chosen, "store"):
+            say_and_leave_nothing()
         return int(chosen.run(chosen, language))
     except KioskError as refusal:
         _complain(refusal, language)
@@ -204,16 +207,9 @@ def _demo(chosen: argparse.Namespace, language: Language) -> int:
     from kiosk.wiring import run_demo
 
     store = None if chosen.store is None else (chosen.store, _sign_in(chosen, language))
-    run_demo(
-        chosen.out,
-        seed=chosen.seed,
-        visits=chosen.visits,
-        language_tag=chosen.language,
-        page_tag=chosen.page_language,
-        window=not chosen.no_window,
-        store=store,
-        tell_code=lambda code: print(language.say("Recovery code, told this once: %(code)s", code=code)),
-    )
+    run_demo(chosen.out, seed=chosen.seed, visits=chosen.visits, language_tag=chosen.language,
+             page_tag=chosen.page_language, window=not chosen.no_window, store=store,
+             tell_code=lambda code: print(language.say("Recovery code, told this once: %(code)s", code=code)))
     print(language.say("Page, findings and trials are in %(folder)s.", folder=chosen.out))
     return 0
 
@@ -248,8 +244,7 @@ def _check(chosen: argparse.Namespace, language: Language) -> int:
 def _report(chosen: argparse.Namespace, language: Language) -> int:
     from kiosk.wiring import remake_report
 
-    signed = _sign_in(chosen, language)
-    readers = load_language(chosen.language)
+    signed, readers = _sign_in(chosen, language), load_language(chosen.language)
     out = remake_report(chosen.visit, chosen.store, signed, chosen.out, readers, chosen.place)
     print(language.say("Page saved: %(file)s", file=out))
     return 0

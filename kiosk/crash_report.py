@@ -29,6 +29,12 @@ def report(kind: type[BaseException], places: TracebackType | None, tell: Tell =
     tell(kind.__name__)
 
 
+def say_and_leave_nothing() -> None:
+    """For a process that opens a store: nothing of what it holds is said or left behind where it dies."""
+    speak_of_places_only()
+    keep_memory_off_the_disk()
+
+
 def speak_of_places_only(tell: Tell = to_standard_error) -> None:
     """From now on an error that nobody takes is told like this, in every thread."""
     sys.excepthook = lambda kind, _, places: report(kind, places, tell)

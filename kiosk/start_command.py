@@ -6,7 +6,7 @@ from collections.abc import Callable
 from pathlib import Path
 from typing import Final
 
-from kiosk.crash_report import keep_memory_off_the_disk, report, speak_of_places_only
+from kiosk.crash_report import report, say_and_leave_nothing
 from kiosk.errors import KioskError, Refused, WrongUsage
 from kiosk.keeping import SignIn
 from kiosk.language import Language
@@ -59,8 +59,7 @@ def _unsupervised(chosen: Namespace, store: Path | None, language: Language,
                     None if chosen.touch_ranges is None else tuple(chosen.touch_ranges), chosen.place,
                     chosen.tones)
     signed = sign_in() if store is not None and chosen.passphrase_file else None
-    speak_of_places_only()
-    keep_memory_off_the_disk()
+    say_and_leave_nothing()
     try:
         return run_kiosk(wanted, store, chosen.backups, signed, lambda code: _tell_code(code, language))
     except KioskError:

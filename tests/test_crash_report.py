@@ -63,6 +63,16 @@ def test_no_core_file_of_a_kiosk_that_dies_by_a_signal(tmp_path):
         assert not files or SECRET.upper().encode() in files[0].read_bytes()
 
 
+def test_a_command_on_a_store_says_nothing_of_what_it_held_when_it_breaks(tmp_path):
+    """`kiosk person due`, broken from inside; a command without a store tells its error as Python does."""
+    breaks = ("import kiosk.command\n" + FAIL + "kiosk.command.{name} = lambda *_: fails()\n"
+              "sys.argv[1:] = {words!r}\nsys.exit(kiosk.command.main())\n")
+    with_store = ["report", "7F-KD", "--store", "a.store"]
+    told = ran(breaks.format(name="_report", words=with_store), tmp_path)
+    assert told.returncode == 1 and "ValueError" in told.stderr and SECRET not in told.stderr
+    assert SECRET in ran(breaks.format(name="_check", words=["check"]), tmp_path).stderr
+
+
 @pytest.mark.skipif(not sys.platform.startswith("linux"), reason="prctl is Linux's")
 def test_the_system_is_told_not_to_take_its_memory_either(tmp_path):
     asks = "import ctypes\nprint(ctypes.CDLL(None).prctl(3, 0, 0, 0, 0))\n"  # PR_GET_DUMPABLE
