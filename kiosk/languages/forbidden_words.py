@@ -15,7 +15,7 @@ _STEMS = {
     "ar": "تشخيص|تشخص|اعتلال|قصور|عجز|شاذ|شذوذ|طبيعي|فشل|إيجابي|سلبي|خرف|باركنسون|ألزهايمر|سكتة|(?<!م)مرض|"
     "تصلب|رنح|ترنح|إعاقة|خلل",
     "de": r"diagnos|beeinträcht|defizit|\babnorm|\bnormal\b|gescheitert|scheitern|durchgefallen|\bpositiv|"
-    r"\bnegativ|demenz|krankheit|schlaganfall|sklerose|ataxie|pathologisch|\)[ds]\.(?= [A-ZÄÖÜ])",
+    r"\bnegativ|demenz|krankheit|schlaganfall|sklerose|ataxie|pathologisch|\)d\.(?= [A-ZÄÖÜ])",
     "es": r"diagn[oó]|deterior|déficit|anormal|\bnormal|fall[oó]\b|fracas|\bpositiv|\bnegativ|demencia|"
     r"enfermedad|\bictus\b|esclerosis|ataxia|patol[oó]g|\d\.?[ºª]",
     "fr": r"diagnos|déficien|déficit|anormal|\bnormal|échou|échec|\bpositif|\bpositive|\bnégati|démence|"
