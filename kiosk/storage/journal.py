@@ -33,6 +33,7 @@ from kiosk.visits.canonical import canonical_json
 
 CUT_SHORT: Final = "kiosk_stopped"
 """outcome_reason of a trial made again from its parts."""
+ASK_AGAIN_S: Final = 0.1
 Work = Callable[[], None]
 
 
@@ -67,11 +68,12 @@ class StoreJournal:
         self._work.put(lambda: self._forget(trial_id))
 
     def close(self) -> None:
-        """Wait until nothing is being written; what follows is the caller's."""
-        if self._trial is not None and self._thread.is_alive():
+        """Wait until nothing is being written (a thread that died writes nothing)."""
+        if self._trial is not None:
             idle = Event()
             self._work.put(idle.set)
-            idle.wait()
+            while self._thread.is_alive() and not idle.wait(ASK_AGAIN_S):
+                pass
         self._trial = None
 
     def end(self) -> None:
