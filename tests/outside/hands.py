@@ -135,13 +135,17 @@ def stop_place(picture):
 
 
 def to_the_page(kiosk):
-    """Nothing to note, the values on the screen, the page saved."""
+    """Nothing to note, the results, the page, and there Save, which stands before Sign."""
     kiosk.tap(wait_for(kiosk, eyes.staff_main)[0])
     wait_for(kiosk, eyes.foot)
-    kiosk.tap(eyes.foot(kiosk.picture())[0])
     kiosk.tap(NEXT)
-    kiosk.tap(eyes.foot(kiosk.picture())[2])
-    wait_for(kiosk, lambda picture: not eyes.foot(picture))
+    kiosk.tap(wait_for(kiosk, eyes.foot)[-2])
+    wait_for(kiosk, no_foot)
+
+
+def no_foot(picture):
+    """Whether the staff's screen has a main button only: the page was saved."""
+    return not eyes.foot(picture)
 
 
 def back_to_today(kiosk):
