@@ -12,6 +12,7 @@ import sys
 from datetime import datetime
 from pathlib import Path
 
+from kiosk.crash_report import say_and_leave_nothing
 from kiosk.errors import Refused
 from kiosk.storage.backup import make_backup
 from kiosk.storage.keys import StoreKeys
@@ -44,4 +45,5 @@ def _let_others_first() -> None:
 
 
 if __name__ == "__main__":
+    say_and_leave_nothing()
     sys.exit(main())

@@ -9,6 +9,7 @@ import os
 import sys
 from pathlib import Path
 
+from kiosk.crash_report import say_and_leave_nothing
 from kiosk.errors import Refused
 from kiosk.storage.engine import connect_file
 from kiosk.storage.keys import StoreKeys
@@ -44,4 +45,5 @@ def main() -> int:
 
 
 if __name__ == "__main__":
+    say_and_leave_nothing()
     sys.exit(main())
