@@ -14,7 +14,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from norms.agerows import AgeRows, Making
-from norms.package import write_package
+from norms.package import STATUSES, write_package
 from norms.reasons import Fault, TableFaults
 from norms.rowmaking import rows_of
 from norms.sample import Progress, Sample
@@ -26,6 +26,7 @@ from norms.template import Template
 from norms.verdict import NOT_YET, Verdict, too_few, verdict_of
 
 SEED = 2026
+SIMULATED = "simulated"
 
 
 @dataclass(frozen=True)
@@ -160,5 +161,7 @@ def _cell(cell: object) -> str:
 
 def _about(sample: Sample, template: Template, book: Book) -> dict[str, object]:
     common = {key: sample.common[key] for key in ("battery", "battery_version", "scoring_version", "input")}
+    if sample.common["device_class"] == SIMULATED and template.reference["status"] in STATUSES:
+        common["status"] = "synthetic"  # whatever the template says
     whole_n = min(rows[0].n[0] for rows in book.values()) if template.method != "bands" else None
     return {**template.package, "reference_table": {**template.reference, **common, "whole_n": whole_n}}

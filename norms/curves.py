@@ -13,6 +13,8 @@ import numpy.typing as npt
 
 from norms.scale import Floats
 
+RICHER_FROM = 150  # people: of fewer, BIC takes bends for real that are chance
+
 
 @dataclass(frozen=True)
 class Basis:
@@ -57,8 +59,10 @@ class Shape(NamedTuple):
 
 
 def candidates(ages: Floats) -> list[Shape]:
-    """From a parabola with log-linear SD to a cubic in three pieces with a curved log SD."""
+    """From a parabola with log-linear SD (the only one for few) to a cubic in three pieces, log SD curved."""
     low, high = float(ages.min()), float(ages.max())
+    if len(ages) < RICHER_FROM:
+        return [Shape(Basis(low, high, 2), Basis(low, high, 1))]
     means = [
         Basis(low, high, 2),
         Basis(low, high, 3),

@@ -113,6 +113,18 @@ def test_people_of_ninety_and_more_and_scores_without_latency_stay_behind_by_cou
     assert {row["measure"].split(".")[-1] for row in exported()} == {"scatter"}
 
 
+def test_visits_on_a_panel_nobody_named_stay_behind(store: Store, capsys: pytest.CaptureFixture[str]) -> None:
+    """start without --device-class: the panel could be any, so it belongs to no table."""
+    named, unnamed = person(store, 11), Examples(12)
+    unnamed.device = replace(unnamed.device, device_class="not named")
+    unnamed.begin(store)
+    keep(store, named, 0, "reference")
+    keep(store, unnamed, 0, "reference")
+    assert main(["export", "all", "--to", "sample", "--out", "sample.csv", *STORE]) == 0
+    assert "Left out: 1 visits on a tablet whose kind of panel is not named." in capsys.readouterr().out
+    assert {row["device_class"] for row in exported()} == {"T10"}
+
+
 def test_the_questions_come_with_the_dates_of_testing_and_the_languages(store: Store) -> None:
     example = person(store, 11)
     keep(store, example, 0, "reference")

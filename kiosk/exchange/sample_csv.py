@@ -22,6 +22,7 @@ from norms.sample import SAMPLE
 COLUMNS: Final = (*SAMPLE.columns, *SAMPLE.optional)
 TOLD_TO_YEARS: Final = 90.0
 AGE_DECIMALS: Final = 2
+NOT_NAMED: Final = "not named"  # a tablet whose panel the site has not named: it could be any
 
 
 @dataclass(frozen=True)
@@ -54,6 +55,9 @@ def write_person(
     """The lines of one person, visits oldest first; `number` stands for who they are."""
     writer, first, before = csv.writer(out, lineterminator="\n"), visits[0].visit, written.lines
     for one in visits:
+        if one.device_class == NOT_NAMED:
+            _leave(written, "panel_not_named")
+            continue
         age_years = age_on(person.birth_date, local_date(one.visit)).years if person.birth_date else None
         if age_years is None or age_years >= TOLD_TO_YEARS:
             _leave(written, "age_not_known" if age_years is None else "age_tells_who")

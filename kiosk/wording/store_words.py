@@ -26,6 +26,8 @@ def left_out_line(code: str, count: int, language: Language) -> str:
         return say("Left out: %(count)s visits of people whose age is not known.", count=count)
     if code == "age_tells_who":
         return say("Left out: %(count)s visits at 90 years or more.", count=count)
+    if code == "panel_not_named":
+        return say("Left out: %(count)s visits on a tablet whose kind of panel is not named.", count=count)
     if code == "latency_unknown":
         return say("Left out: %(count)s scores that need the device's latency.", count=count)
     raise ValueError(f"code, must be one that has words, got {code!r}")

@@ -283,6 +283,14 @@ def as_numbers(data: bytes) -> list[list[object]]:
     ]
 
 
+def test_only_real_panels_make_a_local_table(records: list[Record]) -> None:
+    """Simulated people make a synthetic table, whatever the template says of its status."""
+    of = {"reference_table": {"status": "local"}}
+    simulated, real = built(records, **of), built([{**one, "device_class": "t10"} for one in records], **of)
+    said = [json.loads(files["datapackage.json"])["reference_table"]["status"] for files in (simulated, real)]
+    assert said == ["synthetic", "local"]
+
+
 def test_other_purposes_and_people_who_did_not_agree_are_left_out_and_counted(records: list[Record]) -> None:
     extra = [
         {
@@ -302,7 +310,7 @@ def test_the_descriptor_says_what_the_template_says(records: list[Record]) -> No
     package = json.loads(files["datapackage.json"])
     said = package["reference_table"]
     assert (package["name"], package["created"]) == ("harbour-1", CREATED)
-    assert (said["population"], said["status"], said["input"]) == ("invented adults", "local", "finger")
+    assert (said["population"], said["status"], said["input"]) == ("invented adults", "synthetic", "finger")
     assert (said["battery"], said["battery_version"], said["tested_to"]) == ("clinic", 1, "2026-07-11")
 
 

@@ -69,6 +69,19 @@ def test_the_people_asked_for_bring_the_table_to_its_floor() -> None:
     assert np.median([min(row.n_mean or 0 for row in rows[name]) for name in SIX]) >= 0.85 * 30
 
 
+def test_refits_that_find_less_than_the_ages_promise_are_not_yet_too() -> None:
+    """70 people are worth 30 in the middle by their ages; drawn anew, at fewer than half of the ages."""
+    made = built(lines(even_ages(70, seed=70), 70))
+    assert made.verdict.word == NOT_YET and made.files == {} and made.table is None
+    assert len(made.verdict.checks) == 1 and "at the least 6" in made.verdict.reasons[0]
+
+
+def test_few_people_bend_no_curve() -> None:
+    """82 people of whom chance makes a wave: a cubic in pieces would be worth 2 people at the ends."""
+    made = built(lines(even_ages(82, seed=82), 82))
+    assert made.book[ONE[0]][0].n_mean is not None and made.book[ONE[0]][0].n_mean.min() > 3.5
+
+
 def test_people_of_one_age_are_not_yet() -> None:
     made = built(lines([50.0 + place / 1000 for place in range(100)], 1))
     assert made.verdict.word == NOT_YET and "between the youngest and the oldest" in made.verdict.reasons[0]
