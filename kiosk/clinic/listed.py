@@ -95,6 +95,14 @@ def earlier_rows(archive: DeskArchive, visit: Visit, device_class: str,
                  for one in reversed(earlier_visits_from(archive, visit)))
 
 
+def visits_had(archive: DeskArchive, person: Person) -> tuple[EarlierRow, ...]:
+    """The person's visits that have ended, newest first."""
+    numbered = enumerate(archive.visits_of(person.id), start=1)
+    rows = [EarlierRow(one.id, number, one.started_at, False) for number, one in numbered
+            if archive.visit_end(one.id) is not None]
+    return tuple(reversed(rows))
+
+
 def table_in_use(archive: DeskArchive) -> ReferenceTable | None:
     """The real reference table kept last, None where none was loaded."""
     real = [one for one in archive.reference_tables() if one.status != SYNTHETIC]

@@ -12,10 +12,11 @@ from kiosk.clinic.listed import (
     needed_by,
     tablet_answers,
     today_rows,
+    visits_had,
 )
 from kiosk.clinic.listed import visit_state as state_of
 from kiosk.clinic.wishes_visit import person_of
-from kiosk.visits import desk, desk_find, desk_intake, desk_unlock
+from kiosk.visits import desk, desk_find, desk_intake, desk_unlock, desk_visits
 from kiosk.visits.check_character import with_check
 from kiosk.visits.desk_pad import on
 from kiosk.visits.look_alike import look_alikes
@@ -90,10 +91,18 @@ def _choose(clinic: Clinic, _: str) -> None:
 
 
 def _prepare(clinic: Clinic, _: str) -> None:
+    """On to a visit, or to those the person has had where the account at work gives none."""
     person, archive = person_of(clinic), clinic.kit.archive
+    if not clinic.state.at_work.may("administer"):
+        _visits(clinic, "")
+        return
     clinic.state = desk_intake.prepared(
         clinic.state, person, last_answers(archive, person), needed_by(clinic.table),
         left_open(archive, person.id), tablet_answers(archive, clinic.device.id))
+
+
+def _visits(clinic: Clinic, _: str) -> None:
+    clinic.state = desk_visits.visits_told(clinic.state, visits_had(clinic.kit.archive, person_of(clinic)))
 
 
 def _new_code(clinic: Clinic, _: str) -> None:
@@ -140,6 +149,6 @@ WISHES: Final[dict[str, Fulfil]] = {
     "check_pin": _check_pin, "keep_pin": _keep_pin, "passphrase": _passphrase,
     "check_clock": _check_clock, "today": _today,
     "find": _find, "choose": _choose, "prepare": _prepare, "new_code": _new_code, "give_code": _give_code,
-    "add_person": _add_person, "open": _open, **wishes_visit.WISHES,
+    "add_person": _add_person, "open": _open, "visits": _visits, **wishes_visit.WISHES,
     **wishes_page.WISHES, **wishes_site.WISHES, **wishes_staff.WISHES,
 }

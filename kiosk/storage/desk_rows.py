@@ -93,7 +93,7 @@ class DeskRows:
             details.c.display_name, details.c.roles).join(details, details.c.staff_id == signed.c.staff_id)
         row = self._ledger.one(query)
         return None if row is None else SignOff(
-            report_id, row["display_name"], row["roles"], row["statement"])
+            report_id, row["display_name"], row["roles"], row["statement"], row["made_by"])
 
     def amend(self, amendment: Amendment) -> None:
         """A correction with its reason, made by the account at work; Refused without `interpret`."""

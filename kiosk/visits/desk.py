@@ -19,6 +19,7 @@ from kiosk.visits import (
     desk_site,
     desk_staff,
     desk_unlock,
+    desk_visits,
 )
 from kiosk.visits.desk_state import DeskScreen, DeskState, Handler, Moved, Power
 from kiosk.visits.staff import AtWork
@@ -32,6 +33,7 @@ MOST_STEP_BACK: Final = timedelta(seconds=5)  # two clocks of one machine, read 
 HANDLERS: Final[Mapping[str, Handler]] = {
     **desk_unlock.HANDLERS, **desk_find.HANDLERS, **desk_intake.HANDLERS, **desk_ready.HANDLERS,
     **desk_after.HANDLERS, **desk_page.HANDLERS, **desk_site.HANDLERS, **desk_staff.HANDLERS,
+    **desk_visits.HANDLERS,
 }
 
 

@@ -35,12 +35,16 @@ class Amendment:
 
 @dataclass(frozen=True)
 class SignOff:
-    """Who took a page over: initials and role, and the statement signed (its code)."""
+    """Who took a page over: initials and profession, and the statement signed (its code).
+
+    account: the one at work when it was signed; told by the archive, which knows it.
+    """
 
     report_id: UUID
     initials: str
     role: str
     statement: str
+    account: UUID | None = None
 
 
 @dataclass(frozen=True)

@@ -85,6 +85,8 @@ def _known(person: Person) -> dict[str, str]:
 def _intake(state: DeskState, verb: str, rest: str) -> Moved:
     if verb == "back":
         return _earlier(state)
+    if verb == "visits" and may_look_back(state):
+        return state, ("visits",)
     if verb == "same" and state.last_answers:
         return _same(state), ()
     if verb == "set":
@@ -92,6 +94,11 @@ def _intake(state: DeskState, verb: str, rest: str) -> Moved:
     if verb == "next" and asked(state) in state.answers:
         return _later(state), ()
     return state, ()
+
+
+def may_look_back(state: DeskState) -> bool:
+    """Whether earlier visits of the person are offered, at the first subject."""
+    return bool(state.last_answers) and state.subject == 0 and state.at_work.may("interpret")
 
 
 def _set(state: DeskState, subject: str, value: str) -> DeskState:

@@ -12,18 +12,17 @@ from kiosk.visits.desk_state import DeskScreen, DeskState
 from kiosk.visits.staff import Role
 from norms import Refusal
 
-GIVES_VISITS: Final = ("find", "found", "look_alike", "new_code", "new_second", "left_open", "intake",
-                       "ready")
+GIVES_VISITS: Final = ("new_code", "new_second", "left_open", "intake", "ready")
+SEEKS: Final = ("find", "found", "look_alike")
 READS: Final = ("results", "why", "replay", "compare", "page", "copy", "printing", "printed", "not_printed",
-                "saved", "signer", "sign_off", "amend")
+                "saved", "signer", "sign_off", "amend", "visits")
 LEADS: Final = ("tablet", "card", "crosses", "device_check", "latency", "figures", "tables", "staff",
                 "account", "backup")
 SCREENS: Final[Mapping[str, Role]] = {
     **dict.fromkeys(GIVES_VISITS, "administer"), **dict.fromkeys(READS, "interpret"),
     **dict.fromkeys(LEADS, "site_lead")}
 OPEN_TO_ALL: Final = ("back", "later", "today", "lock", "more", "cancel_print")
-TODAY: Final[Mapping[str, Role]] = {
-    "new": "administer", "find": "administer", "scan": "administer", "person": "administer"}
+SEEKING: Final = ("find", "scan", "person")
 CONCLUDED: Final = ("not_printed", "not_reviewed", "reviewed", "void")
 FOR_EVERYONE: Final = ("languages", "own")
 PUTS_OUT: Final = ("printing", "printed", "not_printed", "saved")
@@ -35,11 +34,13 @@ def role_needed(state: DeskState, action: str) -> Role | None:
     if verb in OPEN_TO_ALL:
         return None
     if state.screen == "today":
-        return _to_open(state, rest) if verb == "open" else TODAY.get(verb)
+        return _on_today(state, verb, rest)
     if state.screen == "site":
         return None if rest in FOR_EVERYONE else "site_lead"
     if state.paper == "leaflet" and state.screen in PUTS_OUT:
         return None
+    if state.screen in SEEKS:
+        return _to_seek(state)
     return SCREENS.get(state.screen)
 
 
@@ -63,6 +64,19 @@ def allowed(state: DeskState, screen: DeskScreen) -> DeskScreen:
 def concluded_screen(state: DeskState) -> DeskScreen:
     """Where a concluded visit leads: its results, or that it is kept for someone who reads them."""
     return "results" if state.at_work.may("interpret") else "kept"
+
+
+def _on_today(state: DeskState, verb: str, rest: str) -> Role | None:
+    if verb == "open":
+        return _to_open(state, rest)
+    if verb in SEEKING:
+        return _to_seek(state)
+    return "administer" if verb == "new" else None
+
+
+def _to_seek(state: DeskState) -> Role | None:
+    """People are found to give a visit, or to read one they have had."""
+    return None if state.at_work.may("interpret") else "administer"
 
 
 def _to_open(state: DeskState, visit_id: str) -> Role | None:

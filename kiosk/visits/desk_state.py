@@ -21,7 +21,7 @@ new_code         PadView          key KEY, erase, give_code, two_identifiers, sc
 new_second       PadView          key KEY, erase, scan TEXT, next, back                 -
 new_birth        PadView          key KEY, erase, scan TEXT, next, not_known, back      add_person, amend
 left_open        NoticeView       resume, close_visit, back                             resume, close
-intake           ChoiceView       set SUBJECT VALUE, same, next, back                   -
+intake           ChoiceView       set SUBJECT VALUE, same, visits, next, back           visits
 ready            TickView         tick NAME, hand_over (held), back                     -
 power_low        NoticeView       back                                                  -
 hand_over        NoticeView       touched, staff                                        begin
@@ -46,6 +46,7 @@ saved            NoticeView       next, leaflet                                 
 signer           PadView          key KEY, erase, scan TEXT, next, back                 -
 sign_off         TextView         set role ROLE, sign (held), back                      sign
 amend            ChoiceView       set what WHAT, set reason WHY, next, back             amend, notes
+visits           ListView         open VISIT, back                                      open
 kept             NoticeView       next, leaflet                                         -
 site             ListView         site tablet, site tables, site languages, site staff,
                                   site backup, site own, back                           tables, staff
@@ -83,7 +84,7 @@ DeskScreen = Literal[
     "replay", "compare", "page", "copy", "printing", "printed", "not_printed", "saved", "signer",
     "sign_off", "amend", "site", "tablet", "card", "crosses", "device_check", "latency", "figures",
     "tables", "languages", "refused", "kept", "staff", "account", "own",
-    "backup", "leaflet",
+    "backup", "leaflet", "visits",
 ]
 VisitState = Literal["ready", "in_progress", "not_concluded", "not_printed", "not_reviewed", "reviewed",
                      "void"]

@@ -70,6 +70,16 @@ def _compare(state: DeskState, language: Language) -> ListView:
                     (back(language),), note(state, language), say("There is no earlier visit."))
 
 
+def _visits(state: DeskState, language: Language) -> ListView:
+    say = language.say
+    rows = tuple(
+        ListRow(f"open {one.visit_id}", (say("Visit %(number)d", number=one.number),
+                                         language.date(one.started_at.date())))
+        for one in state.earlier)
+    return ListView(head(state, say("Visits"), language), (say("Visit"), say("Date")), rows,
+                    (back(language),), note(state, language), say("There is no earlier visit."))
+
+
 def _site(state: DeskState, language: Language) -> ListView:
     say, work = language.say, state.site
     calibrated = say("calibrated") if work.calibrated else say("not calibrated")
@@ -123,5 +133,6 @@ def _table_row(row: TableRow, language: Language) -> ListRow:
 
 VIEWS: Final[Mapping[str, Callable[[DeskState, Language], ListView]]] = {
     "today": _today, "found": _found, "look_alike": _look_alike, "compare": _compare, "site": _site,
+    "visits": _visits,
     "tablet": _tablet, "tables": _tables,
 }

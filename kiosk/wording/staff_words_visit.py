@@ -5,7 +5,7 @@ from typing import Final
 
 from kiosk.language import Language
 from kiosk.visits.desk_after import CHIPS, PAIN, YES_NO
-from kiosk.visits.desk_intake import TICKS, asked, options, subjects
+from kiosk.visits.desk_intake import TICKS, asked, may_look_back, options, subjects
 from kiosk.visits.desk_page import ROLES, WHAT, WHY
 from kiosk.visits.desk_ready import enough_to_begin, may_hand_over
 from kiosk.visits.desk_state import DeskState, Tile
@@ -44,6 +44,8 @@ def _intake(state: DeskState, language: Language) -> ChoiceView:
     answers = row(subject, subject_words(subject, language), options(subject, state.languages),
                   state.answers.get(subject, ""), language)
     same = (Control("same", language.say("Same as last time")),) if state.last_answers else ()
+    if may_look_back(state):
+        same = (Control("visits", language.say_in("button", "Earlier visits"), "quiet"), *same)
     progress = language.say("%(n)s of %(m)s", n=language.number(state.subject + 1),
                             m=language.number(len(every)))
     return ChoiceView(head(state, question(subject, language), language), (answers,),
@@ -115,6 +117,9 @@ def _sign_off(state: DeskState, language: Language) -> TextView:
     roles = row("role", question("role", language), ROLES, state.role, language)
     sign = Control("sign", say_sign(language), "main", bool(state.role), HAND_OVER_HOLD_S)
     who = say("Signed as %(initials)s.", initials=state.signer)
+    if state.at_work.name:
+        who = say("Signed as %(initials)s, with the account %(account)s.", initials=state.signer,
+                  account=state.at_work.name)
     return TextView(head(state, say("Sign"), language), (statement(language), who), (back(language), sign),
                     note(state, language), (roles,))
 

@@ -7,7 +7,7 @@ from kiosk.errors import Refused
 from kiosk.keeping import SignIn, open_store
 from kiosk.storage import tables
 from kiosk.storage.staff import accounts
-from tests.clinic.fake_kiosk import PIN, hand_over, intake, new_person, sit_through
+from tests.clinic.fake_kiosk import PIN, hand_over, intake, new_person, sit_through, whole_visit
 from tests.clinic.locked_kiosk import OTHER_WORDS, WORDS, LockedKiosk
 
 MINUTES = 60
@@ -312,7 +312,7 @@ def test_the_lead_names_staff_and_each_sees_what_is_theirs(staffed):
     assert staffed.view.note == "This is for an account that leads the site."
     staffed.do("back")
     takes_over(staffed, "D1")
-    assert not actions(staffed.view) & {"new", "find"}
+    assert not actions(staffed.view) & {"new"} and "find" in actions(staffed.view)
     staffed.do("new")
     assert staffed.view.note == "This is for an account that gives visits."
 
@@ -340,13 +340,47 @@ def test_who_gives_visits_sees_no_result_and_who_reads_signs_in_their_own_name(s
     staffed.do("set role doctor", "sign")
     ledger = staffed.store.ledger
     (signed,) = ledger.all(sa.select(tables.sign_off))
-    assert signed["made_by"] == doctor.id
+    assert signed["made_by"] == doctor.id == ledger_s_signer(staffed, signed["report_id"])
     by = {line["action"]: line["staff_id"] for line in ledger.all(sa.select(tables.audit))}
     assert (by["begin_visit"], by["sign"], by["add_account"]) == (nurse.id, doctor.id, lead(staffed))
     staffed.do("amend", "set what void_visit", "set reason wrong_person", "next")
     staffed.frame(3)
     (amended,) = ledger.all(sa.select(tables.amendment))
     assert amended["made_by"] == doctor.id
+
+
+def ledger_s_signer(kiosk, report_id):
+    return kiosk.store.sign_off_of(report_id).account
+
+
+def test_who_reads_finds_a_person_s_earlier_visits_on_another_day(staffed):
+    whole_visit_of_new_person(staffed)
+    code = staffed.store.people()[0].code
+    staffed.pass_minutes(24 * 60)
+    staffed.sign_in("D1", f"{OTHER_WORDS} D1")
+    staffed.choose_pin("590312")
+    assert staffed.screen == "today" and not staffed.view.rows
+    staffed.do("find")
+    staffed.type(code)
+    assert staffed.view.head.title == "Visits" and len(staffed.view.rows) == 1
+    staffed.do(staffed.view.rows[0].action)
+    assert staffed.screen == "results" and staffed.stage.results
+    staffed.do("today")
+    takes_over_as_lead(staffed)
+    staffed.do("find")
+    staffed.type(code)
+    assert staffed.screen == "intake"
+    staffed.do("visits")
+    assert len(staffed.view.rows) == 1
+
+
+def whole_visit_of_new_person(kiosk):
+    new_person(kiosk)
+    whole_visit(kiosk)
+
+
+def takes_over_as_lead(kiosk):
+    kiosk.do("lock", "staff", "passphrase", "scan M2", f"scan {WORDS}")
 
 
 def lead(kiosk):
