@@ -139,13 +139,9 @@ def to_the_page(kiosk):
     kiosk.tap(wait_for(kiosk, eyes.staff_main)[0])
     wait_for(kiosk, eyes.foot)
     kiosk.tap(NEXT)
+    saved = len(list(kiosk.pages.glob("*.pdf")))
     kiosk.tap(wait_for(kiosk, eyes.foot)[-2])
-    wait_for(kiosk, no_foot)
-
-
-def no_foot(picture):
-    """Whether the staff's screen has a main button only: the page was saved."""
-    return not eyes.foot(picture)
+    wait_for(kiosk, lambda _: len(list(kiosk.pages.glob("*.pdf"))) > saved)
 
 
 def back_to_today(kiosk):
