@@ -6,7 +6,7 @@ dashes, not by colour alone. Colours are dark on white (contrast above 7:1 for w
 
 from collections.abc import Iterable, Sequence
 from html import escape
-from math import ceil, floor, log10
+from math import ceil, floor, inf, log10
 
 WIDTH, HEIGHT = 720, 440
 LEFT, RIGHT, TOP, BOTTOM = 76, 120, 44, 56
@@ -43,15 +43,13 @@ class Chart:
 
     def words_right(self, y: float, words: str) -> None:
         """Words beside the right edge at a height of the data, or a little above where it is taken."""
-        taken = [top for top, _ in self._beside]
-        top = self._top(y) + 4
-        while any(abs(top - other) < WORDS_APART for other in taken):
-            top -= 1
-        self._beside.append((top, words))
+        self._beside.append((self._top(y) + 4, words))
 
     def svg(self) -> str:
-        for top, words in self._beside:
-            self._words(WIDTH - RIGHT + 8, top, words)
+        below = inf
+        for top, words in sorted(self._beside, key=lambda one: -one[0]):
+            below = min(top, below - WORDS_APART)
+            self._words(WIDTH - RIGHT + 8, below, words)
         self._beside.clear()
         return (f'<svg xmlns="http://www.w3.org/2000/svg" width="{WIDTH}" height="{HEIGHT}" '
                 f'viewBox="0 0 {WIDTH} {HEIGHT}" font-family="sans-serif" font-size="12">\n'

@@ -1,6 +1,7 @@
 """Pictures of a table: plain SVG that shows what the table answers."""
 
 import itertools
+import re
 from dataclasses import replace
 from pathlib import Path
 from xml.etree import ElementTree
@@ -109,3 +110,12 @@ def test_show_writes_the_pictures_and_says_grade_and_columns(
     assert "sample size grade 1 of 4 (inadequate)" in out and "correlations of change: 15 pairs" in out
     written = sorted(path.name for path in (tmp_path / "new" / "pictures").iterdir())
     assert written == sorted(table_pictures(read_folder(EXAMPLE)))
+
+
+def test_words_beside_close_lines_stand_in_the_order_of_the_lines() -> None:
+    chart = Chart("t", "x", "y", (0.0, 1.0), (0.0, 100.0))
+    for value, words in ((60.0, "fifty"), (50.0, "seventy-five"), (49.0, "ninety"), (48.5, "ninety-five")):
+        chart.words_right(value, words)
+    places = {match[2]: float(match[1]) for match in re.finditer(r'y="([\d.]+)"[^>]*>([a-z-]+)<', chart.svg())}
+    tops = [places[words] for words in ("fifty", "seventy-five", "ninety", "ninety-five")]
+    assert all(after - before >= 13 for before, after in itertools.pairwise(tops))
