@@ -85,9 +85,9 @@ def _site(state: DeskState, language: Language) -> ListView:
     calibrated = say("calibrated") if work.calibrated else say("not calibrated")
     rows = (ListRow("site tablet", (say("Tablet"), calibrated)),
             ListRow("site tables", (say("Reference groups"), "")),
-            ListRow("site languages", (say("Languages"), "")),
-            ListRow("site staff", (say("Staff"), "")),
             ListRow("site backup", (say("Backup"), backup_words(state.backups, language))),
+            ListRow("site staff", (say("Staff"), "")),
+            ListRow("site languages", (say("Languages"), "")),
             ListRow("site own", (say("My account"), state.at_work.name)))
     return ListView(site_head(state, say("Site"), language), ("", ""), rows, (back(language),),
                     note(state, language))
