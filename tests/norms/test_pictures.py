@@ -116,6 +116,7 @@ def test_words_beside_close_lines_stand_in_the_order_of_the_lines() -> None:
     chart = Chart("t", "x", "y", (0.0, 1.0), (0.0, 100.0))
     for value, words in ((60.0, "fifty"), (50.0, "seventy-five"), (49.0, "ninety"), (48.5, "ninety-five")):
         chart.words_right(value, words)
-    places = {match[2]: float(match[1]) for match in re.finditer(r'y="([\d.]+)"[^>]*>([a-z-]+)<', chart.svg())}
+    found = re.findall(r'y="([\d.]+)"[^>]*>([a-z-]+)<', chart.svg())
+    places = {words: float(top) for top, words in found}
     tops = [places[words] for words in ("fifty", "seventy-five", "ninety", "ninety-five")]
     assert all(after - before >= 13 for before, after in itertools.pairwise(tops))
