@@ -23,6 +23,7 @@ from kiosk.wording.page_parts import MeasureRow, Profile
 
 SCALE_MM: Final = (60.0, 46.0)   # the scale's least width, and where a language needs the room
 SCALE_COLUMN: Final = 2
+APART_MM: Final = 4.0       # from the percentiles, so that the words above do not read on
 MARK_MM: Final = 1.9
 ROOM_MM: Final = 2.4        # above and below the lines of a row
 
@@ -41,7 +42,7 @@ class ProfilePart:
         self._columns = [Column(wide, end=place in (1, 4)) for place, wide in enumerate(widths)]
         self.row_mm = max(row_mm, LINES_MM * most_lines(scene, widths, cells[1:]) + ROOM_MM)
         share = min(width / sum(widths), 1.0)
-        self._head_lines = head_lines(scene, profile.words, share * widths[SCALE_COLUMN])
+        self._head_lines = head_lines(scene, profile.words, share * widths[SCALE_COLUMN] - APART_MM)
         self.head_mm = HEAD_MM + LINE_MM * (self._head_lines - 1)
 
     def height(self, rows: int) -> float:
@@ -57,7 +58,8 @@ class ProfilePart:
             if row.mark in ("poorer", "better"):
                 _mark(table, number, row)
         left, width = table.places[SCALE_COLUMN]
-        place = Box(left, box.bottom, width, box.height)
+        apart = 0.0 if screen.scene.leading < 0 else APART_MM
+        place = Box(left + apart, box.bottom, width - APART_MM, box.height)
         screen.put(Scale(screen.scene, place, self._profile, self.row_mm, rows,
                          head_lines=self._head_lines))
 

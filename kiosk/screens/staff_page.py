@@ -1,6 +1,7 @@
 """The page before it is printed: its picture, its tag, facts to check, copy lines and their QR code. mm."""
 
 from collections.abc import Sequence
+from itertools import product
 from typing import Any, Final
 
 import numpy as np
@@ -42,14 +43,13 @@ class PageScreen(StaffScreen):
 
         Where they fit beside none, the copy lines are left to the screen that is theirs.
         """
-        body = self.body
-        for side in [min(body.height, one) for one in sides]:
+        body, scene = self.body, self.scene
+        for copied, one in product((True, not view.lines), sides):
+            side = min(body.height, one)
             qr = side + 8.0 if view.qr_modules else 0.0
-            text = _facts(self.scene, view, _beside(self.scene, body, taken, body.width - taken - qr), True)
+            text = _facts(scene, view, _beside(scene, body, taken, body.width - taken - qr), copied)
             if text.bottom >= body.bottom:
                 break
-        else:
-            text = _facts(self.scene, view, text.box, not view.lines)
         self.put(text)
         return side
 
