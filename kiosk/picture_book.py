@@ -4,6 +4,7 @@ The staff's screens are those of a simulated day (kiosk.picture_day); nothing he
 process a panel, because a process has one window.
 """
 
+import os
 import sys
 from collections.abc import Sequence
 from pathlib import Path
@@ -16,6 +17,7 @@ from PIL import Image
 from kiosk.glass.calibration import Panel
 from kiosk.language import load_language
 from kiosk.picture_day import staff_shots
+from kiosk.settings import PACKAGE
 
 PANELS: Final[tuple[Panel, ...]] = ("A", "B")
 SHEET_COLUMNS: Final = 6
@@ -28,7 +30,7 @@ def write_pictures(out: Path, tags: Sequence[str], themes: Sequence[str], panels
     for panel in panels:
         command = [sys.executable, "-P", "-m", "kiosk.picture_book", str(out), ",".join(tags),
                    ",".join(themes), panel]
-        run(command, check=True)
+        run(command, check=True, env={**os.environ, "PYTHONPATH": str(PACKAGE.parent)})
     return sum(contact_sheet(out, panel) for panel in panels)
 
 
