@@ -32,10 +32,15 @@ def _begin(clinic: Clinic, _: str) -> None:
     newest = clinic.kit.archive.newest_record()
     if newest is not None and clinic.kit.now_local() < newest - desk.MOST_STEP_BACK:
         raise Refused("clock_earlier_than_record", {"newest": newest.isoformat()})
+    _refuse_unfit(clinic)
+    _begin_visit(clinic)
+
+
+def _refuse_unfit(clinic: Clinic) -> None:
+    """Nobody is tested on a tablet that its newest checks found unfit."""
     checks = clinic.kit.archive.checks_of(clinic.device.id)
     if checks.reason is not None and checks.verdict == "refuse":
         raise Refused(checks.reason.code, checks.reason.values)
-    _begin_visit(clinic)
 
 
 def _begin_visit(clinic: Clinic) -> None:
@@ -77,6 +82,7 @@ def _resume(clinic: Clinic, _: str) -> None:
     """The course after the trials that are kept."""
     if clinic.state.visit_id is None:
         return
+    _refuse_unfit(clinic)
     clinic.visit = clinic.kit.archive.visit(clinic.state.visit_id)
     _sit(clinic)
     clinic.state = desk_ready.begun(clinic.state, clinic.visit.id)

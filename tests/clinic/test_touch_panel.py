@@ -1,5 +1,7 @@
 """The touch panel in a visit: gone and back again, felt by the finger check, judged by its check."""
 
+from dataclasses import replace
+
 import pytest
 
 from kiosk import starting
@@ -199,6 +201,20 @@ def test_a_tablet_fit_with_a_note_says_it_on_the_ready_strip_and_the_visit_keeps
     assert kiosk.screen == "person"
     visit = kiosk.store.visits_of(kiosk.store.people()[-1].id)[-1]
     assert visit.device_check_id == kiosk.store.checks_of(visit.device_id).panel.id
+
+
+def test_a_visit_left_open_does_not_go_on_on_a_tablet_found_unfit_since(tmp_path):
+    kiosk = at_the_ready_strip(tmp_path)
+    hand_over(kiosk)
+    code = kiosk.store.people()[-1].code
+    kiosk.clinic.sitting = None
+    kiosk.clinic.state = replace(kiosk.clinic.state, screen="today")
+    checked(kiosk, "refuse", TOO_NOISY)
+    kiosk.do("find")
+    kiosk.type(code)
+    kiosk.do("resume")
+    assert kiosk.screen == "refused" and "tremble" in kiosk.view.sentence
+    assert kiosk.clinic.sitting is None
 
 
 def test_the_newest_check_counts_also_after_a_restart(tmp_path):
