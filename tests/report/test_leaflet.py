@@ -82,6 +82,16 @@ def test_the_lower_half_of_the_printed_sheet_is_empty(tag, paper):
 
 
 @POPPLER
+@pytest.mark.parametrize(("tag", "at_the_right"), [("en", False), ("hi", False), ("ar", True)])
+def test_the_amber_mark_stands_where_lines_begin(tag, at_the_right):
+    drawn = subprocess.run(["pdftoppm", "-r", "40", "-png", "-"], input=leaflet(words_in(tag)),
+                           capture_output=True, check=True).stdout
+    picture = Image.open(BytesIO(drawn)).convert("RGB")
+    amber = [at % picture.width for at, (red, _, blue) in enumerate(picture.getdata()) if red - blue > 100]
+    assert len(amber) > 20 and all((x > picture.width / 2) is at_the_right for x in amber)
+
+
+@POPPLER
 @pytest.mark.parametrize("tag", available())
 def test_the_words_are_found_again_in_the_file(tag):
     words = words_in(tag)
