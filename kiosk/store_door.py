@@ -1,7 +1,7 @@
 """The door of a store in a file, and the session behind it: kiosk.clinic.entry and kiosk.clinic.session.
 
 One store, its key file, a file with the name of the place, and a PIN file for each account, side by side.
-Seconds of the clock given.
+Seconds of the clock given, which should run on while the machine sleeps.
 """
 
 from collections.abc import Callable, Mapping
@@ -45,11 +45,12 @@ from kiosk.visits.staff import AtWork, StaffRow
 class OpenSession:
     """The open store of one kiosk while somebody is at work."""
 
-    def __init__(self, opened: Opened, machine: Machine, now_s: float, copies: Path) -> None:
-        self.path, self._machine = opened.path, machine
+    def __init__(self, opened: Opened, machine: Machine, now_s: Callable[[], float],
+                 copies: Path) -> None:
+        self.path, self._machine, self._now_s = opened.path, machine, now_s
         self._copying = Copying(opened.path, opened.keys, copies, machine.now)
         self._journal = journal_for(opened.store)
-        self._unlocked = Unlocked(opened.store, opened.keys, now_s, self._end_all)
+        self._unlocked = Unlocked(opened.store, opened.keys, now_s(), self._end_all)
         self._account = opened.account
 
     @property
@@ -83,13 +84,13 @@ class OpenSession:
         """The name given to the place at set-up."""
         return place_named(place_beside(self.path))
 
-    def touched(self, now_s: float) -> None:
+    def touched(self) -> None:
         """Someone touched the screen."""
-        self._unlocked.touched(now_s)
+        self._unlocked.touched(self._now_s())
 
-    def pass_time(self, now_s: float, *, in_trial: bool) -> bool:
+    def pass_time(self, *, in_trial: bool) -> bool:
         """Let go after 15 minutes untouched, never in a trial."""
-        return self._unlocked.pass_time(now_s, in_visit=in_trial)
+        return self._unlocked.pass_time(self._now_s(), in_visit=in_trial)
 
     def pin_tried(self, right: bool) -> bool:
         """Count wrong PINs in a row; the fifth lets go. With the right one the account is looked at anew."""
@@ -196,7 +197,7 @@ class StoreDoor:
 
     def enter(self, opened: Opened) -> None:
         """Somebody is at work in a store that is open."""
-        self._session = OpenSession(opened, self._machine, self._now_s(), self._copies)
+        self._session = OpenSession(opened, self._machine, self._now_s, self._copies)
 
     def set_up(self, place: str, name: str, passphrase: str, roles: frozenset[str]) -> str:
         """A new store and its first account, at work from now on; the recovery code."""

@@ -141,7 +141,7 @@ def run_kiosk(
     this = machine()
     behind = Behind(archive=memory_store(this), pins=PinInMemory())
     if store is not None:
-        door = StoreDoor(store, this, time.monotonic, copies)
+        door = StoreDoor(store, this, _awake_or_not_s, copies)
         if sign_in is not None:
             door.enter(open_or_set_up(store, sign_in, this, tell_code))
         behind = Behind(door)
@@ -215,6 +215,12 @@ def _demo_archive(
     if store is None:
         return memory_store(simulated)
     return open_or_set_up(*store, simulated, tell_code).store
+
+
+def _awake_or_not_s() -> float:
+    """Seconds that run on while the machine sleeps, where it has such a clock."""
+    clock = getattr(time, "CLOCK_BOOTTIME", None)
+    return time.monotonic() if clock is None else time.clock_gettime(clock)
 
 
 def _now_utc() -> datetime:

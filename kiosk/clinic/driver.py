@@ -120,7 +120,7 @@ class Clinic:
     def touched(self) -> None:
         """Someone is here: the key is held for another while."""
         if self.kit.session is not None:
-            self.kit.session.touched(self.kit.now_ns() / 1e9)
+            self.kit.session.touched()
 
     def draw_anew(self) -> None:
         """Another screen lay over the desk's."""

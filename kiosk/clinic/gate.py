@@ -34,7 +34,7 @@ class Gate:
     def act(self, action: str) -> None:
         """What was chosen or typed."""
         if self.outside.door.session is not None:
-            self.outside.door.session.touched(self.outside.now_ns() / 1e9)
+            self.outside.door.session.touched()
         self._told(door.act(self.state, action, self.outside.now_local()))
 
     def frame(self) -> None:

@@ -1,6 +1,6 @@
 """The open store while somebody is at work, as the kiosk's screens need it; fulfilled by kiosk.store_door.
 
-A clinic without a session (in memory, demo, training) keeps nothing from anybody. Seconds of any one clock.
+A clinic without a session (in memory, demo, training) keeps nothing from anybody.
 """
 
 from collections.abc import Mapping, Sequence
@@ -56,10 +56,10 @@ class Session(Protocol):
     def rights(self) -> Mapping[str, str]:
         """The leaflet's last sentence in the site's own words, by language; FaultyFile."""
 
-    def touched(self, now_s: float) -> None:
+    def touched(self) -> None:
         """Someone touched the screen."""
 
-    def pass_time(self, now_s: float, *, in_trial: bool) -> bool:
+    def pass_time(self, *, in_trial: bool) -> bool:
         """Let go after 15 minutes untouched, never in a trial; whether it is still open."""
 
     def pin_tried(self, right: bool) -> bool:

@@ -33,12 +33,12 @@ class Shift:
             self.clinic = Clinic(outside.make_kit(session), WISHES)
 
     def frame(self) -> None:
-        """One picture."""
+        """One picture; time is looked at first, so that a touch which wakes the tablet comes too late."""
+        self._watch()
         if self.gate is not None:
             self.gate.frame()
         elif self.clinic is not None:
             self.clinic.frame()
-        self._watch()
         if self.gate is not None and self.gate.left:
             self._through(self.gate)
         elif self.clinic is not None and self.gate is None and self.clinic.at_door is not None:
@@ -54,7 +54,7 @@ class Shift:
         session = self.outside.door.session
         if session is not None:
             in_trial = self.clinic is not None and presence.in_trial(self.clinic)
-            session.pass_time(self.outside.now_ns() / 1e9, in_trial=in_trial)
+            session.pass_time(in_trial=in_trial)
         is_open = self.outside.door.session is not None
         if self._was_open and not is_open:
             self._lock_up(Refusal("store_locked"))

@@ -31,5 +31,6 @@ def test_a_backup_of_a_large_store_delays_no_frame_of_a_trial_by_more_than_20_ms
     told = json.loads(ran.stdout.splitlines()[-1])
     print(told)
     assert told["store_mb"] >= 200 and all(one["made"] for one in told["backups"])
-    quiet_ms, busy_ms = (min(one["longest_ms"] for one in told[name]) for name in ("quiet", "with_backup"))
-    assert busy_ms - quiet_ms <= MOST_DELAY_MS
+    for measure, most_ms in (("longest_ms", MOST_DELAY_MS), ("p99_ms", MOST_DELAY_MS / 2)):
+        quiet_ms, busy_ms = (min(one[measure] for one in told[name]) for name in ("quiet", "with_backup"))
+        assert busy_ms - quiet_ms <= most_ms, measure

@@ -126,6 +126,14 @@ def test_within_fifteen_minutes_the_pin_re_opens_and_after_them_only_the_passphr
     assert kiosk.screen == "today"
 
 
+def test_a_touch_that_wakes_a_tablet_which_slept_too_long_comes_too_late(kiosk):
+    kiosk.set_up()
+    kiosk.t_ns += 16 * MINUTES * 10**9
+    kiosk.stage.draw = lambda act=kiosk.stage.on_action: act("find")  # the touch waits in the first frame
+    kiosk.frame()
+    assert kiosk.door.session is None and kiosk.clinic is None
+
+
 def test_five_wrong_pins_drop_the_key(kiosk):
     kiosk.set_up()
     kiosk.do("lock", "staff")
@@ -205,7 +213,7 @@ def test_the_key_is_held_through_a_trial_however_long_nobody_touched_a_button(ki
     kiosk.capture.load(touches)
     while not sitting.in_trial:
         kiosk.frame()
-    kiosk.door.session.touched(kiosk.t_ns / 1e9 - 16 * MINUTES)
+    kiosk.door.session._unlocked.touched(kiosk.t_ns / 1e9 - 16 * MINUTES)
     kiosk.frame()
     assert sitting.in_trial and kiosk.door.session is not None
     while sitting.in_trial:
