@@ -4,7 +4,8 @@ import re
 
 import pytest
 
-from kiosk.wording.cautions import fixed_cautions
+from kiosk.scoring.trial_scores import Reason
+from kiosk.wording.cautions import caution_sentence, fixed_cautions
 from kiosk.wording.labels import label_words, standing_label
 from kiosk.wording.page_tag import ALPHABET, page_tag
 from tests.wording import codes_raised
@@ -74,3 +75,8 @@ def test_page_tags_spread_over_reports():
     from uuid import UUID
 
     assert len({page_tag(UUID(int=n)) for n in range(300)}) > 295
+
+
+def test_a_protector_that_came_on_since_is_told_in_a_sentence():
+    differs = Reason("state_differs", {"what": "protector", "before": "no", "today": "yes", "visit": 1})
+    assert caution_sentence(differs, english()) == "Glass protector: yes today, no at visit 1."
