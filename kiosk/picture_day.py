@@ -10,7 +10,7 @@ from typing import Final
 from kiosk.language import Language
 from kiosk.picture_kiosk import EMPTY, FULL, LOW, PIN, PictureKiosk, Shot
 from kiosk.picture_site import at_the_door, only_with_accounts, refusals, the_site
-from kiosk.visits.desk_intake import STATE, TICKS
+from kiosk.visits.desk_intake import TICKS
 from kiosk.wording.staff_parts import ChoiceView
 from norms import Refusal
 
@@ -38,6 +38,7 @@ def _unlocked(kiosk: PictureKiosk) -> None:
     kiosk.type("111111")
     kiosk.look("unlock")
     kiosk.type(PIN)
+    kiosk.load_table()
 
 
 def _a_new_person(kiosk: PictureKiosk) -> None:
@@ -52,11 +53,21 @@ def _a_new_person(kiosk: PictureKiosk) -> None:
 
 
 def _asked(kiosk: PictureKiosk) -> None:
-    """Intake, each subject looked at; training, so that the simulated table may judge."""
-    while kiosk.screen == "intake" and isinstance(kiosk.stage.view, ChoiceView):
-        _, subject, value = kiosk.stage.view.rows[0].options[0].action.split()
+    """Intake with the first answers, each subject looked at."""
+    while (subject := _answer(kiosk)) is not None:
         kiosk.look("intake", f"intake_{subject}")
-        kiosk.do(f"set {subject} {'training' if subject == 'purpose' else value}", "next")
+        kiosk.do("next")
+
+
+def _answer(kiosk: PictureKiosk) -> str | None:
+    """Give the first answer to the subject asked; the subject, None where intake is over."""
+    view = kiosk.stage.view
+    if kiosk.screen != "intake" or not isinstance(view, ChoiceView):
+        kiosk.make_it_a_demo()
+        return None
+    first = view.rows[0].options[0].action
+    kiosk.do(first)
+    return first.split()[1]
 
 
 def _handed_over(kiosk: PictureKiosk) -> None:
@@ -106,8 +117,8 @@ def _second_visit(kiosk: PictureKiosk) -> None:
     kiosk.type(code)
     kiosk.look("intake", "intake_repeat_visit")
     kiosk.do("same")
-    for subject in STATE:
-        kiosk.do(f"set {subject} not_asked", "next")
+    while _answer(kiosk) is not None:
+        kiosk.do("next")
     kiosk.do(*(f"tick {tick}" for tick in TICKS), "hand_over", "touched")
     kiosk.person.comes(2, True)
     kiosk.sit()

@@ -8,6 +8,7 @@ from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
 from datetime import UTC, datetime, timedelta
 from pathlib import Path
+from shutil import copytree
 from typing import Any, Final, Literal, Protocol
 
 import numpy as np
@@ -15,7 +16,7 @@ import numpy as np
 from kiosk.clinic.driver import Clinic
 from kiosk.clinic.kit import Kit
 from kiosk.clinic.wishes import WISHES
-from kiosk.conclusion import Imprint, remake
+from kiosk.conclusion import Imprint, ReferenceTable, remake
 from kiosk.demo import ANSWERS, FRAME_S, PANEL, RANGES, SimulatedPerson, simulated_device
 from kiosk.errors import Refused
 from kiosk.glass.capture import Playback
@@ -24,6 +25,7 @@ from kiosk.language import Language
 from kiosk.printing import Printer
 from kiosk.pursuit.battery import load_battery
 from kiosk.room import CLINIC, KIOSK_NAME, app_version, demo_table
+from kiosk.settings import demo_norms_folder
 from kiosk.storage.ids import IdSource
 from kiosk.storage.staff_pin import PinInMemory
 from kiosk.visits.desk_state import Power
@@ -137,6 +139,7 @@ class PictureKiosk:
         self.pins, self.capture = PinInMemory(), Playback(lambda: self.ns, RANGES, PANEL)
         self.person = SimulatedPerson(1, 71.0, simulated_device(self.new_id)[2])
         self._in_language: dict[tuple[object, ...], Shown] = {}
+        self.table: ReferenceTable | None = None
         self.start()
 
     def start(self, *, calibrated: bool = True, days: int = 0) -> None:
@@ -154,6 +157,7 @@ class PictureKiosk:
             device_class="simulated", px_per_mm=(5.88, 5.88) if calibrated else None,
             language=self.languages[0].tag, place=CLINIC)
         self.clinic = Clinic(kit, WISHES)
+        self.clinic.table = self.table
         self.frame()
 
     def now(self) -> datetime:
@@ -200,6 +204,20 @@ class PictureKiosk:
             self.shots.append(Shot(name or screen, screen, language, self.stage.view, self.stage.results))
         self.clinic.state = replace(self.clinic.state, language=state.language, refusal=state.refusal)
         self.clinic.shown = shown
+
+    def load_table(self) -> None:
+        """Take the simulated table that ships with the kiosk into use."""
+        folder = demo_norms_folder()
+        copytree(folder, self.folder / "tables" / folder.name)
+        self.do("site", "site tables")
+        self.look("tables")
+        self.do(f"table {folder.name}", "back", "back")
+        self.table = self.clinic.table
+
+    def make_it_a_demo(self) -> None:
+        """The visit about to begin is one of the demo, so that the simulated table may judge it."""
+        answers = {**self.clinic.state.answers, "purpose": "demo"}
+        self.clinic.state = replace(self.clinic.state, answers=answers)
 
     def sit(self, until: str = "thanks") -> None:
         """The person's part up to a screen of it, or until the staff's part comes in between."""

@@ -28,9 +28,7 @@ def the_site(kiosk: PictureKiosk) -> None:
     """Every job of the site but those that need accounts."""
     kiosk.do("site")
     kiosk.look("site")
-    kiosk.do("site tables")
-    kiosk.look("tables")
-    kiosk.do("back", "site languages")
+    kiosk.do("site languages")
     kiosk.look("languages")
     kiosk.do("back", "site tablet")
     kiosk.look("tablet")

@@ -106,13 +106,14 @@ def over(picture):
     return not eyes.is_staff(picture) and not eyes.is_trial(picture) and max(stop, other) < 0.01
 
 
-def sit_through(kiosk, trials=BLOCKS, form="A", side="right", most=16, follow=None):
+def sit_through(kiosk, trials=BLOCKS, form="A", side="right", most=16, follow=None, until=None):
     """Every trial shown until it is over, followed with the finger: [(trial, stamps in nanoseconds)].
 
-    The beads beside the field say which trial it is, as one that could not be scored is shown once more.
+    Up to so many, or until a trial was done. The beads beside the field say which trial it is, as one that
+    could not be scored is shown once more.
     """
     done = []
-    while len(done) < most and to_the_next_trial(kiosk):
+    while len(done) < most and until not in [trial for trial, _ in done] and to_the_next_trial(kiosk):
         trial = trials[eyes.trial_shown(kiosk.picture())]
         plan = plan_of(*trial, form=form, side=side if trial[1] == "preferred" else OTHER[side])
         done.append((trial, kiosk.follow(plan) if follow is None else follow(kiosk, plan, len(done))))
