@@ -3,14 +3,16 @@
 `visit_in_process(file, told, seed, how, true_from_s)` takes the demo's person through a whole visit on an
 encrypted file. how is `ours` or `each_visit` (trials kept only when the visit ends: what ours is compared
 with). The clock hurries until trials have been on the screen for true_from_s; from there on it is the
-machine's own monotonic clock, and the hand moves in real time. Where it never is, a visit hurries 33 times as
-fast as real time, else as fast as it can. Lines in the file `told`, flushed: `true N` (N: nanoseconds by
-which the visit's clock is ahead of CLOCK_MONOTONIC from now on), `running S E` (a disc set off at S
-nanoseconds of the visit's clock and the trial is over after E seconds), `idle`, `kept N` after each trial.
+machine's own monotonic clock, and the hand moves in real time (what the hurry left to be written is written
+first). Where it never is, a visit hurries 33 times as fast as real time, else as fast as it can. Lines in the
+file `told`, flushed: `true N` (N: nanoseconds by which the visit's clock is ahead of CLOCK_MONOTONIC from now
+on), `running S E` (a disc set off at S nanoseconds of the visit's clock and the trial is over after E
+seconds), `idle`, `kept N` after each trial.
 """
 
 import time
 from pathlib import Path
+from threading import Event
 
 import numpy as np
 
@@ -45,7 +47,7 @@ class HurriedThenTrue(VirtualClock):
     def __init__(self, true_from_s: float) -> None:
         self._virtual_ns, self._ahead_ns = 0, None
         super().__init__()
-        self._hurry_left_s = true_from_s
+        self._hurry_left_s, self.before_true = true_from_s, lambda: None
         self.frame_real_s = HURRIED_S if true_from_s == NEVER_S else 0.0
 
     @property
@@ -66,6 +68,7 @@ class HurriedThenTrue(VirtualClock):
         super().pass_s(seconds)
         self._hurry_left_s -= FRAME_S if seconds == FRAME_S else 0.0
         if self.hurries and self._hurry_left_s <= 0.0:
+            self.before_true()
             self._ahead_ns = self._virtual_ns - time.monotonic_ns()
             tell(f"true {self._ahead_ns}")
 
@@ -129,6 +132,13 @@ def tell(line: str) -> None:
     TOLD[0].flush()
 
 
+def written(journal: StoreJournal) -> None:
+    """Wait until its thread has nothing to write."""
+    idle = Event()
+    journal._work.put(idle.set)
+    idle.wait()
+
+
 def room_on(archive, clock: VirtualClock, new_id: IdSource, journal) -> Room:
     device, record, calibration = simulated_device(new_id)
     return Room(battery=load_battery(), archive=archive, reference=None, device=device,
@@ -143,6 +153,8 @@ def visit_in_process(path: Path, told: Path, seed: int, how: str, true_from_s: f
     store = Store(open_file(path, KEYS), now=clock.now_utc, new_id=new_id, kiosk_id="04",
                   audit_key=KEYS.audit)
     journal = StoreJournal(store.ledger) if how == "ours" else None
+    if journal is not None:
+        clock.before_true = lambda: written(journal)
     room = room_on((Ours if how == "ours" else AtTheEnd)(store), clock, new_id, journal)
     person = demo_person(new_id)
     room.furnish(person)
