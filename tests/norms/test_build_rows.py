@@ -4,13 +4,14 @@ import csv
 import io
 from collections.abc import Mapping, Sequence
 from dataclasses import replace
+from datetime import date
 from statistics import fmean, stdev
 
 import numpy as np
 import pytest
 from scipy.stats import pearsonr
 
-from norms import ByHand, Standing, Table, standing
+from norms import ByHand, Refusal, Sitting, Standing, Table, standing
 from norms.build import Built, build
 from norms.scale import lms_value
 from norms.study import pairs_of
@@ -189,6 +190,16 @@ def test_a_built_folder_reads_back_as_the_table_that_was_judged(made: Built) -> 
     assert read_files(made.files).rows == table_of(made).rows
     text = io.StringIO(made.files["table.csv"].decode())
     assert len(list(csv.reader(text))) == 1 + len(table_of(made).rows)
+
+
+def test_a_built_local_table_judges_a_real_visit_on_its_own_panel_only(made: Built) -> None:
+    visit = Sitting(
+        "care", date(2026, 8, 1), "clinic", 1, 1, "finger", "t10", "female", True, "en", "1956-03"
+    )
+    found = standing(table_of(made), ONE[0], 5.0, visit)
+    assert isinstance(found, Standing) and "synthetic" not in found.warnings and found.n == 420
+    refused = standing(table_of(made), ONE[0], 5.0, replace(visit, device_class="t15"))
+    assert isinstance(refused, Refusal) and refused.code == "other_device_class"
 
 
 def test_what_the_descriptor_says_of_the_people_is_what_was_used(made: Built) -> None:
