@@ -234,7 +234,8 @@ def test_a_plain_visit_brings_no_caution():
 
 
 def test_what_differs_from_the_visit_compared_is_told_one_by_one():
-    today = visit(1, intake={"last_dose": "2_to_4", "posture": "seated", "protector": "yes"}, placement="flat")
+    intake = {"last_dose": "2_to_4", "posture": "seated", "protector": "yes"}
+    today = visit(1, intake=intake, placement="flat")
     found = findings(seen(visit=today), device=device(label="tablet 2"), earlier=[earlier()])
     assert [dict(one.values) for one in found.cautions if one.code == "state_differs"] == [
         {"what": "last_dose", "before": "none", "today": "2_to_4", "visit": 1},
