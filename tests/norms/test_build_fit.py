@@ -62,7 +62,7 @@ def test_the_lms_fit_of_abdominal_circumference_reaches_the_published_deviance()
 
 
 def test_z_by_the_lms_fit_are_those_of_another_package() -> None:
-    """Seven of the 610 z of gamlss 0.1.0 (bs(x, df=5), BCCGo); over all 610 none differs by more than .0007."""
+    """Seven of the 610 z of gamlss 0.1.0 (bs(x, df=5), BCCGo); none of the 610 differs by more than .0007."""
     theirs = {0: -0.4819, 100: 0.5229, 200: -0.0503, 300: 0.9273, 400: 0.3366, 500: 1.5210, 609: -1.3724}
     weeks, y = abdom()
     fits, x, s = lms_of(weeks, y)
