@@ -94,6 +94,15 @@ def test_the_same_id_with_other_content_is_told_and_the_first_stays(server):
         assert connection.scalar(sa.select(tables.person.c.kiosk_id)) == "01"
 
 
+def test_a_reference_table_that_both_loaded_is_no_conflict(server):
+    kiosks = [kiosk(open_memory(), "01", 11), kiosk(open_memory(), "02", 12)]
+    for one in kiosks:
+        one.add_reference_table("ab" * 32, "LOCAL-2026", "1.0.0", "local", b"PK zip")
+        assert sync(one.ledger, server).conflicts == []
+    assert sync(kiosks[0].ledger, server).conflicts == []
+    assert {one.reference_table("ab" * 32) for one in kiosks} == {b"PK zip"}
+
+
 def test_a_person_erased_in_one_room_is_erased_in_the_other_and_not_sent_again(server, clinic_database):
     first, second = kiosk(open_memory(), "01", 11), kiosk(open_memory(), "02", 12)
     gone, stays = one_visit(first, 7), one_visit(first, 8)
