@@ -25,6 +25,7 @@ FLOORS = (
     ("kiosk.room", "kiosk.exploration", "kiosk.leaflet"),
     ("kiosk.demo", "kiosk.demo_files", "kiosk.keeping", "kiosk.clinic", "kiosk.language_preview",
      "kiosk.speech"),
+    ("kiosk.open_session",),
     ("kiosk.starting", "kiosk.store_door", "kiosk.picture_kiosk"),
     ("kiosk.picture_site",),
     ("kiosk.picture_day",),

@@ -1,4 +1,4 @@
-"""The open store while somebody is at work, as the kiosk's screens need it; fulfilled by kiosk.store_door.
+"""The open store while somebody is at work, as the kiosk's screens need it; fulfilled by kiosk.open_session.
 
 A clinic without a session (in memory, demo, training) keeps nothing from anybody.
 """

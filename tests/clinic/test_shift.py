@@ -351,6 +351,8 @@ def test_who_gives_visits_sees_no_result_and_who_reads_signs_in_their_own_name(s
     assert signed["made_by"] == doctor.id == ledger_s_signer(staffed, signed["report_id"])
     by = {line["action"]: line["staff_id"] for line in ledger.all(sa.select(tables.audit))}
     assert (by["begin_visit"], by["sign"], by["add_account"]) == (nurse.id, doctor.id, lead(staffed))
+    came = [line["staff_id"] for line in ledger.all(sa.select(tables.audit)) if line["action"] == "sign_in"]
+    assert came == [lead(staffed), nurse.id, doctor.id]
     staffed.do("amend", "set what void_visit", "set reason wrong_person", "next")
     staffed.frame(3)
     (amended,) = ledger.all(sa.select(tables.amendment))
