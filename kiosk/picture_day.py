@@ -20,8 +20,8 @@ DAYS_BETWEEN: Final = 180
 def staff_shots(languages: Sequence[Language], folder: Path) -> list[Shot]:
     """Every screen of the staff's part in every language; pages that the kiosk saves go to the folder."""
     kiosk = PictureKiosk(languages, folder)
-    for chapter in (_unlocked, _a_new_person, _asked, _handed_over, _first_visit, _second_visit, _results,
-                    _the_page, _put_right, _people_alike, the_site, refusals):
+    for chapter in (_unlocked, the_site, _a_new_person, _asked, _handed_over, _first_visit, _second_visit,
+                    _results, _the_page, _put_right, _people_alike, refusals):
         chapter(kiosk)
     return [*kiosk.shots, *only_with_accounts(kiosk), *at_the_door(kiosk)]
 

@@ -49,6 +49,7 @@ def the_site(kiosk: PictureKiosk) -> None:
             kiosk.look("card", name)
         kiosk.do("next")
     kiosk.look("figures", "figures_card")
+    kiosk.do("next", "back", "back")
 
 
 def _fit_the_card(kiosk: PictureKiosk) -> None:
