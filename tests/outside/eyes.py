@@ -57,7 +57,8 @@ def foot(picture):
 def quiet(picture):
     """The buttons of the staff's foot that are only an outline, from the left."""
     white, edges = foot(picture), filled(picture, STAFF_LINE, only_edges=True)
-    return [one for one in edges if one[1] >= 630 and all(abs(one[0] - other[0]) > 20 for other in white)]
+    beside = [one for one in edges if one[1] >= 560]  # the foot may have two rows
+    return [one for one in beside if all(np.hypot(*np.subtract(one, other)) > 20 for other in white)]
 
 
 def staff_main(picture):
