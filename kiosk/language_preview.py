@@ -9,8 +9,6 @@ import os
 import shutil
 import sys
 from collections.abc import Iterator
-from dataclasses import replace
-from datetime import UTC, datetime
 from pathlib import Path
 from subprocess import run
 from tempfile import TemporaryDirectory
@@ -20,12 +18,9 @@ from PIL import Image
 
 from kiosk.catalogue_file import catalogue_path
 from kiosk.errors import Fault, Refused
-from kiosk.language import SOURCE_TAG, Language, load_language
-from kiosk.visits.desk_state import DeskState
-from kiosk.wording.staff_parts import StaffView
-from kiosk.wording.staff_words import PLAIN, staff_view
+from kiosk.language import SOURCE_TAG, load_language
+from kiosk.picture_day import staff_shots
 
-MORNING: Final = datetime(2026, 1, 12, 9, 0, tzinfo=UTC)
 BETWEEN_PX: Final = 24
 PAGE_DPI: Final = "100"
 
@@ -108,16 +103,12 @@ def _here(module: str, *arguments: str, folder: Path) -> str:
     return ran.stdout
 
 
-def staff_views(language: Language) -> list[tuple[str, StaffView]]:
-    """The staff's screens that need no concluded visit, as they stand when the kiosk begins its day."""
-    state = DeskState("locked", MORNING, MORNING, languages=(SOURCE_TAG, language.tag), language=language.tag)
-    return [(screen, staff_view(replace(state, screen=screen), language)) for screen in PLAIN]  # type: ignore[arg-type]
-
-
 def _print_faults(tag: str) -> None:
     from kiosk.screens.walk import layout_faults
 
-    found = layout_faults(load_language(tag), staff_views)
+    language = load_language(tag)
+    with TemporaryDirectory() as pages:
+        found = layout_faults(language, staff_shots([language], Path(pages)))
     print(json.dumps([(fault.screen, fault.rule, fault.value) for fault in found]))
 
 

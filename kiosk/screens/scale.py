@@ -87,10 +87,13 @@ class Scale(Part):
 
     def _say_why(self, reason: str, y: float) -> None:
         """Why there is no mark, on as many lines as the scale's width asks for."""
-        lines = self.scene.pen.letters.lines(reason, READ, self.box.width - 1.0)
+        letters = self.scene.pen.letters
+        lines = letters.lines(reason, READ, self.box.width - 1.0)
+        fits_about_zero = letters.widest_mm(lines, READ) / 2 <= self.box.right - self.x(0.0)
+        x = self.x(0.0) if len(lines) == 1 and fits_about_zero else self.box.x
         for number, line in enumerate(lines):
             below = (number - (len(lines) - 1) / 2) * LINE_MM
-            self.say(line, READ, self.box.x if len(lines) > 1 else self.x(0.0), y - 2.0 - below, "text")
+            self.say(line, READ, x, y - 2.0 - below, "text")
 
     def _ring(self, x: float, y: float) -> None:
         self.scene.pen.disc(self.canvas, x, y, BEFORE_MM + 0.3, "ground")

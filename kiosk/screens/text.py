@@ -4,6 +4,7 @@ Widths in mm; pixels follow the calibration's vertical scale, so that a capital 
 is drawn once and never changes: no label of free width whose text is exchanged.
 """
 
+import re
 from dataclasses import dataclass, field
 from functools import cached_property
 from typing import Final
@@ -83,12 +84,19 @@ class Lettering:
     def _filled(self, text: str, style: TypeStyle, width_mm: float) -> tuple[str, ...]:
         lines: list[str] = []
         for before, unit in units(" ".join(text.split())) if text.strip() else ():
-            longer = f"{lines[-1]}{before}{unit}" if lines else unit
-            if lines and self.width_mm(longer, style) <= width_mm:
-                lines[-1] = longer
-            else:
-                lines.append(unit)
+            for number, piece in enumerate(self._pieces(unit, style, width_mm)):
+                longer = f"{lines[-1]}{'' if number else before}{piece}" if lines else piece
+                if lines and self.width_mm(longer, style) <= width_mm:
+                    lines[-1] = longer
+                else:
+                    lines.append(piece)
         return tuple(lines)
+
+    def _pieces(self, unit: str, style: TypeStyle, width_mm: float) -> list[str]:
+        """A long code, too wide for one line, breaks after its hyphens."""
+        if unit.count("-") < 2 or self.width_mm(unit, style) <= width_mm:
+            return [unit]
+        return re.split("(?<=-)", unit)
 
     def _way(self, text: str) -> str:
         return direction_of(text, self.direction)

@@ -4,10 +4,10 @@ Nothing is drawn; a window must be open. What counts as a fault: a part that lea
 leave their part, a part over another that may not lie there, and Stop's word where it is wider than 23 mm.
 """
 
-from collections.abc import Callable, Iterator, Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
-from itertools import combinations
-from typing import Final
+from itertools import chain, combinations
+from typing import Final, Protocol
 
 from kiosk.glass.calibration import Panel, nominal
 from kiosk.language import Language
@@ -16,19 +16,22 @@ from kiosk.screens.parts import Part, Scene
 from kiosk.screens.pen import pen_for
 from kiosk.screens.person import BUILDERS, HINT_AFTER_S, locked
 from kiosk.screens.pictures import StillClock, all_steps
+from kiosk.screens.results import Results as ResultsScreen
 from kiosk.screens.screen import Screen
+from kiosk.screens.staff_frame import StaffScreen
 from kiosk.screens.staff_screens import staff_screen
 from kiosk.screens.stage import IN_FIELD, Stage
 from kiosk.screens.theme import DARK, READ_STRONG
 from kiosk.wording.instructions import stop_word
-from kiosk.wording.staff_parts import StaffView
+from kiosk.wording.page_parts import PageContent
+from kiosk.wording.staff_parts import Control, ReplayPath, StaffView
 
 STOP_WORD_MM: Final = 23.0
 _LIE_IN_FIELD: Final = {"field", "path", "target", "waiting words", "hand", "chevrons"}
 _ON_THE_SHEET: Final = {"table", "scale"}
 _OVER_ALL: Final = {"anywhere", "touch place"}
-_HANG_MM: Final = {"message": 2.6}  # a last line's descenders, in the gap below
-Views = Callable[[Language], Sequence[tuple[str, StaffView]]]
+_HANG_MM: Final = {"message": 2.6, "page facts": 1.2, "figure": 1.2}  # tails and marks, in the gap around
+Results = tuple[PageContent, Sequence[Control], Sequence[ReplayPath]]
 
 
 @dataclass(frozen=True)
@@ -40,31 +43,49 @@ class LayoutFault:
     value: str
 
 
+class StaffShot(Protocol):
+    """A screen of the staff's part: a view, or what the results show."""
+
+    @property
+    def name(self) -> str:
+        """What it is called."""
+
+    @property
+    def view(self) -> StaffView | None:
+        """All its words."""
+
+    @property
+    def results(self) -> Results | None:
+        """Content, controls and trials."""
+
+
 def layout_faults(
-    language: Language, views: Views, panels: Sequence[Panel] = ("A", "B")
+    language: Language, shots: Sequence[StaffShot], panels: Sequence[Panel] = ("A", "B")
 ) -> list[LayoutFault]:
     """All faults of a language on these panels, each once; opens a window that nobody sees."""
     clock = StillClock()
     stage = Stage(nominal("A"), clock, offscreen=True)
     try:
-        found = [fault for panel in panels for fault in _faults(language, panel, clock, views)]
+        found = [fault for panel in panels for fault in _faults(language, panel, clock, shots)]
     finally:
         stage.close()
     return list(dict.fromkeys(found))
 
 
-def _faults(language: Language, panel: Panel, clock: StillClock, views: Views) -> Iterator[LayoutFault]:
+def _faults(
+    language: Language, panel: Panel, clock: StillClock, shots: Sequence[StaffShot]
+) -> Iterator[LayoutFault]:
     pen = pen_for(Glass(nominal(panel)), DARK, language.script, language.direction)
     scene = Scene(pen, language, clock, lambda action: None)
     word = stop_word(language)
     width_mm = pen.letters.width_mm(word, READ_STRONG)
     if width_mm > STOP_WORD_MM:
         yield LayoutFault("stop", "must_fit_its_button", f"{word} ({width_mm:.1f} mm)")
-    for name, screen in _screens(scene, clock, views):
+    for name, screen in chain(_persons(scene, clock), _staffs(scene, shots)):
         yield from _faults_on(name, screen, scene)
 
 
-def _screens(scene: Scene, clock: StillClock, views: Views) -> Iterator[tuple[str, Screen]]:
+def _persons(scene: Scene, clock: StillClock) -> Iterator[tuple[str, Screen]]:
     for name, step in all_steps():
         screen = (IN_FIELD.get(step.screen) or BUILDERS[step.screen])(scene, step)
         yield name, screen
@@ -75,13 +96,26 @@ def _screens(scene: Scene, clock: StillClock, views: Views) -> Iterator[tuple[st
         screen.reported("staff")
         yield name, screen
     yield "locked", locked(scene)
-    for name, view in views(scene.language):
-        sheets = staff_screen(scene, view)
-        seen: set[int] = set()
-        while sheets.sheet not in seen:
-            seen.add(sheets.sheet)
-            yield name, sheets
-            sheets.reported("more sheets")
+
+
+def _staffs(scene: Scene, shots: Sequence[StaffShot]) -> Iterator[tuple[str, Screen]]:
+    for shot in shots:
+        if shot.view is not None:
+            yield from _sheets(shot.name, staff_screen(scene, shot.view))
+        elif shot.results is not None:
+            results = ResultsScreen(scene, *shot.results)
+            for action in [getattr(part, "action", "") for part in results.parts]:
+                if action.startswith("view "):
+                    results.reported(action)
+                    yield from _sheets(f"{shot.name} {action}", results)
+
+
+def _sheets(name: str, screen: StaffScreen) -> Iterator[tuple[str, Screen]]:
+    seen: set[int] = set()
+    while screen.sheet not in seen:
+        seen.add(screen.sheet)
+        yield name, screen
+        screen.reported("more sheets")
 
 
 def _faults_on(name: str, screen: Screen, scene: Scene) -> Iterator[LayoutFault]:
