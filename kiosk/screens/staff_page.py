@@ -12,7 +12,7 @@ from kiosk.screens.parts import Part, Scene
 from kiosk.screens.pen import texture_of_pixels
 from kiosk.screens.staff_frame import StaffScreen
 from kiosk.screens.staff_text import Text
-from kiosk.screens.theme import FIGURE, READ, STAFF_GAP_MM
+from kiosk.screens.theme import ACT, FIGURE, READ, STAFF_GAP_MM
 from kiosk.wording.staff_parts import PageView
 
 QR_MM: Final = 40.0
@@ -56,7 +56,7 @@ class PageScreen(StaffScreen):
 
 def _facts(scene: Scene, view: PageView, box: Box, copied: bool) -> Text:
     text = Text(scene, "page facts", box)
-    text.paragraph(view.tag, FIGURE, "accent", after=3.0)
+    text.paragraph(view.tag, ACT if copied else FIGURE, "accent", after=1.0 if copied else 3.0)
     for line in view.lines:
         text.paragraph(line, READ, "text", after=0.5)
     text.bottom -= STAFF_GAP_MM
