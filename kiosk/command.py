@@ -15,6 +15,7 @@ from kiosk.crash_report import say_and_leave_nothing
 from kiosk.errors import FaultyFile, KioskError, WrongUsage
 from kiosk.language import Language, load_language
 from kiosk.languages_command import languages_options
+from kiosk.picture_command import picture_options
 from kiosk.pursuit.battery import load_battery
 from kiosk.pursuit.trial import TrialPlan
 from kiosk.wording.reasons import fault_sentence, sentence
@@ -77,7 +78,7 @@ def _parser(language: Language, first: str) -> argparse.ArgumentParser:
         if name == first:
             _options_of(name, command)
     told = say("every screen as a picture, with a contact sheet")
-    _picture_options(commands.add_parser("pictures", help=told))
+    picture_options(commands.add_parser("pictures", help=told))
     commands.add_parser("norms", help=say("reference tables: check, show, build, compare, change, profile"))
     return parser
 
@@ -102,6 +103,7 @@ def _start_options(parser: argparse.ArgumentParser) -> None:
     parser.add_argument("--backups", type=Path, metavar="FOLDER")
     parser.add_argument("--language", default="en", metavar="TAG")
     parser.add_argument("--tones", action="store_true")
+    parser.add_argument("--paper", default="A4", choices=("A4", "Letter"))
     parser.add_argument("--unsupervised", action="store_true", help=argparse.SUPPRESS)
     parser.set_defaults(run=_start)
 
@@ -122,14 +124,6 @@ def _demo_options(parser: argparse.ArgumentParser) -> None:
     parser.add_argument("--norms", type=Path, metavar="FOLDER")
     parser.add_argument("--pictures", type=Path, metavar="FOLDER")
     parser.set_defaults(run=_demo)
-
-
-def _picture_options(parser: argparse.ArgumentParser) -> None:
-    parser.add_argument("--out", type=Path, required=True, metavar="FOLDER")
-    parser.add_argument("--languages", default="en", metavar="TAG,TAG")
-    parser.add_argument("--themes", default="dark,light", metavar="dark,light")
-    parser.add_argument("--panels", default="A,B", metavar="A,B")
-    parser.set_defaults(run=_pictures)
 
 
 def _trial_options(parser: argparse.ArgumentParser, required: bool) -> None:
@@ -161,6 +155,7 @@ def _report_options(parser: argparse.ArgumentParser) -> None:
     parser.add_argument("--out", type=Path, metavar="FILE")
     parser.add_argument("--place", default="", metavar="NAME")
     parser.add_argument("--language", default="en", metavar="TAG")
+    parser.add_argument("--paper", choices=("A4", "Letter"))
     parser.set_defaults(run=_report)
 
 
@@ -220,15 +215,6 @@ def _sign_in(chosen: argparse.Namespace, language: Language) -> "SignIn":
     return SignIn(asked_passphrase(chosen.passphrase_file, language.say("Passphrase: ")), chosen.name)
 
 
-def _pictures(chosen: argparse.Namespace, language: Language) -> int:
-    from kiosk.picture_book import write_pictures
-
-    lists = (getattr(chosen, name).split(",") for name in ("languages", "themes", "panels"))
-    count = write_pictures(chosen.out, *lists)
-    print(language.say("%(n)d pictures are in %(folder)s.", n=count, folder=chosen.out))
-    return 0
-
-
 def _start(chosen: argparse.Namespace, language: Language) -> int:
     from kiosk.start_command import start
 
@@ -244,7 +230,7 @@ def _check(chosen: argparse.Namespace, language: Language) -> int:
 def _report(chosen: argparse.Namespace, language: Language) -> int:
     from kiosk.wiring import remake_report
 
-    signed, readers = _sign_in(chosen, language), load_language(chosen.language)
-    out = remake_report(chosen.visit, chosen.store, signed, chosen.out, readers, chosen.place)
+    out = remake_report(chosen.visit, chosen.store, _sign_in(chosen, language), chosen.out,
+                        load_language(chosen.language), chosen.place, chosen.paper)
     print(language.say("Page saved: %(file)s", file=out))
     return 0

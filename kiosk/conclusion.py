@@ -48,6 +48,7 @@ class Imprint:
     app_version: str
     made_at: datetime
     audit_head: str = ""
+    paper: str = PAPER
 
 
 @dataclass(frozen=True)
@@ -97,7 +98,8 @@ def conclude(
     report_id = new_id()
     made = _page(archive, findings, seen, language, imprint, report_id)
     tag = page_tag(report_id)
-    archive.add_report(StoredReport(report_id, findings_id, language.tag, PAPER, made.pdf, tag, replaces))
+    archive.add_report(StoredReport(report_id, findings_id, language.tag, imprint.paper, made.pdf, tag,
+                                    replaces))
     return made
 
 
@@ -153,7 +155,7 @@ def _page(
         app_version=imprint.app_version,
         audit_head=imprint.audit_head,
     )
-    return Conclusion(findings, content, render(content, PAPER), report_id)
+    return Conclusion(findings, content, render(content, imprint.paper), report_id)
 
 
 def last_attempts(seen: Seen) -> list[StoredTrial]:

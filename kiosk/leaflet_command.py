@@ -15,6 +15,7 @@ def leaflet_options(parser: argparse.ArgumentParser) -> None:
     parser.add_argument("visit", metavar="VISIT")
     parser.add_argument("--out", type=Path, metavar="FILE")
     parser.add_argument("--place", default="", metavar="NAME")
+    parser.add_argument("--paper", default="A4", choices=("A4", "Letter"))
     sign_in_options(parser, _leaflet)
 
 
@@ -23,7 +24,7 @@ def _leaflet(chosen: argparse.Namespace, language: Language) -> int:
     archive = opened(chosen, language, read_only=True).store
     visit = archive.find_visit(chosen.visit)
     rights = own_sentences(sentences_beside(chosen.store))
-    made = leaflet_of(archive, visit, load_language(visit.language), chosen.place, rights)
+    made = leaflet_of(archive, visit, load_language(visit.language), chosen.place, rights, chosen.paper)
     out = chosen.out or Path(f"{made.words.page_tag}-leaflet.pdf")
     try:
         out.write_bytes(made.pdf)

@@ -15,7 +15,7 @@ from zoneinfo import ZoneInfo
 
 import numpy as np
 
-from kiosk.conclusion import Conclusion, Imprint, ReferenceTable, conclude
+from kiosk.conclusion import PAPER, Conclusion, Imprint, ReferenceTable, conclude
 from kiosk.errors import Refused
 from kiosk.glass.calibration import Calibration
 from kiosk.glass.capture import Capture
@@ -57,6 +57,7 @@ class Room:
     now_utc: Callable[[], datetime]
     zone_name: str = "UTC"
     place: str = CLINIC
+    paper: str = PAPER
     journal: Journal | None = None
 
     @property
@@ -177,7 +178,7 @@ class Room:
     ) -> Conclusion:
         """The page of a visit that has ended, kept."""
         head = self.archive.audit_head()
-        imprint = Imprint(self.place, self.kiosk_name, app_version(), self.now_utc(), head)
+        imprint = Imprint(self.place, self.kiosk_name, app_version(), self.now_utc(), head, self.paper)
         return conclude(
             self.archive, visit.id, self.battery, self.reference, page_language, imprint, self.new_id,
             compare_with=compare_with, replaces=replaces,

@@ -42,7 +42,7 @@ def _for_the_child(chosen: Namespace, store: Path | None) -> list[str]:
     """
     given = ["--memory"] if store is None else ["--store", str(store), "--name", chosen.name]
     given += ["--passphrase-file", STDIN] if store is not None and chosen.passphrase_file else []
-    for option in ("touch", "device_class", "pages", "tables", "backups", "language", "place"):
+    for option in ("touch", "device_class", "pages", "tables", "backups", "language", "place", "paper"):
         value = getattr(chosen, option)
         given += [f"--{option.replace('_', '-')}", str(value)] if value else []
     for option in ("px_per_mm", "touch_ranges"):
@@ -57,7 +57,7 @@ def _unsupervised(chosen: Namespace, store: Path | None, language: Language,
     wanted = Wanted(chosen.touch, None if chosen.px_per_mm is None else tuple(chosen.px_per_mm),
                     chosen.device_class, chosen.pages, chosen.tables, chosen.language,
                     None if chosen.touch_ranges is None else tuple(chosen.touch_ranges), chosen.place,
-                    chosen.tones)
+                    chosen.tones, chosen.paper)
     signed = sign_in() if store is not None and chosen.passphrase_file else None
     say_and_leave_nothing()
     try:

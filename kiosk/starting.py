@@ -54,6 +54,7 @@ class Wanted:
     touch_ranges: tuple[float, float, float, float] | None = None
     place: str = ""
     tones: bool = False
+    paper: str = "A4"
 
 
 @dataclass(frozen=True)
@@ -73,6 +74,7 @@ def frames(wanted: Wanted, behind: Behind, now_ns: Callable[[], int], now_utc: C
     zone = zone_name()
     now_local = partial(_local, now_utc, zone)
     languages = Languages(available())
+    print_page = partial(PrintJob, paper=wanted.paper)
     make_stage = partial(_stage, now_ns, Sounds(locales_folder(), tones=wanted.tones))
 
     def make_kit(session: Session | None) -> Kit:
@@ -86,7 +88,8 @@ def frames(wanted: Wanted, behind: Behind, now_ns: Callable[[], int], now_utc: C
             display=f"{size[0]}x{size[1]}", training_table=demo_table,
             tables_folder=wanted.tables or data_folder() / "tables",
             pages_folder=wanted.pages or data_folder() / "pages", find_printer=default_printer,
-            print_page=PrintJob, device_class=wanted.device_class, px_per_mm=wanted.px_per_mm,
+            print_page=print_page, paper=wanted.paper, device_class=wanted.device_class,
+            px_per_mm=wanted.px_per_mm,
             language=wanted.language, place=wanted.place or (session.place if session else ""),
             journal=session.journal if session else None, session=session,
             at_work=session.at_work if session else AtWork(), rights=session.rights if session else dict)
@@ -94,7 +97,7 @@ def frames(wanted: Wanted, behind: Behind, now_ns: Callable[[], int], now_utc: C
     make_capture = _capture_source(wanted, window, size, now_ns)
     at_work: Clinic | Shift = Clinic(make_kit(None), WISHES) if behind.door is None else Shift(Outside(
         behind.door, make_kit, languages, wanted.language, now_ns, now_local, read_power,
-        make_stage, size, default_printer, PrintJob))
+        make_stage, size, default_printer, print_page))
     window.bind(focus=lambda _, focused: None if focused else at_work.interrupt("focus_lost"))
     parent = os.getppid()
     while os.getppid() == parent:

@@ -17,7 +17,7 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from kiosk.conclusion import Conclusion, Imprint, remake
+from kiosk.conclusion import PAPER, Conclusion, Imprint, remake
 from kiosk.demo import (
     FRAME_S,
     PANEL,
@@ -184,14 +184,16 @@ def stop_with(child: "subprocess.Popen[bytes]") -> None:
 
 
 def remake_report(visit: str, store: Path, sign_in: SignIn, out: Path | None, language: Language,
-                  place: str) -> Path:
+                  place: str, paper: str | None = None) -> Path:
     """The page of a visit (id or page tag) from a store, made again; where it was saved.
 
-    place: for a visit that does not keep where it was.
+    place: for a visit that does not keep where it was. paper: None = the page's own.
     """
     archive = open_store(store, sign_in, machine(), read_only=True).store
     found = archive.find_visit(visit)
-    imprint = Imprint(place, archive.kiosk_id, app_version(), _now_utc(), archive.audit_head())
+    kept = archive.reports_of(found.id)
+    paper = paper or (kept[-1].paper if kept else PAPER)
+    imprint = Imprint(place, archive.kiosk_id, app_version(), _now_utc(), archive.audit_head(), paper)
     made = remake(archive, found, language, imprint, _ids())
     return _saved(made, out or Path(f"{made.content.page_tag}.pdf"))
 

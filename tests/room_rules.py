@@ -32,7 +32,7 @@ FLOORS = (
     ("kiosk.picture_book", "kiosk.language_preview"),
     ("kiosk.wiring", "kiosk.score_command", "kiosk.languages_command"),
     ("kiosk.start_command", "kiosk.store_command"),
-    ("kiosk.export_command", "kiosk.norms_command", "kiosk.leaflet_command"),
+    ("kiosk.export_command", "kiosk.norms_command", "kiosk.leaflet_command", "kiosk.picture_command"),
     ("kiosk.sharing_command",),
     ("kiosk.command",),
     ("kiosk.__main__",),

@@ -85,7 +85,7 @@ class Clinic:
         return Room(
             kit.battery, kit.archive, kit.training_table() if training and not self.table else self.table,
             self.device, as_calibration(record, kit.window_px), record, language or self.language, kit.new_id,
-            lambda: kit.now_local().astimezone(UTC), kit.zone_name, kit.place, journal=kit.journal)
+            lambda: kit.now_local().astimezone(UTC), kit.zone_name, kit.place, kit.paper, journal=kit.journal)
 
     def take_calibration(self, record: CalibrationRecord | None) -> None:
         """Draw and record by this calibration from now on."""

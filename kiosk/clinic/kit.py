@@ -90,6 +90,7 @@ class Kit:
     px_per_mm: tuple[float, float] | None = None
     language: str = "en"
     place: str = ""
+    paper: str = "A4"
     rights: Callable[[], Mapping[str, str]] = dict
     journal: Journal | None = None
     session: Session | None = None

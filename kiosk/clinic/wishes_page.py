@@ -8,7 +8,7 @@ from uuid import UUID
 from kiosk.clinic.driver import Clinic
 from kiosk.clinic.listed import earlier_rows, tiles_of
 from kiosk.clinic.replay import replay_of
-from kiosk.conclusion import PAPER, Conclusion, Imprint, remake
+from kiosk.conclusion import Conclusion, Imprint, remake
 from kiosk.errors import Refused
 from kiosk.leaflet import Leaflet, leaflet_of
 from kiosk.printing import save_page
@@ -83,7 +83,7 @@ def show_again(clinic: Clinic) -> None:
     visit, archive = visit_of(clinic), clinic.kit.archive
     head = archive.audit_head() if hasattr(archive, "audit_head") else ""
     room = clinic.room()
-    imprint = Imprint(room.place, room.kiosk_name, app_version(), clinic.kit.now_local(), head)
+    imprint = Imprint(room.place, room.kiosk_name, app_version(), clinic.kit.now_local(), head, room.paper)
     _take(clinic, visit, remake(archive, visit, clinic.language, imprint, clinic.kit.new_id))
 
 
@@ -118,7 +118,7 @@ def _leaflet(clinic: Clinic) -> Leaflet:
     visit, kit = visit_of(clinic), clinic.kit
     if visit.language not in kit.languages:
         raise Refused("language_unknown", {"tag": visit.language})
-    return leaflet_of(kit.archive, visit, kit.languages[visit.language], kit.place, kit.rights())
+    return leaflet_of(kit.archive, visit, kit.languages[visit.language], kit.place, kit.rights(), kit.paper)
 
 
 def _paper(clinic: Clinic) -> tuple[str, bytes]:
@@ -181,7 +181,7 @@ def _show_signature(clinic: Clinic, signature: SignOff) -> None:
     said = language.say("Reviewed by %(initials)s, %(role)s", initials=signature.initials,
                         role=answer_words("role", signature.role, language))
     content = replace(made.content, sign_off=replace(made.content.sign_off, state=said))
-    clinic.made = replace(made, content=content, pdf=render(content, PAPER))
+    clinic.made = replace(made, content=content, pdf=render(content, clinic.kit.paper))
     if clinic.shown is not None:
         clinic.shown = Shown(content, made.findings, clinic.shown.replay, clinic.shown.visit_dates)
 

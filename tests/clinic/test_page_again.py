@@ -6,6 +6,7 @@ from io import BytesIO
 import pytest
 from pypdf import PdfReader
 
+from kiosk.clinic.wishes_page import _leaflet
 from kiosk.conclusion import Imprint, remake
 from kiosk.language import load_language
 from kiosk.room import CLINIC, KIOSK_NAME
@@ -39,3 +40,19 @@ def test_the_place_is_kept_with_the_visit_and_stands_on_its_page_made_again(kios
 def test_a_place_that_is_given_stands_where_a_visit_keeps_none(kiosk):
     rest = {name: said for name, said in kiosk.clinic.visit.intake.items() if name != "place"}
     assert "Elsewhere" in page_again(kiosk, "Elsewhere", intake=rest)
+
+
+@pytest.mark.parametrize(("paper", "size_pt"), [("A4", (595.3, 841.9)), ("Letter", (612.0, 792.0))])
+def test_every_sheet_of_a_visit_is_on_the_kiosk_s_paper(tmp_path, paper, size_pt):
+    """ISO 216 A4, 210 x 297 mm; ANSI/ASME Y14.1 A (Letter), 8.5 x 11 inches."""
+    kiosk = FakeKiosk(tmp_path)
+    kiosk.clinic.kit = replace(kiosk.kit, paper=paper)
+    kiosk.unlock()
+    new_person(kiosk)
+    whole_visit(kiosk)
+    report = kiosk.store.reports_of(kiosk.clinic.visit.id)[-1]
+    leaflet = _leaflet(kiosk.clinic).pdf
+    for pdf in (kiosk.clinic.made.pdf, report.pdf, leaflet):
+        box = PdfReader(BytesIO(pdf)).pages[0].mediabox
+        assert (float(box.width), float(box.height)) == pytest.approx(size_pt, abs=0.1)
+    assert report.paper == paper
