@@ -34,6 +34,7 @@ OVERVIEW_SHARE: Final = 0.66
 OVERVIEW_ROW_MM: Final = 13.0
 LEAST_TILE_MM: Final = 30.0
 LEAST_CURVE_MM: Final = LABEL_MM + 12.0
+LEAST_STRIP_MM: Final = LABEL_MM + 10.0
 
 
 def profile_blocks(scene: Scene, body: Box, profile: Profile) -> list[Block]:
@@ -186,6 +187,8 @@ def overview_block(scene: Scene, body: Box, content: PageContent) -> Block:
             beside = Box(box.right - room if leading else box.left, box.top - high, room, high)
             _put_small_chart(screen, beside, change)
         strip = Box(box.left, box.bottom, box.width, min(STRIP_MM, box.height - high - STAFF_GAP_MM))
+        if strip.height < LEAST_STRIP_MM:
+            return  # long words; the paths have a view of their own
         boxes = tiles(strip, len(figures), 24.0, strip.height)
         for figure, place in zip(figures, mirrored(scene, strip, boxes), strict=True):
             screen.put(PathTile(scene, figure, place))
