@@ -21,7 +21,7 @@ from kiosk.wording.staff_words_door import door_view
 from norms import Refusal
 
 PX_PER_MM: Final = 5.88
-MADE_UP_CODE: Final = "ABCDEFGHIJKLMNOPQRSTUVWXYZ234567"
+MADE_UP_CODE: Final = "ABCD-EFGH-IJKL-MNOP-QRST-UVWX-YZ23-4567"
 
 
 def the_site(kiosk: PictureKiosk) -> None:
