@@ -14,6 +14,7 @@ from kiosk.languages.merging import update
 from kiosk.languages.spreadsheet import sheet_text, take_back
 from kiosk.languages.template import write_template
 from kiosk.settings import locales_folder
+from kiosk.wording.adaptation_words import status_words
 from kiosk.wording.reasons import fault_sentence, sentence
 
 
@@ -138,7 +139,7 @@ def _approve(chosen: argparse.Namespace, language: Language) -> int:
     if faults:
         raise Refused("catalogue_has_faults", {"tag": chosen.tag, "count": faults})
     sign(path, chosen.role, chosen.by, chosen.date)
-    status = load_language(chosen.tag, chosen.folder).status
+    status = status_words(load_language(chosen.tag, chosen.folder).status, language)
     version = header(path)["X-Adaptation-Version"]
     print(
         language.say(
