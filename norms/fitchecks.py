@@ -111,7 +111,7 @@ def fifth_range(n_mean: float, df_sd: float) -> tuple[float, float]:
     """Percentiles that what a table calls the 5th may truly be (95 %): SE(z) = sqrt(1/n + z^2 / (2 df)).
 
     >>> [round(end, 1) for end in fifth_range(100, 100)]
-    [2.6, 9.0]
+    [2.6, 8.9]
     """
     reach = 1.959963984540054 * np.sqrt(1 / n_mean + FIFTH_Z**2 / (2 * df_sd))
     return float(100 * normal_below(FIFTH_Z - reach)), float(100 * normal_below(FIFTH_Z + reach))
