@@ -108,7 +108,8 @@ class Visit:
         return drawn_ns
 
 
-def measured(folder: Path, megabytes: float, rounds: int) -> dict:
+def measured(folder: Path, megabytes: float, rounds: int, enough_ms: float | None = None) -> dict:
+    """At most so many rounds; fewer where the calmest trials differ by no more than enough_ms."""
     opened, machine = filled(folder, megabytes)
     visit = Visit(opened, machine)
     told = {"store_mb": opened.path.stat().st_size / 1e6, "quiet": [], "with_backup": [], "backups": []}
@@ -126,8 +127,16 @@ def measured(folder: Path, megabytes: float, rounds: int) -> dict:
                  "frames": len(gaps_ms)})
         if run is not None:
             told["backups"].append(ended(run, begun))
+            if enough_ms is not None and later_ms(told) <= enough_ms:
+                break
     visit.journal.end()
     return told
+
+
+def later_ms(told: dict, measure: str = "longest_ms") -> float:
+    """How much later a frame comes with a backup: the calmest trial with one against the calmest without."""
+    busy, quiet = (min(one[measure] for one in told[name]) for name in ("with_backup", "quiet"))
+    return busy - quiet
 
 
 def ended(run: BackupRun, begun: float) -> dict:
@@ -138,10 +147,10 @@ def ended(run: BackupRun, begun: float) -> dict:
     return {"made": made, "s": time.monotonic() - begun, "why": "" if made else str(copied)}
 
 
-def main(megabytes: float, rounds: int) -> None:
+def main(megabytes: float = 250.0, rounds: float = 3, enough_ms: float | None = None) -> None:
     with tempfile.TemporaryDirectory() as folder:
-        print(json.dumps(measured(Path(folder), megabytes, rounds)))
+        print(json.dumps(measured(Path(folder), megabytes, round(rounds), enough_ms)))
 
 
 if __name__ == "__main__":
-    main(float(sys.argv[1]) if len(sys.argv) > 1 else 250.0, int(sys.argv[2]) if len(sys.argv) > 2 else 2)
+    main(*map(float, sys.argv[1:4]))

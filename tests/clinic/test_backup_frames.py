@@ -11,7 +11,7 @@ import pytest
 from tests.outside.kiosk_process import Display, missing
 
 ROOT = Path(__file__).resolve().parents[2]
-MEGABYTES, ROUNDS = 250, 3
+MEGABYTES, ROUNDS = 250, 6
 MOST_DELAY_MS = 20.0  # issue: storage, "backup while a visit runs delays no frame by > 20 ms"
 
 
@@ -19,18 +19,19 @@ MOST_DELAY_MS = 20.0  # issue: storage, "backup while a visit runs delays no fra
 @pytest.mark.skipif(bool(missing()), reason=f"this machine has no {', '.join(missing())}")
 def test_a_backup_of_a_large_store_delays_no_frame_of_a_trial_by_more_than_20_ms():
     """Trials without and with, in turn; the calmest of each are compared: other work spoils some, not all."""
+    from tests.benchmarks.backup_frames import later_ms  # it opens the toolkit
+
     display = Display()
     try:
         environment = {**os.environ, **display.environment}
         environment.pop("SDL_VIDEODRIVER", None)
         ran = subprocess.run(
-            [sys.executable, "-m", "tests.benchmarks.backup_frames", str(MEGABYTES), str(ROUNDS)], cwd=ROOT,
-            env=environment, capture_output=True, text=True, timeout=600, check=True)
+            [sys.executable, "-m", "tests.benchmarks.backup_frames", str(MEGABYTES), str(ROUNDS),
+             str(MOST_DELAY_MS)], cwd=ROOT, env=environment,
+            capture_output=True, text=True, timeout=600, check=True)
     finally:
         display.close()
     told = json.loads(ran.stdout.splitlines()[-1])
     print(told)
     assert told["store_mb"] >= 200 and all(one["made"] for one in told["backups"])
-    for measure, most_ms in (("longest_ms", MOST_DELAY_MS), ("p99_ms", MOST_DELAY_MS / 2)):
-        quiet_ms, busy_ms = (min(one[measure] for one in told[name]) for name in ("quiet", "with_backup"))
-        assert busy_ms - quiet_ms <= most_ms, measure
+    assert later_ms(told) <= MOST_DELAY_MS and later_ms(told, "p99_ms") <= MOST_DELAY_MS / 2
