@@ -115,10 +115,12 @@ def list_blocks(scene: Scene, width: float, columns: Sequence[str], rows: Sequen
 
 def figure_blocks(scene: Scene, figures: Sequence[Figure]) -> list[Block]:
     """Lines of a check: name, value, verdict in words; anything but a pass stands out by weight."""
+    judged = any(one.verdict_words for one in figures)
 
     def block(figure: Figure) -> Block:
         def put(screen: Screen, box: Box) -> None:
-            columns = (Column(45.0), Column(25.0, end=True), Column(30.0, end=True))
+            value, verdict = (25.0, 30.0) if judged else (45.0, 10.0)
+            columns = (Column(45.0), Column(value, end=True), Column(verdict, end=True))
             style = READ_STRONG if figure.verdict in ("warn", "refuse") else READ
             cells = ((figure.name, READ), (figure.value, READ_STRONG), (figure.verdict_words, style))
             screen.put(FigureLine(scene, box, columns, cells))
@@ -192,5 +194,9 @@ def _shares(scene: Scene, columns: Sequence[str], rows: Sequence[ListRow], count
 
 
 def _in_row(scene: Scene, box: Box, shares: Sequence[Column]) -> list[tuple[float, float]]:
+    """Where each cell stands; where there is too little room the first gives way, on two lines."""
     inner = Box(box.left + _CELL_INSET_MM, box.bottom, box.width - 2 * _CELL_INSET_MM, box.height)
-    return places(scene, inner, shares)
+    first, *others = shares
+    room = inner.width - sum(one.width for one in others)
+    on_two_lines = first.width / 2 <= room < first.width
+    return places(scene, inner, [Column(room), *others] if on_two_lines else shares)

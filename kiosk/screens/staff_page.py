@@ -41,25 +41,27 @@ class PageScreen(StaffScreen):
     def _put_words(self, view: PageView, taken: float, sides: Sequence[float]) -> float:
         """Words beside the largest code they fit beside; the code's side.
 
-        Where they fit beside none, the copy lines are left to the screen that is theirs.
+        Where they fit beside none, the copy lines are left to the screen that is theirs, which does then
+        without the tag above them: they say it.
         """
         body, scene = self.body, self.scene
-        for copied, one in product((True, not view.lines), sides):
+        for copied, headed, one in product((True, not view.lines), (True, bool(view.lines)), sides):
             side = min(body.height, one)
             qr = side + 8.0 if view.qr_modules else 0.0
-            text = _facts(scene, view, _beside(scene, body, taken, body.width - taken - qr), copied)
+            text = _facts(scene, view, _beside(scene, body, taken, body.width - taken - qr), copied, headed)
             if text.bottom >= body.bottom:
                 break
         self.put(text)
         return side
 
 
-def _facts(scene: Scene, view: PageView, box: Box, copied: bool) -> Text:
+def _facts(scene: Scene, view: PageView, box: Box, copied: bool, headed: bool) -> Text:
     text = Text(scene, "page facts", box)
-    text.paragraph(view.tag, ACT if copied else FIGURE, "accent", after=1.0 if copied else 3.0)
+    if headed:
+        text.paragraph(view.tag, ACT if copied else FIGURE, "accent", after=1.0 if copied else 3.0)
     for line in view.lines:
         text.paragraph(line, READ, "text", after=0.5)
-    text.bottom -= STAFF_GAP_MM
+    text.bottom -= STAFF_GAP_MM if headed else 0.0
     for line in view.copy_lines if copied else ():
         text.paragraph(line, READ, "quiet", after=0.5)
     return text

@@ -6,7 +6,7 @@ Measures become names, days become dates, numbers are rounded to what a sentence
 import re
 from collections.abc import Mapping
 from contextlib import suppress
-from datetime import date
+from datetime import date, datetime
 from math import floor
 
 from kiosk.language import Language
@@ -16,6 +16,7 @@ from kiosk.wording.units import days_apart
 _MEASURE = re.compile(r"[a-z]+\.(preferred|other|both)\.[a-z][a-z0-9_]*")
 _BLOCK = re.compile(r"[a-z]+\.(preferred|other)")
 _DAY = re.compile(r"\d{4}-\d{2}-\d{2}")
+_MOMENT = re.compile(r"\d{4}-\d{2}-\d{2}T\d{2}:\d{2}:\d{2}\S*")
 _DECIMALS = {"percent": 1, "ms": 0, "hz": 0, "mm": 1, "s": 1}
 _LONGEST = 80
 
@@ -64,6 +65,9 @@ def _number(value: float, language: Language) -> str:
 def _text(text: str, language: Language) -> str:
     if _DAY.fullmatch(text):
         return language.date(date.fromisoformat(text))
+    if _MOMENT.fullmatch(text):
+        moment = datetime.fromisoformat(text)
+        return f"{language.date(moment.date())} {language.time(moment)}"
     return _named(text, language) or plain(text)
 
 

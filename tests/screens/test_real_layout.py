@@ -5,6 +5,7 @@ en, ar and the lengthened English; both themes and panels. Each language, theme 
 twelve pairings by --long.
 """
 
+from dataclasses import replace
 from itertools import combinations, product
 from typing import get_args
 
@@ -83,7 +84,7 @@ def test_nothing_is_cut_or_covered_and_every_control_is_large_enough(room, steps
     for kind in (persons(scene, steps), staffs(scene, day[tag])):
         for name, screen in kind:
             seen += 1
-            for check in (whole, clear, large):
+            for check in (whole, clear, apart, large):
                 faults += check(scene, screen.parts, name)
     assert not faults, "\n".join(faults)
     assert seen > 200
@@ -97,6 +98,19 @@ def clear(scene, parts, name):
     return [f"{one.name} {one.box} lies over {other.name} {other.box} on {name}"
             for one, other in combinations(parts, 2)
             if one.box.overlaps(other.box) and not may_overlap(one, other)]
+
+
+def apart(scene, parts, name):
+    """Words of one part, such as the cells of a row, do not lie over each other; descenders may."""
+    return [f"words of {part.name} lie over each other on {name}: {one} {other}"
+            for part in parts for one, other in combinations(dict.fromkeys(part.words), 2)
+            if lower(one).overlaps(lower(other))]
+
+
+def lower(words):
+    """A line's box without its descenders and without what the widest letters hang over."""
+    return replace(words, left=words.left + 0.3, width=max(words.width - 0.6, 0.1),
+                   bottom=words.bottom + 1.4, height=max(words.height - 2.0, 0.1))
 
 
 def large(scene, parts, name):
