@@ -77,7 +77,8 @@ def _check(chosen: argparse.Namespace, language: Language) -> int:
     faults = 0
     for tag in _tags(chosen):
         found = check(tag, chosen.folder)
-        told = [*found.faults, *([] if chosen.words_only else _screens(tag, chosen.folder, language))]
+        told = [*found.faults, *_speech(tag, chosen.folder)]
+        told += [] if chosen.words_only else _screens(tag, chosen.folder, language)
         faults += len(told)
         for fault in told:
             print(f"{tag}: {fault_sentence(fault, language)}", file=sys.stderr)
@@ -91,6 +92,17 @@ def _check(chosen: argparse.Namespace, language: Language) -> int:
             )
         )
     return 1 if faults else 0
+
+
+def _speech(tag: str, folder: Path) -> list[Fault]:
+    """Draft speech whose words have changed since."""
+    from kiosk.speech import FOLDER, LIST, stale
+
+    place = catalogue_path(tag, folder).parents[1] / FOLDER / LIST
+    if not place.is_file():
+        return []
+    screens = stale(load_language(tag, folder), folder)
+    return [Fault(str(place), None, screen, "must_be_spoken_anew", None) for screen in screens]
 
 
 def _screens(tag: str, folder: Path, language: Language) -> list[Fault]:

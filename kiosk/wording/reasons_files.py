@@ -42,6 +42,7 @@ RULES: Mapping[str, Callable[[Say], str]] = {
     "must_have_the_columns": lambda say: say("must have its columns as they were written"),
     "must_stand_in_the_catalogue": lambda say: say("must stand in the catalogue"),
     "must_be_left_as_it_was": lambda say: say("must be left as it was"),
+    "must_be_spoken_anew": lambda say: say("must be spoken anew, since its words have changed"),
     "must_fit_its_button": lambda say: say("must fit its button"),
     "must_fit_its_place": lambda say: say("must fit its place on the screen"),
     "must_stay_on_the_glass": lambda say: say("must stay on the glass"),

@@ -11,6 +11,7 @@ from kiosk.command import main
 from kiosk.errors import Refused
 from kiosk.language import load_language
 from kiosk.speech import SPEAKER, is_draft, speak, spoken_words, stale
+from tests.languages.sample_catalogue import german
 
 STAND_IN = """#!/bin/sh
 while [ $# -gt 1 ]; do [ "$1" = -w ] && out=$2; shift; done
@@ -56,6 +57,15 @@ def test_speech_whose_words_have_changed_is_told(folder):
     place = folder / "en" / "spoken" / "spoken.json"
     place.write_text(place.read_text("utf-8").replace("Hello.", "Good day."), "utf-8")
     assert stale(load_language("en"), folder) == ("welcome",)
+
+
+def test_the_check_of_a_catalogue_tells_of_stale_speech(folder, capsys):
+    german(folder)
+    speak(load_language("de", folder), folder)
+    place = folder / "de" / "spoken" / "spoken.json"
+    place.write_text(place.read_text("utf-8").replace("Hello.", "Good day."), "utf-8")
+    assert main(["languages", "check", "de", "--words-only", "--folder", str(folder)]) == 1
+    assert "spoken.json, column welcome: must be spoken anew" in capsys.readouterr().err
 
 
 def test_without_the_program_one_sentence_says_so(tmp_path, monkeypatch, capsys):
