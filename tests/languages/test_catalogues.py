@@ -120,14 +120,21 @@ def test_the_word_on_stop_fits_its_button(tag):
     assert font.getlength(stop_word(language)) * em_mm / 1000 <= STOP_WIDEST_MM
 
 
-@pytest.mark.parametrize("tag", ["ar"])
+# AACN 2020 (Guilmette et al.), the seven labels; their English stands in kiosk.wording.labels too.
+AACN = ("Exceptionally low", "Below average", "Low average", "Average", "High average", "Above average",
+        "Exceptionally high")  # fmt: skip
+
+
+@pytest.mark.parametrize("tag", TAGS)
 def test_the_published_labels_keep_the_english_behind_a_draft(tag):
     from kiosk.wording.labels import label_words
 
     draft = load_language(tag)
-    assert label_words("Average", draft) == f"{draft.say('Average')} [Average]"
-    assert label_words("Average", replace(draft, status="approved")) == draft.say("Average")
-    assert draft.say("Average") != "Average"
+    said = {label_words(label, draft) for label in AACN}
+    assert said == {f"{draft.say(label)} [{label}]" for label in AACN} and len(said) == 7
+    approved = replace(draft, status="approved")
+    assert {label_words(label, approved) for label in AACN} == {draft.say(label) for label in AACN}
+    assert all(draft.say(label) != label for label in AACN)
 
 
 def test_longer_words_keep_placeholders_and_are_longer():

@@ -1,0 +1,38 @@
+"""The preview: English at the left, the language at the right, on every screen and on the page."""
+
+import shutil
+
+import numpy as np
+import pytest
+from PIL import Image
+
+from kiosk.language_preview import BETWEEN_PX, side_by_side, write_preview
+from kiosk.screens.window import can_draw
+from kiosk.settings import locales_folder
+
+
+def test_pictures_stand_side_by_side_on_white(tmp_path):
+    for name, size, grey in (("a", (30, 20), 40), ("b", (50, 10), 80)):
+        Image.new("L", size, grey).save(tmp_path / f"{name}.png")
+    side_by_side([tmp_path / "a.png", tmp_path / "b.png"], tmp_path / "both.png")
+    both = np.asarray(Image.open(tmp_path / "both.png").convert("L"))
+    assert both.shape == (20, 30 + BETWEEN_PX + 50)
+    assert (both[:, :30] == 40).all() and (both[:10, 30 + BETWEEN_PX :] == 80).all()
+    assert (both[:, 30 : 30 + BETWEEN_PX] == 255).all() and (both[10:, 30 + BETWEEN_PX :] == 255).all()
+
+
+@pytest.mark.long
+@pytest.mark.skipif(not can_draw(), reason="no GL libraries")
+def test_every_screen_and_the_page_stand_beside_english(tmp_path):
+    count = write_preview("hi", locales_folder(), tmp_path)
+    pictures = [path for path in tmp_path.glob("*.png") if path.name != "page.png"]
+    assert count >= len(pictures) > 60
+    assert {"welcome.png", "trial.png", "staff_today.png"} <= {path.name for path in pictures}
+    for path in pictures:
+        with Image.open(path) as picture:
+            assert picture.size == (2 * 1280 + BETWEEN_PX, 800)
+            pixels = np.asarray(picture.convert("L"), dtype=float)
+        if path.name in ("welcome.png", "staff_today.png"):  # screens with words are not the same twice
+            assert np.abs(pixels[:, :1280] - pixels[:, 1280 + BETWEEN_PX :]).mean() > 0.5
+    assert (tmp_path / "page-en.pdf").is_file() and (tmp_path / "page-hi.pdf").is_file()
+    assert (tmp_path / "page.png").is_file() == (shutil.which("pdftoppm") is not None)
