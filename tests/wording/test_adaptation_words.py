@@ -35,7 +35,8 @@ def test_a_draft_says_that_no_one_has_signed_it():
 def test_an_approved_language_names_every_part_and_its_day():
     said = record_words(in_english("approved", SIGNED))
     assert said == (
-        "words English, version 2: approved, translated by AB, 2 Jan 2026, translated back by CD, 5 Jan 2026, "
+        "words English, version 2: approved, translated by AB, 2 Jan 2026, "
+        "translated back by CD, 5 Jan 2026, "
         "reviewed by EF, 7 Jan 2026, tried out by GH, 1 Feb 2026, approved by IJ, 3 Feb 2026"
     )
 
