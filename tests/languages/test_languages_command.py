@@ -40,7 +40,10 @@ def pseudo_translate(path):
 
 
 # The steps of README.md, "A language of your own"; nothing in the code knows Polish.
-def test_a_ninth_language_is_added_from_nothing_and_a_visit_given_in_it(tmp_path, capsys, monkeypatch):
+@pytest.mark.parametrize("checked", [["--words-only"], pytest.param([], marks=pytest.mark.long)])
+def test_a_ninth_language_is_added_from_nothing_and_a_visit_given_in_it(
+    tmp_path, capsys, monkeypatch, checked
+):
     shutil.copytree(locales_folder() / "en", tmp_path / "en")
     assert run(capsys, "template", "--folder", tmp_path)[0] == 0
     assert run(capsys, "update", "pl", "--folder", tmp_path)[0] == 0
