@@ -20,7 +20,7 @@ from kiosk.catalogue_file import catalogue_path, forms_of, header, placeholder_f
 from kiosk.errors import Fault, Refused
 from kiosk.fonts import characters
 from kiosk.language import script_of
-from kiosk.languages.extraction import SourceMessage, extract
+from kiosk.languages.extraction import SourceMessage, own_messages
 from kiosk.languages.forbidden_words import allowed_in, forbidden
 from kiosk.languages.merging import is_translated
 
@@ -51,7 +51,7 @@ def check(tag: str, folder: Path, messages: tuple[SourceMessage, ...] | None = N
     path = catalogue_path(tag, folder)
     if not path.is_file():
         raise Refused("language_unknown", {"tag": tag})
-    source = extract() if messages is None else messages
+    source = own_messages() if messages is None else messages
     catalogue = read_catalogue(path)
     found = [*_beside_the_source(path, catalogue, source), *_messages(path, tag, catalogue)]
     found += _by_msgfmt(path)

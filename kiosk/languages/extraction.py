@@ -9,6 +9,7 @@ import ast
 import hashlib
 from collections.abc import Iterator
 from dataclasses import dataclass
+from functools import cache
 from pathlib import Path
 
 from kiosk.errors import Fault, FaultyFile
@@ -45,6 +46,12 @@ def extract(package: Path = PACKAGE) -> tuple[SourceMessage, ...]:
     if faults:
         raise FaultyFile(faults)
     return tuple(SourceMessage(*key, tuple(sorted(set(files)))) for key, files in found.items())
+
+
+@cache
+def own_messages() -> tuple[SourceMessage, ...]:
+    """The kiosk's own messages, read once."""
+    return extract()
 
 
 def revision(messages: tuple[SourceMessage, ...]) -> str:

@@ -17,7 +17,7 @@ from babel.messages.plurals import get_plural
 from kiosk.catalogue_file import catalogue_path, forms_of, header, read_catalogue
 from kiosk.errors import Refused
 from kiosk.languages.adaptation import back_to_draft, new_record
-from kiosk.languages.extraction import SourceMessage, extract, revision
+from kiosk.languages.extraction import SourceMessage, own_messages, revision
 from kiosk.languages.template import catalogue_text, source_catalogue
 
 ALIKE = 0.75  # how like each other two English messages must be, 0 to 1
@@ -35,7 +35,7 @@ class Merged:
 
 def update(tag: str, folder: Path, messages: tuple[SourceMessage, ...] | None = None) -> Merged:
     """Merge the source into the catalogue of a tag; a new catalogue where there is none."""
-    messages = extract() if messages is None else messages
+    messages = own_messages() if messages is None else messages
     path = catalogue_path(tag, folder)
     if not path.exists():
         _begin(tag, path)

@@ -11,7 +11,7 @@ from pathlib import Path
 from babel.messages.catalog import Catalog
 from babel.messages.pofile import write_po
 
-from kiosk.languages.extraction import SourceMessage, extract, revision
+from kiosk.languages.extraction import SourceMessage, own_messages, revision
 
 TEMPLATE = "kiosk.pot"
 WIDTH = 100
@@ -23,7 +23,7 @@ _NOTE = """# Messages of the pursuit kiosk. Made by `languages template`; do not
 
 def template_text(messages: tuple[SourceMessage, ...] | None = None) -> str:
     """The template's text, from the package's own source unless messages are given."""
-    messages = extract() if messages is None else messages
+    messages = own_messages() if messages is None else messages
     fields = {"Project-Id-Version": "pursuit-kiosk", **ENCODING, "X-Source-Revision": revision(messages)}
     return catalogue_text(source_catalogue(messages), fields, _NOTE)
 
