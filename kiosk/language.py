@@ -21,6 +21,7 @@ from pathlib import Path
 from types import MappingProxyType
 
 from babel import Locale
+from babel.core import get_global
 from babel.dates import format_date, format_skeleton
 from babel.messages.catalog import Catalog
 from babel.messages.mofile import write_mo
@@ -36,7 +37,7 @@ SOURCE_TAG = "en"
 STATUSES = ("draft", "reviewed", "piloted", "approved", "source")
 OUT_OF_DATE = "out_of_date"
 MINUS, NO_BREAK_SPACE = "\N{MINUS SIGN}", "\N{NO-BREAK SPACE}"
-_SCRIPTS = {"ar": "arabic", "hi": "devanagari", "zh": "chinese"}
+_SCRIPTS = {"Arab": "arabic", "Deva": "devanagari", "Hans": "chinese", "Hant": "chinese"}
 _TAG = re.compile(r"[a-z]{2,3}(-[A-Za-z0-9]{2,8})*")
 
 
@@ -154,8 +155,17 @@ def available(folder: Path | None = None) -> tuple[str, ...]:
 
 
 def script_of(tag: str) -> str:
-    """The script of a tag, by which kiosk.fonts knows its font."""
-    return _SCRIPTS.get(tag.partition("-")[0], "latin")
+    """The script of a tag, by which kiosk.fonts knows its font; that of Latin has Greek and Cyrillic too.
+
+    A tag that names no script has the one that its language is likely to be written in (CLDR).
+
+    >>> [script_of(tag) for tag in ("ar", "fa", "mr", "zh-Hans", "de-AT", "sr", "en-x-long")]
+    ['arabic', 'arabic', 'devanagari', 'chinese', 'latin', 'latin', 'latin']
+    """
+    parts = tag.split("-")
+    likely = get_global("likely_subtags").get(parts[0], "").split("_")
+    named = [part for part in (*parts[1:], *likely) if part in _SCRIPTS]
+    return _SCRIPTS[named[0]] if named else "latin"
 
 
 def _catalogue_path(tag: str, folder: Path) -> Path | None:
