@@ -20,7 +20,7 @@ from math import isfinite
 from pathlib import Path
 from types import MappingProxyType
 
-from babel import Locale
+from babel import Locale, UnknownLocaleError
 from babel.core import get_global
 from babel.dates import format_date, format_skeleton
 from babel.messages.catalog import Catalog
@@ -117,6 +117,10 @@ class Language:
         local = moment.astimezone(zone)
         return f"{self.date(local.date())} {self.time(local)} ({_offset(local)})"
 
+    def name_of(self, tag: str) -> str:
+        """What another language is called in this one (CLDR); its tag where it has no name."""
+        return str(self._locale.languages.get(tag.partition("-")[0], tag))
+
     def _filled(self, text: str, values: dict[str, object]) -> str:
         """With its values; codes keep their order inside words that are read from right to left."""
         if self.direction == "rtl":
@@ -145,6 +149,19 @@ def load_language(tag: str, folder: Path | None = None) -> Language:
         _messages=_compiled(catalogue),
         record=MappingProxyType(header(path)),
     )
+
+
+def own_name_of(tag: str) -> str:
+    """What a language calls itself (CLDR), its first letter large; its tag where that is not known.
+
+    >>> own_name_of("pl"), own_name_of("fa"), own_name_of("en-x-long")
+    ('Polski', 'فارسی', 'en-x-long')
+    """
+    try:
+        name = Locale.parse(tag, sep="-").get_language_name()
+    except (UnknownLocaleError, ValueError):
+        return tag
+    return f"{name[:1].upper()}{name[1:]}" if name else tag
 
 
 def available(folder: Path | None = None) -> tuple[str, ...]:

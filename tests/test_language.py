@@ -7,7 +7,7 @@ import pytest
 
 from kiosk.catalogue_file import header
 from kiosk.errors import FaultyFile, Refused
-from kiosk.language import Language, available, load_language
+from kiosk.language import Language, available, load_language, own_name_of
 
 MINUS, NBSP = "\N{MINUS SIGN}", "\N{NO-BREAK SPACE}"
 GERMAN = """
@@ -231,3 +231,11 @@ def test_the_adaptation_record_is_read_from_the_header(tmp_path: Path) -> None:
     record = header(catalogue(tmp_path, "de", GERMAN))
     assert record["X-Forward-Translator"] == "AB 2026-11-20"
     assert record["X-Status"] == "draft"
+
+
+# Names of languages: Unicode CLDR, main/en.xml, main/de.xml, main/pl.xml (localeDisplayNames).
+def test_languages_without_a_name_of_ours_have_that_of_cldr():
+    assert load_language("en").name_of("pl") == "Polish"
+    assert load_language("de").name_of("pl") == "Polnisch"
+    assert own_name_of("pl") == "Polski"
+    assert own_name_of("xq") == "xq"

@@ -21,7 +21,6 @@ from kiosk.wording.own_names import own_name
 
 CHOOSE: Final = "languages"
 SAY_AGAIN: Final = "say_again"
-RIGHT_TO_LEFT: Final = ("ar",)
 COLUMNS: Final = 3
 LINE_MM: Final = 7.6
 GAP_MM: Final = 6.0
@@ -92,8 +91,9 @@ class LanguageNames(Button):
 
 def spoken(scene: Scene, tag: str) -> Scene:
     """The scene with the letters of another language."""
-    way = "rtl" if tag in RIGHT_TO_LEFT else "ltr"
-    return replace(scene, pen=pen_for(scene.glass, scene.pen.theme, script_of(tag), way))
+    script = script_of(tag)
+    way = "rtl" if script == "arabic" else "ltr"
+    return replace(scene, pen=pen_for(scene.glass, scene.pen.theme, script, way))
 
 
 def _columns(scene: Scene, tags: Sequence[str]) -> list[tuple[Sequence[str], float]]:

@@ -90,8 +90,8 @@ def token_words(token: str, language: Language) -> str:
 
 
 def language_words(tag: str, language: Language) -> str:
-    """The name of a language; its tag where the kiosk has no name for it."""
-    return _LANGUAGES[tag](language.say) if tag in _LANGUAGES else tag
+    """The name of a language; of one that is not ours, as CLDR has it."""
+    return _LANGUAGES[tag](language.say) if tag in _LANGUAGES else language.name_of(tag)
 
 
 def seen_words(code: str, language: Language) -> str:

@@ -2,6 +2,8 @@
 
 from typing import Final
 
+from kiosk.language import own_name_of
+
 OWN_NAMES: Final = {
     "en": "English", "ar": "العربية", "de": "Deutsch", "es": "Español", "fr": "Français", "hi": "हिन्दी",
     "pt": "Português", "zh-Hans": "简体中文",
@@ -9,5 +11,5 @@ OWN_NAMES: Final = {
 
 
 def own_name(tag: str) -> str:
-    """The name a language gives itself; its tag where it has none here."""
-    return OWN_NAMES.get(tag, tag)
+    """The name a language gives itself; of one that is not ours, as CLDR has it."""
+    return OWN_NAMES.get(tag) or own_name_of(tag)
