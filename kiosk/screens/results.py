@@ -14,6 +14,7 @@ from kiosk.screens.results_blocks import (
     caution_block,
     change_blocks,
     error_blocks,
+    fits_beside,
     movement_blocks,
     overview_block,
     parted,
@@ -117,7 +118,7 @@ class Results(StaffScreen):
         profile = self.content.profile
         if profile is None:
             return []
-        if self.scene.glass.box.width >= WIDE_MM:
+        if self.scene.glass.box.width >= WIDE_MM and fits_beside(self.scene, body, profile):
             return [overview_block(self.scene, body, self.content)]
         return profile_blocks(self.scene, body, profile)
 

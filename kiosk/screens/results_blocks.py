@@ -170,6 +170,12 @@ def _movement_sheet(scene: Scene, kind: MovementKind, shown: Sequence[tuple[str,
     return _tile_sheets(scene, body, words, makers)
 
 
+def fits_beside(scene: Scene, body: Box, profile: Profile) -> bool:
+    """Whether the profile leaves room for the change beside it and is no higher than the body."""
+    part = ProfilePart(scene, profile, OVERVIEW_SHARE * body.width, OVERVIEW_ROW_MM)
+    return part.height(len(profile.rows)) <= body.height
+
+
 def overview_block(scene: Scene, body: Box, content: PageContent) -> Block:
     """On a wide panel: profile and change side by side above a strip of paths."""
 
