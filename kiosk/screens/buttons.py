@@ -49,9 +49,10 @@ class Button(Part):
         return self._since_s is not None and self.scene.now_s() - self._since_s < LONGEST_PRESS_S
 
     def on_touch_down(self, touch: Any) -> bool:
-        """The first finger inside takes the button."""
-        if not self.available or self._touch is not None or not self.collide_point(*touch.pos):
+        """The first finger inside takes the button; one whose lift never came gives it up to the next."""
+        if not self.available or self.pressed or not self.collide_point(*touch.pos):
             return False
+        self.let_go()
         touch.grab(self)
         self._touch, self._since_s = touch, self.scene.now_s()
         self.show_pressed(True)

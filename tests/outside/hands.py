@@ -106,7 +106,7 @@ def over(picture):
     return not eyes.is_staff(picture) and not eyes.is_trial(picture) and max(stop, other) < 0.01
 
 
-def sit_through(kiosk, trials=BLOCKS, form="A", side="right", most=16, follow=None, until=None):
+def sit_through(kiosk, trials=BLOCKS, form="A", side="right", most=24, follow=None, until=None):
     """Every trial shown until it is over, followed with the finger: [(trial, stamps in nanoseconds)].
 
     Up to so many, or until a trial was done. The beads beside the field say which trial it is, as one that

@@ -201,6 +201,25 @@ def test_a_second_finger_does_not_take_a_button_over(room, steps, english):
     assert not button.on_touch_down(touches[1])
 
 
+def test_a_finger_whose_lift_never_came_does_not_keep_a_button_for_ever(room, steps, english):
+    from kivy.base import EventLoop
+
+    from kiosk.screens.fingertip import Fingertip
+
+    show(room, steps["right"]["welcome"], english)
+    x, y = room.stage.button_centre("begin")
+    room.stage.finger_down(x, y)
+    room.clock.pass_time(6.0)
+    other = Fingertip(room.stage._window)
+    EventLoop.add_input_provider(other)
+    other.down(x, y)
+    room.stage.draw()
+    other.up(x, y)
+    room.stage.draw()
+    EventLoop.remove_input_provider(other)
+    assert room.said == ["begin"]
+
+
 def test_a_whole_visit_is_led_through_by_touches_alone(room, english):
     course = Course(load_battery(), form="A", preferred_hand="left")
     shown, answer = set(), {"welcome": "begin", "finger_check": "finger_felt"}
