@@ -61,8 +61,7 @@ def incomparable(before: ScoredVisit, today: ScoredVisit, table: Table | None = 
     Another input or device class can be where a bridging statement of today's table carries visits over.
     """
     if before.visit.purpose == "training":
-        return Refusal("not_comparable",
-                       {"what": "purpose", "before": "training", "after": today.visit.purpose})
+        return Refusal("earlier_was_training", {})
     bridged = table is not None and visits_bridged(table, _panel(before), _panel(today))
     for what, first, second in _must_be_equal(before, today):
         if first != second and not (bridged and what in BRIDGED):

@@ -54,6 +54,7 @@ REFUSALS: Sentences = {
     "not_comparable": lambda say, v: say(
         "The two visits differ in %(what)s (%(before)s, then %(after)s).", **v
     ),
+    "earlier_was_training": lambda say, v: say("A visit for training is not compared with.", **v),
     "change_not_bridged": lambda say, v: say(
         "The bridging study does not carry changes over to tablets of class %(visit_has)s.", **v
     ),

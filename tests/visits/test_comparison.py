@@ -167,12 +167,19 @@ def test_a_measure_not_scored_at_one_of_the_visits_says_so():
     ({"scoring_version": 2}, "scoring version"), ({"visit": visit(input="stylus")}, "input"),
     ({"device_class": "T15"}, "device class"), ({"visit": visit(preferred_hand="left")}, "hand"),
     ({"table": JudgedBy("LOCAL-2026", "2.0.0", "cd" * 32)}, "reference table"),
-    ({"table": JudgedBy("OTHER", "1.2.0", "cd" * 32)}, "reference table"),
-    ({"visit": visit(purpose="training")}, "purpose")])
+    ({"table": JudgedBy("OTHER", "1.2.0", "cd" * 32)}, "reference table")])
 def test_visits_that_differ_in_what_must_be_equal_are_not_compared(changed: dict, what: str):
     found = findings(seen(1), earlier=[earlier(**changed)])
     assert found.compared_with is None and found.change_profile is None
     assert {(one.code, one.values["what"]) for one in found.changes.values()} == {("not_comparable", what)}
+
+
+def test_a_training_visit_is_never_compared_with_whatever_todays_is_for():
+    for purpose in ("care", "training"):
+        today, before = seen(1, visit=visit(1, purpose=purpose)), earlier(visit=visit(purpose="training"))
+        found = findings(today, earlier=[before])
+        assert found.compared_with is None
+        assert {one.code for one in found.changes.values()} == {"earlier_was_training"}
 
 
 @pytest.mark.parametrize("judged_by", [None, JudgedBy("LOCAL-2026", "1.9.3", "cd" * 32),
