@@ -25,7 +25,7 @@ SCALE_MM: Final = (60.0, 46.0)   # the scale's least width, and where a language
 SCALE_COLUMN: Final = 2
 APART_MM: Final = 4.0       # from the percentiles, so that the words above do not read on
 MARK_MM: Final = 1.9
-ROOM_MM: Final = 2.4        # above and below the lines of a row
+ROOM_MM: Final = 1.25       # above and below the lines of a row: six rows of two lines fill a ten-inch panel
 
 
 class ProfilePart:

@@ -15,7 +15,6 @@ from kiosk.screens.results_blocks import (
     change_blocks,
     error_blocks,
     fits_beside,
-    movement_blocks,
     overview_block,
     parted,
     path_blocks,
@@ -30,7 +29,6 @@ from kiosk.wording.page_parts import Headline, PageContent
 from kiosk.wording.results_words import (
     change_word,
     error_word,
-    movement_word,
     paths_word,
     results_title,
     summary_word,
@@ -82,8 +80,6 @@ class Results(StaffScreen):
             views.append((paths_word(language), partial(path_blocks, scene, content.paths)))
         if self._trials:
             views.append((error_word(language), partial(error_blocks, scene, self._trials)))
-        if any(one.curves is not None for one in self._trials):
-            views.append((movement_word(language), partial(movement_blocks, scene, self._trials)))
         return views
 
     def _choose(self, number: int, sheet: int = 0) -> None:

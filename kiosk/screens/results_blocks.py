@@ -133,9 +133,10 @@ def path_blocks(scene: Scene, section: PathSection, body: Box) -> list[Block]:
 
 
 def error_blocks(scene: Scene, trials: Sequence[ReplayPath], body: Box) -> list[Block]:
-    """The distance from the disc over time, one curve a trial."""
+    """The distance from the disc over time, one curve a trial; on further sheets what the movement was."""
     makers = [partial(ErrorTile, scene, trial) for trial in trials]
-    return _tile_sheets(scene, body, error_explanation(scene.language), makers)
+    return _tile_sheets(scene, body, error_explanation(scene.language), makers) + movement_blocks(
+        scene, trials, body)
 
 
 def _tile_sheets(scene: Scene, body: Box, words: str, makers: Sequence[Callable[[Box], Part]]) -> list[Block]:
@@ -159,7 +160,8 @@ def _tile_sheets(scene: Scene, body: Box, words: str, makers: Sequence[Callable[
 def movement_blocks(scene: Scene, trials: Sequence[ReplayPath], body: Box) -> list[Block]:
     """A sheet for each way of looking at the movement: one tile a trial, all on one scale."""
     shown = [(one.label, one.curves) for one in trials if one.curves is not None]
-    return [block for kind in KINDS for block in _movement_sheet(scene, kind, shown, body)]
+    kinds = KINDS if shown else ()
+    return [block for kind in kinds for block in _movement_sheet(scene, kind, shown, body)]
 
 
 def _movement_sheet(scene: Scene, kind: MovementKind, shown: Sequence[tuple[str, TrialCurves]],

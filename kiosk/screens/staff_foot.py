@@ -57,15 +57,15 @@ def foot(scene: Scene, controls: Sequence[Control], note: str, tabs: Sequence[Op
 
 def _rows(scene: Scene, controls: Sequence[Control], tabs: Sequence[Option],
           width: float) -> tuple[list[ControlRow], list[TabRow], bool]:
-    """Rows of controls, rows of tabs, and whether the tabs stand beside the main control."""
+    """Rows of controls, rows of tabs, and whether the tabs stand beside all controls or the main one."""
     main = [one for one in controls if one.weight == "main"]
     others = [one for one in controls if one.weight != "main"]
-    if tabs:
-        lowest = _control_rows(scene, main, width)
+    for beside, above in ((controls, []), (main, others)) if tabs else ():
+        lowest = _control_rows(scene, beside, width)
         for tighter in (0.0, TIGHTER_MM):
             found = flowed(scene, _free(lowest, width), tabs, tighter)
             if len(found) == 1 and _row_wide(found[0]) <= _free(lowest, width) and len(lowest) == 1:
-                return [*_control_rows(scene, others, width), *lowest], found, True
+                return [*_control_rows(scene, above, width), *lowest], found, True
     return _control_rows(scene, controls, width), flowed(scene, width, tabs) if tabs else [], False
 
 

@@ -33,11 +33,6 @@ def error_explanation(language: Language) -> str:
     return language.say("Distance from the disc over time, to 40 mm. Shaded: finger off the disc.")
 
 
-def movement_word(language: Language) -> str:
-    """The choice that shows the movement along and across the way, its speed and its spectrum."""
-    return language.say_in("tab", "Movement")
-
-
 def movement_explanation(kind: str, low: float, high: float, language: Language) -> str:
     """Above the curves of one kind, with the ends of their scale.
 

@@ -42,6 +42,8 @@ def test_where_there_was_too_little_contact_no_spectrum_is_drawn():
 def sheet_of(room, english, given):
     room.stage.show_results(page(), english, controls(), given)
     room.stage.choose([one for one in room.stage.actions() if one.startswith("view ")][-1])
+    while not any(part.name == "curve tile" for part in room.stage.screen.parts):
+        room.stage.choose("more sheets")
     room.stage.draw()
     return [part.box for part in room.stage.screen.parts if part.name == "curve tile"]
 
