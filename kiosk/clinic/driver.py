@@ -36,6 +36,7 @@ from norms import Refusal
 
 SLOW: Final = ("conclude", "amend", "compare", "begin", "resume", "check_pin", "keep_pin", "print")
 PAUSES_ON: Final = ("rest", "change_hand", "new_path")
+TIMELESS: Final = ("results", "replay")  # no clock and no battery on them: nothing to draw anew by itself
 
 
 class Clinic:
@@ -199,8 +200,9 @@ class Clinic:
     def _show(self) -> None:
         """Draw the desk's screen anew where anything on it has changed."""
         state = self.state
-        now = (state.screen, state.at.replace(second=0, microsecond=0), state.power.charging,
-               None if state.power.percent is None else round(state.power.percent))
+        percent = None if state.power.percent is None else round(state.power.percent)
+        now = (state.screen, *(() if state.screen in TIMELESS else (
+            state.at.replace(second=0, microsecond=0), state.power.charging, percent)))
         if self._drawn == now or (self.stage.pressed and self._on_glass == state.screen):
             return  # a button under a finger stays until it lifts, else the press would be lost
         self._drawn, self._on_glass = now, state.screen

@@ -487,6 +487,20 @@ def test_a_button_under_a_finger_is_not_drawn_anew_when_the_minute_turns(kiosk):
     assert len(kiosk.stage.views) == drawn + 1
 
 
+def test_a_replay_goes_on_when_the_minute_turns(kiosk):
+    new_person(kiosk)
+    whole_visit(kiosk)
+    results = len(kiosk.stage.results)
+    kiosk.frame(2, by_s=61.0)
+    assert len(kiosk.stage.results) == results
+    kiosk.do("replay")
+    drawn = len(kiosk.stage.views)
+    kiosk.frame(2, by_s=61.0)
+    assert len(kiosk.stage.views) == drawn
+    kiosk.do("back")
+    assert len(kiosk.stage.results) == results + 1
+
+
 def test_digits_typed_faster_than_the_pad_is_drawn_are_not_lost(kiosk):
     """The next key is down when the last one acts: the pad waits for its lift, another screen does not."""
     kiosk.do("find")
