@@ -7,18 +7,16 @@ as PNG, from the same drawing.
 
 from collections.abc import Sequence
 from io import BytesIO
-from typing import Any, Final
+from typing import Final
 
 import numpy as np
-from reportlab.pdfgen.canvas import Canvas
 
 from kiosk.language import Language
-from kiosk.report.faces import font_name, registered_font
+from kiosk.report.document import document
 from kiosk.report.panel import Axis, Floats, Panel, Surface, even_axis, log_axis
 from kiosk.report.paper import (
     DATA,
     LINE,
-    MM,
     PAPERS,
     SMALL,
     SMALL_QUIET,
@@ -42,12 +40,8 @@ Explored = tuple[Traces, ExplorationWords]
 
 def exploration_pdf(trials: Sequence[Explored], language: Language) -> bytes:
     """One page a trial."""
-    out = BytesIO()
-    registered_font(language.script, SMALL.weight)
-    first_font: Any = font_name(language.script, SMALL.weight)  # typed as a number in the stubs
-    size_pt = (PAPER.width_mm * MM, PAPER.height_mm * MM)
-    canvas = Canvas(out, pagesize=size_pt, invariant=1, lang=language.tag, initialFontName=first_font)
-    canvas.setTitle(" · ".join(dict.fromkeys(words.title for _, words in trials)))
+    out, title = BytesIO(), " · ".join(dict.fromkeys(words.title for _, words in trials))
+    canvas = document(out, PAPER, language.script, language.tag, title, SMALL)
     for traces, words in trials:
         explore(Sheet(PAPER, language.script, SPACINGS[0], canvas), traces, words, language)
         canvas.showPage()

@@ -8,15 +8,13 @@ bytes: no time and no fact of the machine enters the file. Lengths in mm.
 from contextlib import suppress
 from dataclasses import dataclass
 from io import BytesIO
-from typing import Any, Final
+from typing import Final
 
-from reportlab import rl_config
 from reportlab.pdfgen.canvas import Canvas
 
-from kiosk.errors import Refused
-from kiosk.report.faces import font_name, registered_font
+from kiosk.report.document import document
 from kiosk.report.head import mark
-from kiosk.report.paper import LINE, MM, PAPERS, QUIET, SMALL_QUIET, SPACINGS, Paper, Style
+from kiosk.report.paper import LINE, MM, QUIET, SMALL_QUIET, SPACINGS, Paper, Style, paper_named
 from kiosk.report.sheet import Overflow, Sheet
 from kiosk.wording.leaflet_words import LeafletWords
 
@@ -45,7 +43,7 @@ TYPES: Final = (Type(14, 6.9, 2.6), Type(14, 6.6, 2.0), Type(13, 6.2, 2.0), Type
 
 def leaflet(words: LeafletWords, paper: str = "A4") -> bytes:
     """The leaflet as PDF; Overflow where it cannot be half a sheet, Refused for a paper not known."""
-    whole = _paper(paper)
+    whole = paper_named(paper)
     half, out = half_of(whole), BytesIO()
     size = fitting_type(words, half)
     canvas = _canvas(out, words, whole)
@@ -130,19 +128,8 @@ def _cut_line(sheet: Sheet) -> None:
     sheet.line((-side, y), (sheet.width_mm + side, y), CUT_MM, LINE, (2.0, 2.0))
 
 
-def _paper(name: str) -> Paper:
-    if name not in PAPERS:
-        raise Refused("paper_unknown", {"paper": name, "known": tuple(PAPERS)})
-    return PAPERS[name]
-
-
 def _canvas(out: BytesIO, words: LeafletWords, paper: Paper) -> Canvas:
-    registered_font(words.script, SMALL_QUIET.weight)
-    first_font: Any = font_name(words.script, SMALL_QUIET.weight)  # typed as a number in the stubs
-    canvas = Canvas(out, pagesize=(paper.width_mm * MM, paper.height_mm * MM), invariant=1, pageCompression=1,
-                    lang=words.language, initialFontName=first_font, initialFontSize=ABOUT.size_pt)
-    rl_config.useA85 = 0  # streams as plain bytes, as on the page
-    canvas.setTitle(f"{words.title} {words.page_tag}")
+    canvas = document(out, paper, words.script, words.language, f"{words.title} {words.page_tag}", ABOUT)
     canvas.setCreator("pursuit-kiosk")
     canvas.setViewerPreference("DisplayDocTitle", "true")
     return canvas

@@ -6,16 +6,13 @@ enters the file.
 """
 
 from io import BytesIO
-from typing import Any
 
-from reportlab import rl_config
 from reportlab.pdfgen.canvas import Canvas
 
-from kiosk.errors import Refused
 from kiosk.report import foot, head
 from kiosk.report.change_part import change_part
-from kiosk.report.faces import font_name, registered_font
-from kiosk.report.paper import MM, PAPERS, SMALL, SPACINGS, WATERMARK, Paper, Spacing
+from kiosk.report.document import document
+from kiosk.report.paper import SMALL, SPACINGS, WATERMARK, Paper, Spacing, paper_named
 from kiosk.report.paths_part import paths_part
 from kiosk.report.profile_table import profile_table
 from kiosk.report.sheet import Overflow, Sheet
@@ -25,7 +22,7 @@ from kiosk.wording.page_parts import PageContent
 
 def render(content: PageContent, paper: str = "A4") -> bytes:
     """The page as PDF; Overflow where it cannot be one page, Refused for a paper or script not known."""
-    chosen = _paper(paper)
+    chosen = paper_named(paper)
     spacing = fitting_spacing(content, chosen)
     out = BytesIO()
     canvas = _canvas(out, content, chosen)
@@ -78,27 +75,9 @@ def _figures(sheet: Sheet, content: PageContent, bottom_mm: float) -> float:
     return bottom_mm
 
 
-def _paper(name: str) -> Paper:
-    if name not in PAPERS:
-        raise Refused("paper_unknown", {"paper": name, "known": tuple(PAPERS)})
-    return PAPERS[name]
-
-
 def _canvas(out: BytesIO, content: PageContent, paper: Paper) -> Canvas:
-    registered_font(content.script, SMALL.weight)
-    first_font: Any = font_name(content.script, SMALL.weight)  # typed as a number in the stubs
-    size_pt = (paper.width_mm * MM, paper.height_mm * MM)
-    canvas = Canvas(
-        out,
-        pagesize=size_pt,
-        invariant=1,
-        pageCompression=1,
-        lang=content.language,
-        initialFontName=first_font,
-        initialFontSize=SMALL.size_pt,
-    )
-    rl_config.useA85 = 0  # streams as plain bytes: a fifth smaller, and quicker
-    canvas.setTitle(f"{content.title} {content.page_tag}")
+    title = f"{content.title} {content.page_tag}"
+    canvas = document(out, paper, content.script, content.language, title, SMALL)
     canvas.setSubject(content.subtitle)
     canvas.setAuthor(content.place)
     canvas.setCreator("pursuit-kiosk")

@@ -3,6 +3,8 @@
 from dataclasses import dataclass
 from typing import Final
 
+from kiosk.errors import Refused
+
 MM: Final = 72.0 / 25.4  # points in a millimetre
 
 
@@ -31,6 +33,15 @@ PAPERS: Final = {
     "A4": Paper("A4", 210.0, 297.0, 15.0, 15.0),
     "Letter": Paper("Letter", 215.9, 279.4, 18.0, 15.0),
 }
+
+
+
+def paper_named(name: str) -> Paper:
+    """Refused `paper_unknown` for another name."""
+    if name not in PAPERS:
+        raise Refused("paper_unknown", {"paper": name, "known": tuple(PAPERS)})
+    return PAPERS[name]
+
 
 TEXT: Final = "#14232A"
 QUIET: Final = "#38474E"

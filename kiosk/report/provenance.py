@@ -8,13 +8,20 @@ left to checks.json, and the sheet says so.
 from collections.abc import Sequence
 from dataclasses import replace
 from io import BytesIO
-from typing import Any, Final
-
-from reportlab.pdfgen.canvas import Canvas
+from typing import Final
 
 from kiosk.language import Language
-from kiosk.report.faces import font_name, registered_font
-from kiosk.report.paper import LINE, MM, PAPERS, SECTION, SMALL, SMALL_QUIET, SMALL_STRONG, SPACINGS, TITLE
+from kiosk.report.document import document
+from kiosk.report.paper import (
+    LINE,
+    SECTION,
+    SMALL,
+    SMALL_QUIET,
+    SMALL_STRONG,
+    SPACINGS,
+    TITLE,
+    paper_named,
+)
 from kiosk.report.sheet import Overflow, Sheet
 from norms.provenance import ProvenanceSheet, primary_rows
 
@@ -27,18 +34,8 @@ Grid = Sequence[Sequence[str]]
 
 def provenance_pdf(sheet: ProvenanceSheet, language: Language, paper: str = "A4") -> bytes:
     """The sheet as one page; Overflow where even the primary profile does not fit."""
-    out = BytesIO()
-    registered_font(language.script, SMALL.weight)
-    first_font: Any = font_name(language.script, SMALL.weight)  # typed as a number in the stubs
-    size = PAPERS[paper]
-    canvas = Canvas(
-        out,
-        pagesize=(size.width_mm * MM, size.height_mm * MM),
-        invariant=1,
-        lang="en",
-        initialFontName=first_font,
-    )
-    canvas.setTitle(sheet.title)
+    out, size = BytesIO(), paper_named(paper)
+    canvas = document(out, size, language.script, "en", sheet.title, SMALL)
     lay_out(Sheet(size, language.script, SPACINGS[0], canvas), fitting(sheet, language, paper))
     canvas.save()
     return out.getvalue()
@@ -47,7 +44,7 @@ def provenance_pdf(sheet: ProvenanceSheet, language: Language, paper: str = "A4"
 def fitting(sheet: ProvenanceSheet, language: Language, paper: str) -> ProvenanceSheet:
     """The sheet itself, or with the primary profile only."""
     try:
-        lay_out(Sheet(PAPERS[paper], language.script, SPACINGS[0]), sheet)
+        lay_out(Sheet(paper_named(paper), language.script, SPACINGS[0]), sheet)
     except Overflow:
         return replace(sheet, grid=(sheet.grid[0], *primary_rows(sheet)), note=f"{ELSEWHERE} {sheet.note}")
     return sheet
