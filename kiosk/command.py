@@ -10,7 +10,7 @@ from collections.abc import Sequence
 from pathlib import Path
 from typing import TYPE_CHECKING, NoReturn
 
-from kiosk.command_values import latency, positive, px_per_mm
+from kiosk.command_values import PAPERS, latency, positive, px_per_mm
 from kiosk.crash_report import say_and_leave_nothing
 from kiosk.errors import FaultyFile, KioskError, WrongUsage
 from kiosk.language import Language, load_language
@@ -103,7 +103,7 @@ def _start_options(parser: argparse.ArgumentParser) -> None:
     parser.add_argument("--backups", type=Path, metavar="FOLDER")
     parser.add_argument("--language", default="en", metavar="TAG")
     parser.add_argument("--tones", action="store_true")
-    parser.add_argument("--paper", default="A4", choices=("A4", "Letter"))
+    parser.add_argument("--paper", default=PAPERS[0], choices=PAPERS)
     parser.add_argument("--unsupervised", action="store_true", help=argparse.SUPPRESS)
     parser.set_defaults(run=_start)
 
@@ -155,7 +155,7 @@ def _report_options(parser: argparse.ArgumentParser) -> None:
     parser.add_argument("--out", type=Path, metavar="FILE")
     parser.add_argument("--place", default="", metavar="NAME")
     parser.add_argument("--language", default="en", metavar="TAG")
-    parser.add_argument("--paper", choices=("A4", "Letter"))
+    parser.add_argument("--paper", choices=PAPERS)
     parser.set_defaults(run=_report)
 
 

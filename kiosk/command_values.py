@@ -2,6 +2,9 @@
 
 import argparse
 from collections.abc import Callable
+from typing import Final
+
+PAPERS: Final = ("A4", "Letter")
 
 
 def positive(text: str) -> int:

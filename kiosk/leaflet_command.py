@@ -3,6 +3,7 @@
 import argparse
 from pathlib import Path
 
+from kiosk.command_values import PAPERS
 from kiosk.errors import Refused
 from kiosk.language import Language, load_language
 from kiosk.leaflet import leaflet_of
@@ -15,7 +16,7 @@ def leaflet_options(parser: argparse.ArgumentParser) -> None:
     parser.add_argument("visit", metavar="VISIT")
     parser.add_argument("--out", type=Path, metavar="FILE")
     parser.add_argument("--place", default="", metavar="NAME")
-    parser.add_argument("--paper", default="A4", choices=("A4", "Letter"))
+    parser.add_argument("--paper", default=PAPERS[0], choices=PAPERS)
     sign_in_options(parser, _leaflet)
 
 

@@ -97,7 +97,7 @@ def frames(wanted: Wanted, behind: Behind, now_ns: Callable[[], int], now_utc: C
     make_capture = _capture_source(wanted, window, size, now_ns)
     at_work: Clinic | Shift = Clinic(make_kit(None), WISHES) if behind.door is None else Shift(Outside(
         behind.door, make_kit, languages, wanted.language, now_ns, now_local, read_power,
-        make_stage, size, default_printer, print_page))
+        make_stage, size, default_printer, print_page, wanted.paper))
     window.bind(focus=lambda _, focused: None if focused else at_work.interrupt("focus_lost"))
     parent = os.getppid()
     while os.getppid() == parent:

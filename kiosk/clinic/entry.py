@@ -57,3 +57,4 @@ class Outside:
     window_px: tuple[int, int]
     find_printer: Callable[[], Printer]
     print_page: Callable[[bytes, str, Printer, float], PrintJob]
+    paper: str = "A4"

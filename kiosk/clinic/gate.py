@@ -115,7 +115,7 @@ class Gate:
             self.state = door.not_printed(self.state, Refusal(refusal.code, dict(refusal.values)))
             return
         title, said = recovery_words(self.state, language)
-        sheet = recovery_sheet(title, self.state.code, said, language)
+        sheet = recovery_sheet(title, self.state.code, said, language, self.outside.paper)
         self._printing = self.outside.print_page(sheet, SHEET_TAG, printer, self.outside.now_ns() / 1e9)
 
     def _follow_print(self) -> None:

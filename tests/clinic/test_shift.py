@@ -1,7 +1,11 @@
 """The kiosk from its first set-up to the dropped key: what staff type, what opens, and what stays shut."""
 
+from dataclasses import replace
+from io import BytesIO
+
 import pytest
 import sqlalchemy as sa
+from pypdf import PdfReader
 
 from kiosk.errors import Refused
 from kiosk.keeping import SignIn, open_store
@@ -59,13 +63,18 @@ def test_nothing_is_set_up_before_the_passphrase_is_strong_and_typed_twice_alike
     assert not kiosk.path.exists() and not kiosk.door.known()
 
 
-def test_the_recovery_code_is_shown_until_its_last_group_was_read_from_the_paper(kiosk):
+def to_the_code(kiosk: LockedKiosk) -> str:
+    """Set up as far as the recovery code; that."""
     kiosk.frame()
     kiosk.do("next")
     for words in ("Room 4", "M2", WORDS, WORDS):
         kiosk.write(words)
     kiosk.do("next")
-    code = kiosk.shift.gate.state.code
+    return kiosk.shift.gate.state.code
+
+
+def test_the_recovery_code_is_shown_until_its_last_group_was_read_from_the_paper(kiosk):
+    code = to_the_code(kiosk)
     assert code.replace("-", "") == kiosk.view.headline.replace("-", "").replace(" ", "")
     kiosk.do("next")
     kiosk.type("AAAA" if code[-4:] != "AAAA" else "BBBB")
@@ -75,17 +84,16 @@ def test_the_recovery_code_is_shown_until_its_last_group_was_read_from_the_paper
     assert kiosk.shift.gate is None and code not in repr(kiosk.shift.clinic.state)
 
 
-def test_the_recovery_code_is_printed_where_there_is_a_printer(kiosk):
-    kiosk.frame()
-    kiosk.do("next")
-    for words in ("Room 4", "M2", WORDS, WORDS):
-        kiosk.write(words)
-    kiosk.do("next")
-    code = kiosk.shift.gate.state.code
+@pytest.mark.parametrize(("paper", "width_pt"), [("A4", 595.3), ("Letter", 612.0)])
+def test_the_recovery_code_is_printed_where_there_is_a_printer(kiosk, paper, width_pt):
+    kiosk.shift.gate.outside = replace(kiosk.shift.outside, paper=paper)
+    code = to_the_code(kiosk)
     kiosk.do("print")
     kiosk.frame(4)
     assert kiosk.view.sentence == "Printed: Room 4. Take the paper now."
     assert code in words_of(kiosk.jobs[-1].pdf)
+    width = float(PdfReader(BytesIO(kiosk.jobs[-1].pdf)).pages[0].mediabox.width)
+    assert width == pytest.approx(width_pt, abs=0.1)
 
 
 def words_of(pdf: bytes) -> str:
