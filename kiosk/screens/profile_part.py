@@ -11,6 +11,7 @@ from kiosk.screens.screen import Screen
 from kiosk.screens.staff_text import (
     HEAD_MM,
     LINES_MM,
+    ROOM_MM,
     ROW_MM,
     Column,
     Table,
@@ -25,7 +26,6 @@ SCALE_MM: Final = (60.0, 46.0)   # the scale's least width, and where a language
 SCALE_COLUMN: Final = 2
 APART_MM: Final = 4.0       # from the percentiles, so that the words above do not read on
 MARK_MM: Final = 1.9
-ROOM_MM: Final = 1.25       # above and below the lines of a row: six rows of two lines fill a ten-inch panel
 
 
 class ProfilePart:

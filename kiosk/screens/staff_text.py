@@ -10,6 +10,7 @@ from kiosk.screens.theme import READ, READ_STRONG, RULE_MM, TypeStyle
 
 HEAD_MM: Final = 9.0
 ROW_MM: Final = 11.2
+ROOM_MM: Final = 1.25      # least space above and below the lines of a row that a rule may part
 LINES_MM: Final = 5.0      # pitch of two lines within a row
 CELL_GAP_MM: Final = 3.0
 
@@ -83,11 +84,9 @@ class Table(Part):
             baseline -= LINES_MM
 
     def _crowded(self, rows: Sequence[Sequence[str]]) -> bool:
-        """Whether any cell of a low row takes two lines: rows then are told apart by their space alone."""
-        letters = self.scene.pen.letters
-        return self.row_mm <= ROW_MM and any(
-            letters.width_mm(text, READ if column else READ_STRONG) > width - 1.5
-            for row in rows for column, (text, (_, width)) in enumerate(zip(row, self.places, strict=True)))
+        """Whether the lines leave no room for rules: rows then are told apart by their space alone."""
+        lines = most_lines(self.scene, [width for _, width in self.places], rows)
+        return lines > 1 and self.row_mm < LINES_MM * lines + ROOM_MM - 1e-9
 
     def _rules(self, y: float, used: Sequence[bool]) -> None:
         for (left, width), shown in zip(self.places, used, strict=True):
