@@ -11,6 +11,8 @@ from kiosk.screens.theme import READ, READ_STRONG, RULE_MM, TypeStyle
 HEAD_MM: Final = 9.0
 ROW_MM: Final = 11.2
 ROOM_MM: Final = 1.25      # least space above and below the lines of a row that a rule may part
+DEEP_ROOM_MM: Final = 2.4  # the same for scripts that reach further down
+DEEP_SCRIPTS: Final = ("arabic", "devanagari")
 LINES_MM: Final = 5.0      # pitch of two lines within a row
 CELL_GAP_MM: Final = 3.0
 
@@ -86,12 +88,17 @@ class Table(Part):
     def _crowded(self, rows: Sequence[Sequence[str]]) -> bool:
         """Whether the lines leave no room for rules: rows then are told apart by their space alone."""
         lines = most_lines(self.scene, [width for _, width in self.places], rows)
-        return lines > 1 and self.row_mm < LINES_MM * lines + ROOM_MM - 1e-9
+        return lines > 1 and self.row_mm < LINES_MM * lines + line_room_mm(self.scene) - 1e-9
 
     def _rules(self, y: float, used: Sequence[bool]) -> None:
         for (left, width), shown in zip(self.places, used, strict=True):
             if shown:
                 self.scene.pen.box(self.canvas, Box(left, y, width, RULE_MM), "line")
+
+
+def line_room_mm(scene: Scene) -> float:
+    """The space a row wants beside its lines, in the language's script."""
+    return DEEP_ROOM_MM if scene.language.script in DEEP_SCRIPTS else ROOM_MM
 
 
 def places(scene: Scene, body: Box, columns: Sequence[Column]) -> list[tuple[float, float]]:
