@@ -10,6 +10,7 @@ import pytest
 
 from kiosk.language import load_language
 from kiosk.pursuit.running import Picture
+from kiosk.screens.layout import around
 from kiosk.screens.theme import DARK, LIGHT, rgb
 from tests.screens.sample_views import views
 
@@ -139,12 +140,16 @@ def test_digits_of_a_pad_stand_in_one_order(room, day):
 
 
 def dot_on_the_scale(room, day):
-    """Where the marks of the profile stand on the scale, 0 its left to 1 its right edge."""
+    """Where the first measure's mark stands on the scale, 0 its left to 1 its right edge.
+
+    The first row alone: how many rows a sheet holds differs from script to script.
+    """
     for _, _, _ in both(room, day, "results"):
         room.stage.choose("view 1")
         room.stage.draw()
-        scale = part(room, "scale")
-        x, _ = centre_of(room.shot(), "accent", scale.box)
+        scale, table = part(room, "scale"), part(room, "table")
+        row = around(scale.box.x, table.row_y(0), scale.box.width, table.row_mm)
+        x, _ = centre_of(room.shot(), "accent", row)
         yield (x - scale.box.left) / scale.box.width
 
 
