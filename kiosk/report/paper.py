@@ -1,6 +1,6 @@
 """Paper, type, colours and strokes of the page. Millimetres; type in points; nothing under 8 pt."""
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Final
 
 from kiosk.errors import Refused
@@ -28,12 +28,16 @@ class Paper:
         """Height between the margins at top and bottom."""
         return self.height_mm - 2 * self.top_mm
 
+    def with_least_margins(self) -> "Paper":
+        """The same sheet, written on nearer to its edges."""
+        return replace(self, side_mm=LEAST_MARGIN_MM, top_mm=LEAST_MARGIN_MM)
+
 
 PAPERS: Final = {
     "A4": Paper("A4", 210.0, 297.0, 15.0, 15.0),
     "Letter": Paper("Letter", 215.9, 279.4, 18.0, 15.0),
 }
-
+LEAST_MARGIN_MM: Final = 10.0  # printers leave 4 to 7 blank; holes for a file reach to 15
 
 
 def paper_named(name: str) -> Paper:
@@ -77,10 +81,11 @@ SECTION_PITCH_MM: Final = 5.0
 
 @dataclass(frozen=True)
 class Spacing:
-    """What gives way when much has to be said: gaps, rows, chart, paragraphs; type sizes never do.
+    """What gives way when much has to be said: gaps, rows, chart, paragraphs, margins; type sizes never do.
 
     With `run_notes` the notes of a part follow each other on the same line, with `run_cautions` the cautions;
-    `letters` names a narrower font for running text, of the same size (a fifth, a third narrower).
+    `letters` names a narrower font for running text, of the same size (a fifth, a third narrower). Margins
+    come last: what stands in them may be lost to the holes of a file.
     """
 
     gap_mm: float
@@ -91,6 +96,7 @@ class Spacing:
     run_cautions: bool = False
     small_pitch_mm: float = 3.5
     letters: str = ""
+    least_margins: bool = False
 
 
 SPACINGS: Final = (
@@ -112,4 +118,8 @@ SPACINGS: Final = (
     Spacing(1.0, 3.9, 20.5, 7.0, run_notes=True, run_cautions=True, small_pitch_mm=3.15, letters="-narrow"),
     Spacing(1.6, 4.2, 23.5, 9.0, run_notes=True, run_cautions=True, small_pitch_mm=3.3, letters="-narrowest"),
     Spacing(0.9, 3.8, 19.5, 6.0, run_notes=True, run_cautions=True, small_pitch_mm=3.1, letters="-narrowest"),
+    Spacing(1.0, 3.9, 20.5, 7.0, run_notes=True, run_cautions=True, small_pitch_mm=3.15, letters="-narrow",
+            least_margins=True),
+    Spacing(0.9, 3.8, 19.5, 6.0, run_notes=True, run_cautions=True, small_pitch_mm=3.1, letters="-narrowest",
+            least_margins=True),
 )

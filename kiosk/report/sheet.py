@@ -50,7 +50,7 @@ class Sheet(Drawing):
         canvas: Canvas | None = None,
         direction: str = "ltr",
     ) -> None:
-        super().__init__(paper, canvas, direction)
+        super().__init__(paper.with_least_margins() if spacing.least_margins else paper, canvas, direction)
         self.script, self.spacing = script, spacing
         self.boxes: list[TextBox] = []
 

@@ -17,8 +17,8 @@ from tests.report.test_page import overlapping
 from tests.wording.page_samples import content, findings, fullest, shortest, values_only
 
 KINDS = {"usual": findings, "fullest": fullest, "shortest": shortest, "values": values_only}
-LONG = "en-x-long"  # English, 40 % longer; its comparison page must fit, its fullest one is beyond a sheet
-EVERY = [*product(available(), KINDS, PAPERS), *product([LONG], ("usual", "shortest", "values"), PAPERS)]
+LONG = "en-x-long"  # English, 40 % longer
+EVERY = [*product((*available(), LONG), KINDS, PAPERS)]
 
 
 def laid_out(tag, kind, paper):
@@ -36,6 +36,14 @@ def test_everything_stands_on_one_sheet_and_apart(tag, kind, paper):
     written = "".join(box.text for box in sheet.boxes).replace(" ", "")
     for said in (*page.cautions, page.headlines[0].sentence, page.footer):
         assert said.replace(" ", "") in written
+
+
+@pytest.mark.parametrize(("tag", "paper"), [*product(available(), PAPERS)])
+def test_every_language_keeps_its_margins_and_only_longer_words_write_nearer_to_the_edge(tag, paper):
+    assert not fitting_spacing(content(fullest(), load_language(tag)), PAPERS[paper]).least_margins
+    _, sheet = laid_out(LONG, "fullest", paper)
+    assert (sheet.paper.side_mm, sheet.paper.top_mm) == (10.0, 10.0)
+    assert all(box.left_mm >= -0.1 and box.right_mm <= sheet.width_mm + 0.1 for box in sheet.boxes)
 
 
 @pytest.mark.parametrize("tag", [tag for tag in available() if load_language(tag).script != "latin"])
