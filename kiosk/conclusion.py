@@ -13,9 +13,11 @@ from uuid import UUID
 import numpy as np
 from numpy.typing import NDArray
 
+from kiosk.errors import Refused
 from kiosk.language import Language
 from kiosk.pursuit.battery import Battery
 from kiosk.report.page import render
+from kiosk.report.sheet import Overflow
 from kiosk.scoring.block import score_blocks
 from kiosk.scoring.block_facts import block_facts
 from kiosk.scoring.catalogue import SCORING_VERSION
@@ -84,6 +86,7 @@ def conclude(
     """Score, compare and print a visit that has ended, and keep score set, findings and page.
 
     compare_with: the earlier visit chosen, else the latest comparable; replaces: the page this one amends.
+    Refused `page_too_full`: score set and findings are kept, the page is not.
     """
     visit = archive.visit(visit_id)
     score_set = _keep_scores(archive, visit, battery)
@@ -155,7 +158,15 @@ def _page(
         app_version=imprint.app_version,
         audit_head=imprint.audit_head,
     )
-    return Conclusion(findings, content, render(content, imprint.paper), report_id)
+    return Conclusion(findings, content, page_pdf(content, imprint.paper), report_id)
+
+
+def page_pdf(content: PageContent, paper: str) -> bytes:
+    """The page on its one sheet; Refused `page_too_full` where it would need another."""
+    try:
+        return render(content, paper)
+    except Overflow as overflow:
+        raise Refused("page_too_full", {"paper": paper}) from overflow
 
 
 def last_attempts(seen: Seen) -> list[StoredTrial]:

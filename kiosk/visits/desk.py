@@ -79,8 +79,9 @@ def locked(state: DeskState) -> DeskState:
 
 
 def refused(state: DeskState, reason: Refusal, back_to: DeskScreen | None = None) -> DeskState:
-    """The kiosk could not fulfil a wish: why, and where "back" leads."""
-    return replace(state, screen="refused", refusal=reason, back_to=back_to or state.screen)
+    """The kiosk could not fulfil a wish: why, and where "back" leads; from a wait broken off, to today."""
+    came_from: DeskScreen = "today" if state.screen == "concluding" else state.screen
+    return replace(state, screen="refused", refusal=reason, back_to=back_to or came_from)
 
 
 def with_site(state: DeskState, **known: Any) -> DeskState:

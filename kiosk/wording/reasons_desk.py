@@ -34,6 +34,9 @@ DESK: Sentences = {
     "tablet_not_calibrated": lambda say, v: say("The tablet is not calibrated. Site, Tablet, Card."),
     "leaflet_too_long": lambda say, v: say(
         "The leaflet does not fit on half a page: the site's own sentence is too long.", **v),
+    "page_too_full": lambda say, v: say(
+        "The page does not fit on one sheet of %(paper)s in this language. The scores are kept: choose "
+        "another language (Site, Languages) and open the visit again.", **v),
     "no_folder_to_save": lambda say, v: say("The page could not be saved: %(why)s.", **v),
     "no_printer": lambda say, v: say("No printer is set up on this machine."),
     "printer_did_not_answer": lambda say, v: say(
