@@ -20,9 +20,10 @@ from kiosk.catalogue_file import catalogue_path
 from kiosk.errors import Fault, Refused
 from kiosk.language import SOURCE_TAG, load_language
 from kiosk.picture_day import staff_shots
+from kiosk.report.paper_pixels import paper_pixels
 
 BETWEEN_PX: Final = 24
-PAGE_DPI: Final = "100"
+PAGE_DPI: Final = 100.0
 
 
 def screen_faults(tag: str, folder: Path) -> list[Fault]:
@@ -58,13 +59,12 @@ def _pair(drawn: Path, name: str, tag: str, out: Path) -> int:
     pictures = [drawn / f"{name}-{one}-dark-A.png" for one in (SOURCE_TAG, tag)]
     if not pictures[1].is_file():
         return 0
-    side_by_side(pictures, out / f"{name}.png")
+    side_by_side([Image.open(picture).convert("RGB") for picture in pictures], out / f"{name}.png")
     return 1
 
 
-def side_by_side(pictures: list[Path], out: Path) -> None:
+def side_by_side(drawn: list[Image.Image], out: Path) -> None:
     """Pictures from left to right in one file."""
-    drawn = [Image.open(picture).convert("RGB") for picture in pictures]
     width = sum(one.width for one in drawn) + BETWEEN_PX * (len(drawn) - 1)
     sheet, x = Image.new("RGB", (width, max(one.height for one in drawn)), "white"), 0
     for one in drawn:
@@ -80,17 +80,10 @@ def _page(tag: str, folder: Path, out: Path) -> None:
 
 
 def _pages_side_by_side(out: Path, tag: str) -> int:
-    """Where poppler's pdftoppm is installed; otherwise the two PDFs are to be laid beside each other."""
-    program = shutil.which("pdftoppm")
-    if program is None:
-        return 0
-    pages = [out / f"page-{one}" for one in (SOURCE_TAG, tag)]
-    for page in pages:
-        asked = [program, "-png", "-singlefile", "-r", PAGE_DPI, f"{page}.pdf", str(page)]
-        run(asked, check=True)
-    side_by_side([page.with_suffix(".png") for page in pages], out / "page.png")
-    for page in pages:
-        page.with_suffix(".png").unlink()
+    """The two pages in one picture."""
+    pages = [paper_pixels((out / f"page-{one}.pdf").read_bytes(), PAGE_DPI) for one in (SOURCE_TAG, tag)]
+    drawn = [Image.frombytes("RGB", (one.width_px, one.height_px), one.rgb) for one in pages]
+    side_by_side(drawn, out / "page.png")
     return 1
 
 

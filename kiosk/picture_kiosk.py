@@ -243,8 +243,8 @@ class PictureKiosk:
         key = (visit.id, shown.content.page_tag, shown.content.sign_off.state, language.tag)
         if key not in self._in_language:
             imprint = Imprint(CLINIC, KIOSK_NAME, app_version(), self.now())
-            content = remake(self.archive, visit, language, imprint, self.new_id).content
+            made = remake(self.archive, visit, language, imprint, self.new_id)
             first, *_ = self.archive.visits_of(visit.person_id)
             dates = (language.date(local_date(first)), language.date(local_date(visit)))
-            self._in_language[key] = Shown(content, shown.findings, shown.replay, dates)
+            self._in_language[key] = Shown(made.content, shown.findings, shown.replay, dates, made.pdf)
         return self._in_language[key]

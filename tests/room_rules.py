@@ -43,6 +43,7 @@ THREADED = ("kiosk.glass", "kiosk.storage", "kiosk.wiring")
 ONLY_IN = {
     "kivy": ("kiosk.screens",),
     "reportlab": ("kiosk.report",),
+    "pypdfium2": ("kiosk.report",),
     "sqlalchemy": ("kiosk.storage",),
     "sqlite3": ("kiosk.storage",),
     "sqlcipher3": ("kiosk.storage",),

@@ -19,6 +19,7 @@ from kiosk.conclusion import Conclusion, ReferenceTable
 from kiosk.errors import KioskError, Refused
 from kiosk.language import Language
 from kiosk.printing import PrintJob
+from kiosk.report.paper_pixels import paper_pixels
 from kiosk.report.qr import qr_modules
 from kiosk.room import Room
 from kiosk.sitting import Sitting
@@ -28,6 +29,7 @@ from kiosk.visits.desk_state import DeskState, Wishes
 from kiosk.visits.device_record import CalibrationRecord, Device
 from kiosk.visits.door_state import Purpose
 from kiosk.visits.visit import Visit
+from kiosk.wording.paper_pixels import PaperPixels
 from kiosk.wording.staff_parts import Control, PageView, StaffView
 from kiosk.wording.staff_shown import Shown
 from kiosk.wording.staff_words import staff_view
@@ -64,6 +66,7 @@ class Clinic:
         self._drawn: tuple[object, ...] = ()
         self._on_glass = ""
         self._troubled: str | None = None
+        self._pictured: tuple[bytes, PaperPixels | None] = b"", None
         self._stages: list[Stage] = []
         self.take_calibration(self.record)
 
@@ -213,9 +216,19 @@ class Clinic:
             self.stage.show_staff(self._view(state), self.language)
 
     def _view(self, state: DeskState) -> StaffView:
-        """What the desk's screen shows; a page's QR code with its modules."""
+        """What the desk's screen shows; a page with its picture and the modules of its QR code."""
         view = staff_view(state, self.language, self.shown)
-        return replace(view, qr_modules=qr_modules(view.qr_text)) if isinstance(view, PageView) else view
+        if not isinstance(view, PageView):
+            return view
+        pixels = self._page_pixels() if state.screen == "page" else None
+        return replace(view, qr_modules=qr_modules(view.qr_text), pixels=pixels)
+
+    def _page_pixels(self) -> PaperPixels | None:
+        """The page at hand as it will be printed, drawn once."""
+        pdf = b"" if self.shown is None else self.shown.pdf
+        if pdf and self._pictured[0] != pdf:
+            self._pictured = pdf, paper_pixels(pdf)
+        return self._pictured[1] if pdf else None
 
     def _result_controls(self) -> tuple[Control, ...]:
         say_in = self.language.say_in

@@ -8,12 +8,11 @@ from uuid import UUID
 from kiosk.clinic.driver import Clinic
 from kiosk.clinic.listed import earlier_rows, tiles_of
 from kiosk.clinic.replay import replay_of
-from kiosk.conclusion import Conclusion, Imprint, remake
+from kiosk.conclusion import Conclusion, Imprint, page_pdf, remake
 from kiosk.errors import Refused
 from kiosk.leaflet import Leaflet, leaflet_of
 from kiosk.printing import save_page
 from kiosk.pursuit.observation import Observation
-from kiosk.report.page import render
 from kiosk.room import app_version
 from kiosk.visits import desk_after, desk_page
 from kiosk.visits.desk_archive import Amendment, SignOff
@@ -71,7 +70,7 @@ def _take(clinic: Clinic, visit: Visit, made: Conclusion) -> None:
     replay = replay_of(archive, visit, first)
     signed = archive.sign_off_of(made.report_id)
     clinic.made = made
-    clinic.shown = Shown(made.content, made.findings, replay, (dates[0], dates[1]))
+    clinic.shown = Shown(made.content, made.findings, replay, (dates[0], dates[1]), made.pdf)
     facts = PageFacts(made.content.page_tag, signed is not None, language=visit.language)
     clinic.state = desk_after.concluded(clinic.state, facts)
     if signed is not None:
@@ -181,9 +180,9 @@ def _show_signature(clinic: Clinic, signature: SignOff) -> None:
     said = language.say("Reviewed by %(initials)s, %(role)s", initials=signature.initials,
                         role=answer_words("role", signature.role, language))
     content = replace(made.content, sign_off=replace(made.content.sign_off, state=said))
-    clinic.made = replace(made, content=content, pdf=render(content, clinic.kit.paper))
+    clinic.made = replace(made, content=content, pdf=page_pdf(content, clinic.kit.paper))
     if clinic.shown is not None:
-        clinic.shown = Shown(content, made.findings, clinic.shown.replay, clinic.shown.visit_dates)
+        clinic.shown = replace(clinic.shown, content=content, pdf=clinic.made.pdf)
 
 
 def _notes(clinic: Clinic, _: str) -> None:

@@ -196,6 +196,16 @@ class Pen:
             self._textures[key] = texture_of(alpha.picture(self.glass.calibration, *half, shape))
         return self._textures[key]
 
+    def pixels(self, canvas: Any, box: Box, rgb: np.ndarray[Any, np.dtype[np.uint8]], *,
+               sharp: bool = False) -> None:
+        """RGB pixels, rows from the bottom, spread over a box; sharp: every one a square of its own."""
+        texture = texture_of_pixels(np.dstack([rgb, np.full(rgb.shape[:2], 255, dtype=np.uint8)]))
+        if sharp:
+            texture.mag_filter = texture.min_filter = "nearest"
+        left, bottom, right, top = self.edges_px(box)
+        canvas.add(Color(1, 1, 1, 1))
+        canvas.add(Rectangle(pos=(left, bottom), size=(right - left, top - bottom), texture=texture))
+
     def edges_px(self, box: Box) -> tuple[int, int, int, int]:
         """Left, bottom, right, top in whole pixels."""
         left, bottom = self.glass.px(box.left, box.bottom)

@@ -1,41 +1,63 @@
 """The page before it is printed: its picture, its tag, facts to check, copy lines and their QR code. mm."""
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from itertools import product
-from typing import Any, Final
+from typing import Final
 
 import numpy as np
-from kivy.graphics import Color, Rectangle
 
 from kiosk.screens.layout import Box, around
+from kiosk.screens.page_picture import PagePart, PagePicture, parts_of_page, whole_page
 from kiosk.screens.parts import Part, Scene
-from kiosk.screens.pen import texture_of_pixels
-from kiosk.screens.staff_frame import StaffScreen
+from kiosk.screens.screen import Screen
+from kiosk.screens.staff_blocks import Block
+from kiosk.screens.staff_frame import MORE, StaffScreen
 from kiosk.screens.staff_text import Text
 from kiosk.screens.theme import ACT, FIGURE, READ, STAFF_GAP_MM
-from kiosk.wording.staff_parts import PageView
+from kiosk.wording.results_words import more_word
+from kiosk.wording.staff_parts import Control, PageView
 
 QR_MM: Final = 40.0
 QR_SIDES_MM: Final = (80.0, 60.0, QR_MM)   # where no picture of the page stands beside it
 QUIET_MODULES: Final = 4
-A4: Final = 210.0 / 297.0
 
 
 class PageScreen(StaffScreen):
-    """Picture of the page at the leading edge, words beside it, the code at the trailing edge."""
+    """Picture of the page at the leading edge, words beside it, the code at the trailing edge.
+
+    Where there is a picture, further sheets show the page to be read, with the main control alone.
+    """
 
     def __init__(self, scene: Scene, view: PageView, sheet: int) -> None:
-        super().__init__(scene, view.head, view.controls, view.note)
-        self.frame_parts()
-        body, lead = self.body, scene.leading
-        ratio = view.pixels[0] / view.pixels[1] if view.pixels else A4
-        page = _beside(scene, body, 0.0, ratio * body.height) if view.pixels else None
-        taken = page.width + 8.0 if page else 0.0
-        if page and view.pixels:
-            self.put(PagePicture(scene, page, view.pixels))
-        side = self._put_words(view, taken, (QR_MM,) if page else QR_SIDES_MM)
+        more = () if view.pixels is None else (Control(MORE, more_word(scene.language), "quiet"),)
+        super().__init__(scene, view.head, (*more, *view.controls), view.note, sheet=sheet)
+        self._view, self._all = view, self._controls
+        self._reading = (*more, *(one for one in view.controls if one.weight == "main"))
+        overview = Block(self._turned_to(0).height, self._put_overview)
+        body = self._turned_to(1)
+        parts = () if view.pixels is None else parts_of_page(view.pixels, body)
+        self._sheets = [[overview], *([Block(body.height, _picture(scene, part))] for part in parts)]
+        self._put_sheet()
+
+    def _put_sheet(self) -> None:
+        self.body = self._turned_to(self.sheet)
+        super()._put_sheet()
+
+    def _turned_to(self, sheet: int) -> Box:
+        """What the controls of this sheet leave; those that read on need no note."""
+        self._controls, self._note = (self._reading, "") if sheet else (self._all, self._view.note)
+        return self._lay_out(self._controls)
+
+    def _put_overview(self, _: Screen, body: Box) -> None:
+        view, scene, taken = self._view, self.scene, 0.0
+        if view.pixels is not None:
+            page = whole_page(view.pixels)
+            width = page.width_mm / page.height_mm * body.height
+            self.put(PagePicture(scene, _beside(scene, body, 0.0, width), page))
+            taken = width + 8.0
+        side = self._put_words(view, taken, (QR_MM,) if taken else QR_SIDES_MM)
         if view.qr_modules:
-            left = body.right - side if lead < 0 else body.left
+            left = body.right - side if scene.leading < 0 else body.left
             self.put(QrCode(scene, Box(left, body.top - side, side, side), view.qr_modules))
 
     def _put_words(self, view: PageView, taken: float, sides: Sequence[float]) -> float:
@@ -55,6 +77,13 @@ class PageScreen(StaffScreen):
         return side
 
 
+def _picture(scene: Scene, part: PagePart) -> Callable[[Screen, Box], None]:
+    def put(screen: Screen, box: Box) -> None:
+        screen.put(PagePicture(scene, box, part))
+
+    return put
+
+
 def _facts(scene: Scene, view: PageView, box: Box, copied: bool, headed: bool) -> Text:
     text = Text(scene, "page facts", box)
     if headed:
@@ -67,18 +96,6 @@ def _facts(scene: Scene, view: PageView, box: Box, copied: bool, headed: bool) -
     return text
 
 
-class PagePicture(Part):
-    """The page's own pixels, edged."""
-
-    def __init__(self, scene: Scene, box: Box, pixels: tuple[int, int, bytes]) -> None:
-        super().__init__(scene, "page picture", box)
-        width, height, rgb = pixels
-        rows = np.frombuffer(rgb, dtype=np.uint8).reshape(height, width, 3)[::-1]
-        opaque = np.dstack([rows, np.full((height, width), 255, dtype=np.uint8)])
-        draw_pixels(scene, self.canvas, box, opaque)
-        scene.pen.outline(self.canvas, box, 0.5, 0.25, "line")
-
-
 class QrCode(Part):
     """The matrix of a QR code with its quiet zone (ISO/IEC 18004: four modules), black on white."""
 
@@ -89,21 +106,10 @@ class QrCode(Part):
         bits = np.pad(np.array(modules, dtype=bool), QUIET_MODULES)[::-1]
         dark = np.kron(bits, np.ones((per_module, per_module), dtype=bool))
         grey = np.where(dark, 0, 255).astype(np.uint8)
-        pixels = np.dstack([grey, grey, grey, np.full_like(grey, 255)])
         calibration = scene.glass.calibration
         shown = around(box.x, box.y, grey.shape[1] / calibration.px_per_mm_x,
                        grey.shape[0] / calibration.px_per_mm_y)
-        draw_pixels(scene, self.canvas, shown, pixels, sharp=True)
-
-
-def draw_pixels(scene: Scene, canvas: Any, box: Box, pixels: Any, *, sharp: bool = False) -> None:
-    """RGBA pixels, rows from the bottom, spread over a box."""
-    texture = texture_of_pixels(pixels)
-    if sharp:
-        texture.mag_filter = texture.min_filter = "nearest"
-    left, bottom, right, top = scene.pen.edges_px(box)
-    canvas.add(Color(1, 1, 1, 1))
-    canvas.add(Rectangle(pos=(left, bottom), size=(right - left, top - bottom), texture=texture))
+        scene.pen.pixels(self.canvas, shown, np.dstack([grey, grey, grey]), sharp=True)
 
 
 def _beside(scene: Scene, body: Box, after: float, width: float) -> Box:

@@ -11,6 +11,7 @@ from typing import Literal
 import numpy as np
 from numpy.typing import NDArray
 
+from kiosk.wording.paper_pixels import PaperPixels
 from kiosk.wording.trial_curves import TrialCurves
 
 Weight = Literal["main", "second", "quiet"]
@@ -145,7 +146,7 @@ class PageView:
     """The page before printing: its tag, facts to check, the copy lines and what the QR code holds.
 
     qr_modules: rows of the code from the top, True = dark, without the quiet zone (kiosk.report.qr makes them
-    from qr_text). pixels: width, height and RGB bytes, rows from the top.
+    from qr_text). pixels: the page itself (kiosk.report.paper_pixels).
     """
 
     head: Head
@@ -155,7 +156,7 @@ class PageView:
     qr_text: str
     controls: tuple[Control, ...]
     note: str = ""
-    pixels: tuple[int, int, bytes] | None = None
+    pixels: PaperPixels | None = None
     qr_modules: tuple[tuple[bool, ...], ...] = ()
 
 

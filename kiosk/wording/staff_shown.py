@@ -34,12 +34,16 @@ class ReplayTrial:
 
 @dataclass(frozen=True, eq=False)
 class Shown:
-    """A concluded visit as staff look at it. visit_dates: when the first and the latest visit took place."""
+    """A concluded visit as staff look at it.
+
+    visit_dates: when the first and the latest visit took place; pdf: the page as it would be printed.
+    """
 
     content: PageContent
     findings: Findings
     replay: tuple[ReplayTrial, ...] = ()
     visit_dates: tuple[str, str] = ("", "")
+    pdf: bytes = b""
 
 
 def head(state: DeskState, title: str, language: Language) -> Head:

@@ -4,6 +4,7 @@ from dataclasses import replace
 
 import numpy as np
 
+from kiosk.wording.paper_pixels import PaperPixels
 from kiosk.wording.staff_parts import (
     CardView,
     Choices,
@@ -213,7 +214,7 @@ def page_view(say):
             main(say, "print", "Print"),
         ),
         "",
-        (columns, rows, grey.tobytes()),
+        PaperPixels(210.0, 297.0, columns, rows, grey.tobytes()),
         QR,
     )
 
