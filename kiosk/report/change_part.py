@@ -115,11 +115,12 @@ def _row(
 ) -> float:
     cells, wrapped = _cells(row), _wrapped(sheet, row, widths)
     deepest = max(len(lines) for lines in wrapped)
-    height = max(min(sheet.spacing.row_mm, 5.4) - 0.6, deepest * HEAD_LINES_MM + 0.9)
+    pitch = HEAD_LINES_MM + sheet.deeper_mm
+    height = max(min(sheet.spacing.row_mm, 5.4) - 0.6, deepest * pitch + 0.9)
     for place, (lines, (_, style)) in enumerate(zip(wrapped, cells, strict=True)):
-        first = top_mm + height / 2 + 1.0 - HEAD_LINES_MM * (len(lines) - 1) / 2
+        first = top_mm + height / 2 + 1.0 - pitch * (len(lines) - 1) / 2
         for down, line in enumerate(lines):
-            _cell(sheet, place, line, edges, widths, first + down * HEAD_LINES_MM, style)
+            _cell(sheet, place, line, edges, widths, first + down * pitch, style)
     if row.mark in ("poorer", "better"):
         triangle(sheet, (sheet.width_mm - 1.3, top_mm + height / 2), row.mark)
     return top_mm + height

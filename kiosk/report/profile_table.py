@@ -74,7 +74,7 @@ def _cells(sheet: Sheet, row: MeasureRow, columns: Columns) -> dict[str, list[st
 def _row_height(sheet: Sheet, row: MeasureRow, columns: Columns, row_mm: float) -> float:
     """A row with a cell of several lines is as high as that cell needs."""
     deepest = max(map(len, _cells(sheet, row, columns).values()))
-    return max(row_mm, CELL_PITCH_MM * deepest + 1.2)
+    return max(row_mm, (CELL_PITCH_MM + sheet.deeper_mm) * deepest + 1.2)
 
 
 def _row(sheet: Sheet, row: MeasureRow, columns: Columns, top_mm: float, row_mm: float, last: bool) -> None:
@@ -102,9 +102,10 @@ def _cell_lines(
     sheet: Sheet, x_mm: float, middle_mm: float, lines: Sequence[str], style: Style, align: str
 ) -> None:
     """Lines about the middle of a row, set close."""
-    first = middle_mm + 1.1 - CELL_PITCH_MM * (len(lines) - 1) / 2
+    pitch = CELL_PITCH_MM + sheet.deeper_mm
+    first = middle_mm + 1.1 - pitch * (len(lines) - 1) / 2
     for place, line in enumerate(lines):
-        sheet.write(x_mm, first + place * CELL_PITCH_MM, line, style, align)
+        sheet.write(x_mm, first + place * pitch, line, style, align)
 
 
 def _keys(sheet: Sheet, keys: Sequence[Labelled], baseline_mm: float, right_mm: float) -> float:
