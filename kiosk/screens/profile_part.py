@@ -10,14 +10,12 @@ from kiosk.screens.scale import LINE_MM, TICKS_MM, Scale, head_lines
 from kiosk.screens.screen import Screen
 from kiosk.screens.staff_text import (
     HEAD_MM,
-    LINES_MM,
     ROW_MM,
     Column,
     Table,
     fitted_widths,
-    line_room_mm,
-    most_lines,
     narrowed,
+    row_needs_mm,
 )
 from kiosk.screens.theme import READ
 from kiosk.wording.page_parts import MeasureRow, Profile
@@ -40,7 +38,7 @@ class ProfilePart:
                 break
         widths = narrowed(scene, width, widths, cells)
         self._columns = [Column(wide, end=place in (1, 4)) for place, wide in enumerate(widths)]
-        self.row_mm = max(row_mm, LINES_MM * most_lines(scene, widths, cells[1:]) + line_room_mm(scene))
+        self.row_mm = max(row_mm, row_needs_mm(scene, widths, cells[1:]))
         share = min(width / sum(widths), 1.0)
         self._head_lines = head_lines(scene, profile.words, share * widths[SCALE_COLUMN] - APART_MM)
         self.head_mm = HEAD_MM + LINE_MM * (self._head_lines - 1)

@@ -11,7 +11,7 @@ from kiosk.screens.parts import Part, Scene
 from kiosk.screens.profile_part import ProfilePart
 from kiosk.screens.screen import Screen
 from kiosk.screens.staff_blocks import Block, choices_blocks, flow_block, words_block
-from kiosk.screens.staff_text import HEAD_MM, ROW_MM, Column, Table, Text, fitted_widths
+from kiosk.screens.staff_text import HEAD_MM, ROW_MM, Column, Table, Text, fitted_widths, row_needs_mm
 from kiosk.screens.theme import ACT, READ, READ_STRONG, STAFF_GAP_MM
 from kiosk.screens.trial_tiles import LABEL_MM, ErrorTile, PathTile, mirrored, most_tiles, tiles
 from kiosk.screens.visits_chart import VisitsChart
@@ -63,13 +63,13 @@ def table_blocks(scene: Scene, body: Box, heads: Sequence[str], rows: Sequence[S
     """A table, its heads again on each further sheet."""
     widths = fitted_widths(scene, body.width, [heads, *rows], {})
     columns = [Column(width, end=place > 0) for place, width in enumerate(widths)]
-    fits = max(int((body.height - HEAD_MM) // ROW_MM), 1)
+    row_mm = max(ROW_MM, row_needs_mm(scene, widths, rows))
+    fits = max(int((body.height - HEAD_MM) // row_mm), 1)
 
     def block(some: Sequence[Sequence[str]]) -> Block:
         def put(screen: Screen, box: Box) -> None:
-            screen.put(Table(scene, box, columns, heads, some))
-
-        return Block(HEAD_MM + ROW_MM * len(some), put)
+            screen.put(Table(scene, box, columns, heads, some, row_mm))
+        return Block(HEAD_MM + row_mm * len(some), put)
 
     return [block(rows[at:at + fits]) for at in range(0, len(rows), fits)]
 

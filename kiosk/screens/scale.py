@@ -12,7 +12,7 @@ from kiosk.screens.layout import Box
 from kiosk.screens.parts import Part, Scene
 from kiosk.screens.staff_text import HEAD_MM
 from kiosk.screens.theme import READ, READ_STRONG, RULE_MM
-from kiosk.wording.page_parts import MeasureRow, Profile, ScaleWords
+from kiosk.wording.page_parts import MeasureRow, Profile, ScaleWords, Tick
 
 Z_FROM: Final = -3.2
 Z_TO: Final = 2.4
@@ -38,7 +38,7 @@ class Scale(Part):
         self._draw_words(profile, head_lines)
         height = len(rows) * row_mm
         self._draw_ground(height)
-        for tick in profile.ticks:
+        for tick in self._told_apart(profile.ticks):
             self.say(tick.text, READ, self.x(tick.z), self._rows - height - 6.0, "quiet")
         for number, row in enumerate(rows):
             self._draw_row(row, self._rows - (number + 0.5) * row_mm)
@@ -47,6 +47,12 @@ class Scale(Part):
         """Where a z stands."""
         width = self.box.width - 2 * EDGE_MM
         return self.box.left + EDGE_MM + (z - Z_FROM) / (Z_TO - Z_FROM) * width
+
+    def _told_apart(self, ticks: Sequence[Tick]) -> list[Tick]:
+        """Those whose numbers stand apart: all, or every second one about 0."""
+        widest = max((self.scene.pen.letters.width_mm(tick.text, READ) for tick in ticks), default=0.0)
+        step = 1 if self.x(1.0) - self.x(0.0) >= widest + BETWEEN_MM else 2
+        return [tick for tick in ticks if tick.z % step == 0]
 
     def _draw_words(self, profile: Profile, lines: int) -> None:
         words, low = profile.words, self._rows + HEAD_MM - 5.0

@@ -10,10 +10,11 @@ from kiosk.screens.theme import READ, READ_STRONG, RULE_MM, TypeStyle
 
 HEAD_MM: Final = 9.0
 ROW_MM: Final = 11.2
-ROOM_MM: Final = 1.25      # least space above and below the lines of a row that a rule may part
-DEEP_ROOM_MM: Final = 2.4  # the same for scripts that reach further down
-DEEP_SCRIPTS: Final = ("arabic", "devanagari")
+ROOM_MM: Final = 1.25      # least space above and below the lines of a row, so that a rule may part it
 LINES_MM: Final = 5.0      # pitch of two lines within a row
+DEEP_ROOM_MM: Final = 2.4  # both for scripts that reach further down
+DEEP_LINES_MM: Final = 6.2
+DEEP_SCRIPTS: Final = ("arabic", "devanagari")
 CELL_GAP_MM: Final = 3.0
 
 
@@ -63,11 +64,10 @@ class Table(Part):
         for column, head in enumerate(heads):
             self.cell(column, head, body.top - 3.4, READ, "quiet")
         used = [any(row[column] for row in rows) for column in range(len(columns))]
-        ruled = not self._crowded(rows)
         for number, row in enumerate(rows):
             for column, text in enumerate(row):
                 self.cell(column, text, self.row_y(number), READ if column else READ_STRONG, "text")
-            if number and ruled:
+            if number:
                 self._rules(body.top - head_mm - number * row_mm, used)
 
     def row_y(self, number: int) -> float:
@@ -80,15 +80,11 @@ class Table(Part):
         at_right = self._columns[column].end == (self.scene.leading < 0)
         x, align = (left + width, "right") if at_right else (left, "left")
         lines = self.scene.pen.letters.lines(text, style, width - 1.5)
-        baseline = y - 1.6 + LINES_MM / 2 * (len(lines) - 1)
+        pitch = lines_mm(self.scene)
+        baseline = y - 1.6 + pitch / 2 * (len(lines) - 1)
         for line in lines:
             self.say(line, style, x, baseline, role, align)
-            baseline -= LINES_MM
-
-    def _crowded(self, rows: Sequence[Sequence[str]]) -> bool:
-        """Whether the lines leave no room for rules: rows then are told apart by their space alone."""
-        lines = most_lines(self.scene, [width for _, width in self.places], rows)
-        return lines > 1 and self.row_mm < LINES_MM * lines + line_room_mm(self.scene) - 1e-9
+            baseline -= pitch
 
     def _rules(self, y: float, used: Sequence[bool]) -> None:
         for (left, width), shown in zip(self.places, used, strict=True):
@@ -96,9 +92,15 @@ class Table(Part):
                 self.scene.pen.box(self.canvas, Box(left, y, width, RULE_MM), "line")
 
 
-def line_room_mm(scene: Scene) -> float:
-    """The space a row wants beside its lines, in the language's script."""
-    return DEEP_ROOM_MM if scene.language.script in DEEP_SCRIPTS else ROOM_MM
+def lines_mm(scene: Scene) -> float:
+    """From line to line within a row, in the language's script."""
+    return DEEP_LINES_MM if scene.language.script in DEEP_SCRIPTS else LINES_MM
+
+
+def row_needs_mm(scene: Scene, widths: Sequence[float], rows: Sequence[Sequence[str]]) -> float:
+    """The height of rows in which every line of every cell stands clear."""
+    room = DEEP_ROOM_MM if scene.language.script in DEEP_SCRIPTS else ROOM_MM
+    return lines_mm(scene) * _most_lines(scene, widths, rows) + room
 
 
 def places(scene: Scene, body: Box, columns: Sequence[Column]) -> list[tuple[float, float]]:
@@ -140,7 +142,7 @@ def narrowed(scene: Scene, width: float, widths: Sequence[float],
     return found
 
 
-def most_lines(scene: Scene, widths: Sequence[float], rows: Sequence[Sequence[str]]) -> int:
+def _most_lines(scene: Scene, widths: Sequence[float], rows: Sequence[Sequence[str]]) -> int:
     """How many lines the highest cell takes."""
     letters = scene.pen.letters
     return max((len(letters.lines(text, READ if place else READ_STRONG, width - 1.5))

@@ -12,7 +12,7 @@ import numpy as np
 from kiosk.screens.curves import Points, stroke, under
 from kiosk.screens.layout import Box, around
 from kiosk.screens.parts import Part, Scene
-from kiosk.screens.staff_text import LINES_MM
+from kiosk.screens.staff_text import lines_mm
 from kiosk.screens.theme import READ, RULE_MM
 from kiosk.wording.page_parts import PathFigure
 from kiosk.wording.staff_parts import ReplayPath
@@ -98,5 +98,5 @@ def label_high(part: Part, text: str) -> float:
     lines = part.scene.pen.letters.lines(text, READ, part.box.width)
     for line in lines:
         part.say(line, READ, x, baseline, "quiet", align)
-        baseline -= LINES_MM
-    return LABEL_MM + LINES_MM * (len(lines) - 1)
+        baseline -= lines_mm(part.scene)
+    return LABEL_MM + lines_mm(part.scene) * (len(lines) - 1)
