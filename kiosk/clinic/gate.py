@@ -61,12 +61,13 @@ class Gate:
             self.state = door.refused(self.state, Refusal(refusal.code, dict(refusal.values)))
 
     def _show(self) -> None:
-        """Draw anew where anything but the seconds has changed."""
-        shown = door.at_minute(self.state)
-        if shown != self._drawn:
-            self._drawn = shown
-            language = self.outside.languages[self.outside.language]
-            self.stage.show_staff(door_view(self.state, language), language)
+        """Draw anew where anything but the seconds has changed; the same screen never under a finger."""
+        shown, last = door.at_minute(self.state), self._drawn
+        if shown == last or (self.stage.pressed and last is not None and last.screen == shown.screen):
+            return
+        self._drawn = shown
+        language = self.outside.languages[self.outside.language]
+        self.stage.show_staff(door_view(self.state, language), language)
 
     def leave(self) -> None:
         """Done here; what was typed is forgotten."""

@@ -541,3 +541,16 @@ def test_the_process_that_copies_ends_with_the_key(kiosk):
     process = kiosk.door.session._copying._run._process
     kiosk.pass_minutes(16)
     assert kiosk.door.session is None and process.poll() is not None
+
+
+def test_the_staff_corner_is_not_drawn_anew_under_a_finger_when_the_minute_turns(kiosk):
+    """Its two seconds of holding would begin anew, and nothing come of them."""
+    kiosk.set_up()
+    kiosk.pass_minutes(16)
+    assert kiosk.screen == "locked"
+    drawn = len(kiosk.stage.views)
+    kiosk.stage.pressed = True
+    kiosk.frame(2, by_s=61.0)
+    assert len(kiosk.stage.views) == drawn
+    kiosk.do("staff")  # held long enough: another screen does not wait for the lift
+    assert kiosk.screen == "name" and len(kiosk.stage.views) > drawn
