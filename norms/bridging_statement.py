@@ -11,14 +11,14 @@ from collections.abc import Mapping
 from dataclasses import asdict, dataclass
 from datetime import date
 from hashlib import sha256
-from math import isfinite
 
 from norms.bridging import Study, bridge
-from norms.package import INPUTS
+from norms.package import INPUTS, MOST
 from norms.reasons import Fault
 
 ROLES = ("site_lead", "researcher")
 PLACE = "reference_table.carried_over"
+LEAST_SD = 1e-6  # of z
 
 
 @dataclass(frozen=True)
@@ -109,16 +109,16 @@ def _carried(said: Mapping[str, object]) -> Carried:
     for key, value in numbers.items():
         missing = key == "retest_sd" and value is None
         if not missing and not _is_number(value):
-            raise TypeError(f"{key}, must be a number")
+            raise TypeError(f"{key}, must be a number within {MOST} of 0")
     study = Study(**numbers)
-    if not (study.n >= 4 and study.sd_of_differences > 0 and study.sd_table > 0 and study.sd_other > 0
-            and abs(study.r) < 1):
+    spreads = study.sd_of_differences, study.sd_table, study.sd_other
+    if not (study.n >= 4 and min(spreads) >= LEAST_SD and abs(study.r) < 1):
         raise ValueError("study, must be one of 4 people or more who differ")
     return Carried(_text(said["measure"]), said["table"], said["visits"], study)
 
 
 def _is_number(value: object) -> bool:
-    return isinstance(value, (int, float)) and not isinstance(value, bool) and isfinite(value)
+    return isinstance(value, (int, float)) and not isinstance(value, bool) and abs(value) <= MOST
 
 
 def _text(said: object) -> str:

@@ -18,6 +18,7 @@ FORMAT = 1
 STATUSES = ("synthetic", "local", "published")
 AGE_METHODS = ("bands", "smoothed_bands", "continuous")
 INPUTS = ("finger", "stylus", "mouse")
+MOST = 10**9  # of any number that is said: further ones belong to no table, and overflow
 _VERSION = re.compile(r"\d+\.\d+\.\d+([-+][0-9A-Za-z.+-]+)?", re.ASCII)
 _DAY = re.compile(r"\d{4}-\d{2}-\d{2}", re.ASCII)
 
@@ -29,7 +30,7 @@ def _is_text(value: object) -> bool:
 
 
 def _is_count(value: object) -> bool:
-    return isinstance(value, int) and not isinstance(value, bool) and 1 <= value < 10**9
+    return isinstance(value, int) and not isinstance(value, bool) and 1 <= value <= MOST
 
 
 def _is_date(value: object) -> bool:

@@ -14,7 +14,7 @@ from itertools import pairwise
 
 from norms.csvread import decode
 from norms.lookup import COMPARISON_VERSION
-from norms.package import AGE_METHODS, FORMAT
+from norms.package import AGE_METHODS, FORMAT, MOST
 from norms.reasons import Fault, TableFaults
 
 NOT_STATED = "not stated"
@@ -118,7 +118,7 @@ def _reference_defaults(day: str) -> dict[str, object]:
 
 
 def _is_count(value: object) -> bool:
-    return isinstance(value, int) and not isinstance(value, bool) and value >= 1
+    return isinstance(value, int) and not isinstance(value, bool) and 1 <= value <= MOST
 
 
 def _one_of(said: Mapping[str, object], key: str, known: Sequence[str], default: str,

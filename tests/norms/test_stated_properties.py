@@ -20,8 +20,8 @@ from tests.norms.test_bridging_statement import MEASURE, pairs_of, resigned, run
 from tests.norms.test_percentiles import EXAMPLE
 
 VALUES: list[object] = [
-    None, True, False, 0, -1, 1, 2**70, 0.5, -0.0, 1e308, "", "0", "text", "2026-13-40", [], [[]], [None], {},
-    {"a": 1}, "sha256:0", "\u0661", "simulated", "finger", "panel_c",
+    None, True, False, 0, -1, 1, 2**70, 10**400, 0.5, -0.0, 5e-324, 1e308, "", "0", "text", "2026-13-40",
+    [], [[]], [None], {}, {"a": 1}, "sha256:0", "\u0661", "simulated", "finger", "panel_c",
 ]  # fmt: skip
 QUICK = settings(max_examples=150, deadline=None, suppress_health_check=list(HealthCheck))
 
