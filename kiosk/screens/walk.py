@@ -1,6 +1,6 @@
 """Every screen laid out in one language, and what does not fit: a catalogue checked on the real screens.
 
-Nothing is drawn; a window must be open. What counts as a fault: a part that leaves the glass, words that
+No screen is drawn; a window must be open. What counts as a fault: a part that leaves the glass, words that
 leave their part, a part over another that may not lie there, and Stop's word where it is wider than 23 mm.
 """
 
@@ -66,14 +66,14 @@ def layout_faults(
     clock = StillClock()
     stage = Stage(nominal("A"), clock, offscreen=True)
     try:
-        found = [fault for panel in panels for fault in _faults(language, panel, clock, shots)]
+        found = [fault for panel in panels for fault in _faults(language, panel, stage, clock, shots)]
     finally:
         stage.close()
     return list(dict.fromkeys(found))
 
 
 def _faults(
-    language: Language, panel: Panel, clock: StillClock, shots: Sequence[StaffShot]
+    language: Language, panel: Panel, stage: Stage, clock: StillClock, shots: Sequence[StaffShot]
 ) -> Iterator[LayoutFault]:
     pen = pen_for(Glass(nominal(panel)), DARK, language.script, language.direction)
     scene = Scene(pen, language, clock, lambda action: None)
@@ -83,6 +83,7 @@ def _faults(
         yield LayoutFault("stop", "must_fit_its_button", f"{word} ({width_mm:.1f} mm)")
     for name, screen in chain(_persons(scene, clock), _staffs(scene, shots)):
         yield from _faults_on(name, screen, scene)
+        stage.draw()  # its own empty screen: pictures of screens gone by are given back with a frame only
 
 
 def _persons(scene: Scene, clock: StillClock) -> Iterator[tuple[str, Screen]]:
