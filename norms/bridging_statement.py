@@ -13,7 +13,7 @@ from datetime import date
 from hashlib import sha256
 
 from norms.bridging import Study, bridge
-from norms.package import INPUTS, MOST
+from norms.package import INPUTS, MOST, is_number
 from norms.reasons import Fault
 
 ROLES = ("site_lead", "researcher")
@@ -108,17 +108,13 @@ def _carried(said: Mapping[str, object]) -> Carried:
         raise TypeError("study, table and visits, must be given")
     for key, value in numbers.items():
         missing = key == "retest_sd" and value is None
-        if not missing and not _is_number(value):
+        if not missing and not is_number(value):
             raise TypeError(f"{key}, must be a number within {MOST} of 0")
     study = Study(**numbers)
     spreads = study.sd_of_differences, study.sd_table, study.sd_other
     if not (study.n >= 4 and min(spreads) >= LEAST_SD and abs(study.r) < 1):
         raise ValueError("study, must be one of 4 people or more who differ")
     return Carried(_text(said["measure"]), said["table"], said["visits"], study)
-
-
-def _is_number(value: object) -> bool:
-    return isinstance(value, (int, float)) and not isinstance(value, bool) and abs(value) <= MOST
 
 
 def _text(said: object) -> str:

@@ -7,7 +7,7 @@ them. z here is that of the table, below 0 = poorer; changes are toward poorer, 
 from collections.abc import Mapping
 from dataclasses import asdict, dataclass
 
-from norms.package import MOST
+from norms.package import MOST, is_number
 from norms.reasons import Fault, TableFaults
 
 HEALTHY, FIRST_LOW, STABLE_LOW = "healthy", "first_low", "stable_low"
@@ -179,12 +179,12 @@ def _text(said: object) -> str:
 
 
 def _number(said: object) -> float:
-    if isinstance(said, bool) or not isinstance(said, (int, float)) or not abs(said) <= MOST:
+    if not isinstance(said, (int, float)) or not is_number(said):
         raise TypeError(f"a number within {MOST} of 0 is missing")
     return float(said)
 
 
 def _whole(said: object) -> int:
-    if isinstance(said, bool) or not isinstance(said, int) or abs(said) > MOST:
+    if not isinstance(said, int) or not is_number(said):
         raise TypeError(f"a whole number within {MOST} of 0 is missing")
     return said

@@ -29,8 +29,14 @@ def _is_text(value: object) -> bool:
     return isinstance(value, str) and value != ""
 
 
-def _is_count(value: object) -> bool:
-    return isinstance(value, int) and not isinstance(value, bool) and 1 <= value <= MOST
+def is_number(value: object) -> bool:
+    """A number as JSON has it, within MOST of 0: neither true, false, infinite, NaN nor of no use."""
+    return isinstance(value, (int, float)) and not isinstance(value, bool) and abs(value) <= MOST
+
+
+def is_count(value: object) -> bool:
+    """A whole number of 1 or more."""
+    return isinstance(value, int) and not isinstance(value, bool) and 1 <= value < MOST
 
 
 def _is_date(value: object) -> bool:
@@ -59,7 +65,7 @@ def _one_of(*known: str) -> Rule:
 
 
 _TEXT: Rule = ("must be text", _is_text)
-_COUNT: Rule = ("must be a whole number of 1 or more", _is_count)
+_COUNT: Rule = ("must be a whole number of 1 or more", is_count)
 _DATE: Rule = ("must be a date YYYY-MM-DD", _is_date)
 
 PACKAGE_RULES: Mapping[str, Rule] = {
@@ -87,7 +93,7 @@ REFERENCE_RULES: Mapping[str, Rule] = {
 
 STATED_OR_NOT: Mapping[str, Rule] = {
     "whole_n": ("must be a whole number of 1 or more, or null",
-                lambda value: value is None or _is_count(value)),
+                lambda value: value is None or is_count(value)),
     "carried_over": ("must be a list", lambda value: isinstance(value, list)),
     "calibration": ("must be an object or null", lambda value: value is None or isinstance(value, dict)),
 }

@@ -14,7 +14,7 @@ from itertools import pairwise
 
 from norms.csvread import decode
 from norms.lookup import COMPARISON_VERSION
-from norms.package import AGE_METHODS, FORMAT, MOST
+from norms.package import AGE_METHODS, FORMAT, is_count
 from norms.reasons import Fault, TableFaults
 
 NOT_STATED = "not stated"
@@ -76,7 +76,7 @@ def template(said: Mapping[str, object], created: str) -> Template:
     else:
         faults += [Fault("template", None, f"reference_table.{key}", "must be a whole number of 1 or more",
                          reference[key]) for key in ("floor_n", "warn_n")
-                   if key in reference and not _is_count(reference[key])]
+                   if key in reference and not is_count(reference[key])]
     if faults:
         raise TableFaults(faults)
     package = _package_defaults(said, created) | {key: said[key] for key in _PACKAGE if key in said}
@@ -115,10 +115,6 @@ def _reference_defaults(day: str) -> dict[str, object]:
             "tested_from": day, "tested_to": day, "expires": None, "languages": ["en"],
             "whole_n": None, "floor_n": 30, "warn_n": 50, "stakes": "low",
             "measures_use": {}, "calibration": None, "carried_over": []}
-
-
-def _is_count(value: object) -> bool:
-    return isinstance(value, int) and not isinstance(value, bool) and 1 <= value <= MOST
 
 
 def _one_of(said: Mapping[str, object], key: str, known: Sequence[str], default: str,
