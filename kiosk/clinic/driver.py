@@ -12,6 +12,7 @@ from typing import Final
 from uuid import UUID
 
 from kiosk.clinic.kit import Kit, Stage
+from kiosk.clinic.last_drawn import LastDrawn
 from kiosk.clinic.listed import table_in_use
 from kiosk.clinic.replay import as_paths
 from kiosk.clinic.tablet import Checking, as_calibration, calibration_of, this_tablet
@@ -63,8 +64,7 @@ class Clinic:
         self.state: DeskState = desk.opening(
             kit.now_local(), pin_known=kit.pins.known(), newest_record=kit.archive.newest_record(),
             languages=tuple(kit.languages), language=kit.language, at_work=kit.at_work)
-        self._drawn: tuple[object, ...] = ()
-        self._on_glass = ""
+        self._drawn = LastDrawn()
         self._troubled: str | None = None
         self._pictured: tuple[bytes, PaperPixels | None] = b"", None
         self._stages: list[Stage] = []
@@ -101,7 +101,7 @@ class Clinic:
         self.state = desk.with_site(self.state, window_px=self.kit.window_px, calibrated=record is not None,
                                     latency_ms=self.device.latency_ms, checking=site.checking,
                                     checks=self.kit.archive.checks_of(self.device.id))
-        self._drawn = ()
+        self._drawn.forget()
 
     def _new_stage(self, record: CalibrationRecord | None) -> Stage:
         for old in self._stages:
@@ -128,11 +128,11 @@ class Clinic:
 
     def draw_anew(self) -> None:
         """Another screen lay over the desk's."""
-        self._drawn = ()
+        self._drawn.forget()
 
     def ask(self, wishes: Wishes) -> None:
         """Fulfil wishes: at once, or after the screen that says so has been drawn where they take time."""
-        self._drawn = ()
+        self._drawn.forget()
         for wish in wishes:
             if wish.partition(" ")[0] in SLOW:
                 self._waiting.append(wish)
@@ -146,7 +146,7 @@ class Clinic:
             self._fulfil[name](self, rest)
         except KioskError as refusal:
             self.state = desk.refused(self.state, Refusal(refusal.code, dict(refusal.values)))
-        self._drawn = ()
+        self._drawn.forget()
 
     def told(self, moved: tuple[DeskState, Wishes]) -> None:
         """The desk has been told something: its next state, and what it asks for then."""
@@ -162,7 +162,7 @@ class Clinic:
         """One picture."""
         due, self._waiting = self._waiting, []
         if self.state.screen == "person" and self.sitting is not None:
-            self._on_glass = "person"
+            self._drawn.takes("person", "person", pressed=False)
             self._sit(self.sitting)
         else:
             self._troubled = None
@@ -183,7 +183,8 @@ class Clinic:
         self._tell_trouble(sitting)
         if sitting.step.screen in PAUSES_ON and must_pause(self.kit.power()):
             self.sitting = None
-            self.state, self._drawn = paused(self.state), ()
+            self.state = paused(self.state)
+            self._drawn.forget()
 
     def _tell_trouble(self, sitting: Sitting) -> None:
         """While a trial cannot be kept or the panel is gone, say so in place of the person's screen."""
@@ -206,9 +207,8 @@ class Clinic:
         percent = None if state.power.percent is None else round(state.power.percent)
         now = (state.screen, *(() if state.screen in TIMELESS else (
             state.at.replace(second=0, microsecond=0), state.power.charging, percent)))
-        if self._drawn == now or (self.stage.pressed and self._on_glass == state.screen):
-            return  # a button under a finger stays until it lifts, else the press would be lost
-        self._drawn, self._on_glass = now, state.screen
+        if not self._drawn.takes(state.screen, now, pressed=self.stage.pressed):
+            return
         if state.screen == "results" and self.shown is not None:
             self.stage.show_results(self.shown.content, self.language, self._result_controls(),
                                     as_paths(self.shown.replay, self.language))

@@ -8,6 +8,7 @@ from typing import Final
 
 from kiosk.clinic.entry import Outside
 from kiosk.clinic.kit import Stage
+from kiosk.clinic.last_drawn import LastDrawn
 from kiosk.errors import KioskError, Refused
 from kiosk.printing import PrintJob
 from kiosk.report.recovery_sheet import recovery_sheet
@@ -26,7 +27,7 @@ class Gate:
     def __init__(self, outside: Outside, stage: Stage, state: DoorState) -> None:
         self.outside, self.stage, self.state = outside, stage, state
         self.left = self.passed = False
-        self._drawn: DoorState | None = None
+        self._drawn = LastDrawn()
         self._waiting: tuple[str, ...] = ()
         self._printing: PrintJob | None = None
         stage.on_action = self.act
@@ -61,13 +62,11 @@ class Gate:
             self.state = door.refused(self.state, Refusal(refusal.code, dict(refusal.values)))
 
     def _show(self) -> None:
-        """Draw anew where anything but the seconds has changed; the same screen never under a finger."""
-        shown, last = door.at_minute(self.state), self._drawn
-        if shown == last or (self.stage.pressed and last is not None and last.screen == shown.screen):
-            return
-        self._drawn = shown
-        language = self.outside.languages[self.outside.language]
-        self.stage.show_staff(door_view(self.state, language), language)
+        """Draw anew where anything but the seconds has changed."""
+        shown = door.at_minute(self.state)
+        if self._drawn.takes(shown.screen, shown, pressed=self.stage.pressed):
+            language = self.outside.languages[self.outside.language]
+            self.stage.show_staff(door_view(self.state, language), language)
 
     def leave(self) -> None:
         """Done here; what was typed is forgotten."""
