@@ -39,6 +39,7 @@ _LETTERS_AND_SIGNS = (  # in the Chinese font beside GB 2312: Latin, punctuation
     range(0x25A0, 0x25D0),
 )  # fmt: skip
 SCRIPTS = tuple(_SOURCES)
+DEEP_SCRIPTS = ("arabic", "devanagari")  # their letters reach further down: lines stand further apart
 NARROWED = tuple(script for script in SCRIPTS if script != "chinese")
 
 

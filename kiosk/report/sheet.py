@@ -13,7 +13,7 @@ from reportlab.lib.colors import HexColor
 from reportlab.pdfgen.canvas import Canvas
 
 from kiosk.errors import Refused
-from kiosk.fonts import NARROWED
+from kiosk.fonts import DEEP_SCRIPTS, NARROWED
 from kiosk.lines import units
 from kiosk.report.drawing import Drawing
 from kiosk.report.faces import draw_line, missing_characters, width_of
@@ -21,7 +21,7 @@ from kiosk.report.paper import MM, PLAIN, Paper, Spacing, Style
 
 ASCENT, DESCENT = 0.75, 0.21  # of the em, as far as letters with an accent-free top and a tail reach
 SLACK_MM: Final = 0.05
-DEEPER_MM: Final = {"arabic": 0.6, "devanagari": 0.6}
+DEEPER_MM: Final = 0.6
 Piece = tuple[str, Style]
 
 
@@ -54,7 +54,7 @@ class Sheet(Drawing):
         super().__init__(paper.with_least_margins() if spacing.least_margins else paper, canvas, direction)
         self.script, self.spacing = script, spacing
         self.boxes: list[TextBox] = []
-        self.deeper_mm = DEEPER_MM.get(script, 0.0)  # what lines set close need more in this script
+        self.deeper_mm = DEEPER_MM if script in DEEP_SCRIPTS else 0.0  # more between close lines
 
     def text_width(self, text: str, style: Style) -> float:
         """Width of a text in mm."""

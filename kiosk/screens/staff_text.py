@@ -4,6 +4,7 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from typing import Final
 
+from kiosk.fonts import DEEP_SCRIPTS
 from kiosk.screens.layout import Box
 from kiosk.screens.parts import Part, Scene
 from kiosk.screens.theme import READ, READ_STRONG, RULE_MM, TypeStyle
@@ -14,7 +15,6 @@ ROOM_MM: Final = 1.25      # least space above and below the lines of a row, so 
 LINES_MM: Final = 5.0      # pitch of two lines within a row
 DEEP_ROOM_MM: Final = 2.4  # both for scripts that reach further down
 DEEP_LINES_MM: Final = 6.2
-DEEP_SCRIPTS: Final = ("arabic", "devanagari")
 CELL_GAP_MM: Final = 3.0
 
 
