@@ -47,7 +47,8 @@ def write_preview(tag: str, folder: Path, out: Path) -> int:
         made = sum(_pair(drawn, name, tag, out) for name in _names(drawn))
     for one in (SOURCE_TAG, tag):
         _page(one, folder, out)
-    return made + _pages_side_by_side(out, tag)
+    _pages_side_by_side(out, tag)
+    return made + 1
 
 
 def _names(drawn: Path) -> Iterator[str]:
@@ -79,12 +80,11 @@ def _page(tag: str, folder: Path, out: Path) -> None:
         shutil.copyfile(Path(scratch, "report.pdf"), out / f"page-{tag}.pdf")
 
 
-def _pages_side_by_side(out: Path, tag: str) -> int:
+def _pages_side_by_side(out: Path, tag: str) -> None:
     """The two pages in one picture."""
     pages = [paper_pixels((out / f"page-{one}.pdf").read_bytes(), PAGE_DPI) for one in (SOURCE_TAG, tag)]
     drawn = [Image.frombytes("RGB", (one.width_px, one.height_px), one.rgb) for one in pages]
     side_by_side(drawn, out / "page.png")
-    return 1
 
 
 def _here(module: str, *arguments: str, folder: Path) -> str:
