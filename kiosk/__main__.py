@@ -10,7 +10,7 @@ import sys
 if not __package__:
     sys.path[0] += "/.."
 if not __package__ or sys.prefix == sys.base_prefix:
-    from kiosk.bootstrap import enter
+    from kiosk.base.bootstrap import enter
 
     enter("kiosk", sys.argv[1:], layers=("kiosk",))
 
@@ -19,6 +19,6 @@ if sys.argv[1:3] == ["start", "--unsupervised"]:
 
     show_at_once()
 
-from kiosk.command import main
+from kiosk.cli.main import main
 
 sys.exit(main())

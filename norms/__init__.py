@@ -5,25 +5,24 @@ when it is first asked for, so `import norms` loads nothing but this file; numpy
 that needs it, scipy with the first comparison.
 """
 
-import sys
-from types import ModuleType
+from importlib import import_module
 from typing import TYPE_CHECKING
 
 if TYPE_CHECKING:
-    from norms.age import Age, age_on, age_years
-    from norms.carried import visits_bridged
-    from norms.change import Change, Occasion, change, classical_indices
-    from norms.distance import ProfileDistance, profile_distance
-    from norms.grade import GRADE_WORDS, grade
-    from norms.labels import LABELS, PrintedPercentile, printed_bound
-    from norms.lookup import COMPARISON_VERSION, ByHand, Sitting, find_row
-    from norms.profile import ChangeProfile, Profile, change_profile, profile
-    from norms.reasons import REFUSALS, WARNINGS, Fault, Refusal, TableFaults, fault_sentence, sentence
-    from norms.reliability import Reliability, reliability
-    from norms.series import Comparison, Series, Slope, series
-    from norms.standing import Neighbour, Standing, printed_percentile, standing
-    from norms.table import PRIMARY_MEASURES, Correlation, Measure, RetestRow, Row, Table
-    from norms.tablefile import pack_folder, read_folder, read_zip, write_folder
+    from norms.judge.change import Change, Occasion, change, classical_indices
+    from norms.judge.distance import ProfileDistance, profile_distance
+    from norms.judge.labels import LABELS, PrintedPercentile, printed_bound
+    from norms.judge.lookup import COMPARISON_VERSION, ByHand, Sitting, find_row
+    from norms.judge.profile import ChangeProfile, Profile, change_profile, profile
+    from norms.judge.series import Comparison, Series, Slope, series
+    from norms.judge.standing import Neighbour, Standing, printed_percentile, standing
+    from norms.table.age import Age, age_on, age_years
+    from norms.table.folder import pack_folder, read_folder, read_zip, write_folder
+    from norms.table.grade import GRADE_WORDS, grade
+    from norms.table.linking import visits_bridged
+    from norms.table.reasons import REFUSALS, WARNINGS, Fault, Refusal, TableFaults, fault_sentence, sentence
+    from norms.table.table import PRIMARY_MEASURES, Correlation, Measure, RetestRow, Row, Table
+    from norms.worth.reliability import Reliability, reliability
 
 __all__ = [
     "COMPARISON_VERSION", "GRADE_WORDS", "LABELS", "PRIMARY_MEASURES", "REFUSALS", "WARNINGS", "Age",
@@ -36,72 +35,31 @@ __all__ = [
     "series", "standing", "visits_bridged", "write_folder",
 ]
 
-_ROOMS = {
-    "age": ("Age", "age_on", "age_years"),
-    "carried": ("visits_bridged",),
-    "change": ("Change", "Occasion", "change", "classical_indices"),
-    "distance": ("ProfileDistance", "profile_distance"),
-    "grade": ("GRADE_WORDS", "grade"),
-    "labels": ("LABELS", "PrintedPercentile", "printed_bound"),
-    "lookup": ("COMPARISON_VERSION", "ByHand", "Sitting", "find_row"),
-    "profile": ("ChangeProfile", "Profile", "change_profile", "profile"),
-    "reasons": ("REFUSALS", "WARNINGS", "Fault", "Refusal", "TableFaults", "fault_sentence", "sentence"),
-    "reliability": ("Reliability", "reliability"),
-    "series": ("Comparison", "Series", "Slope", "series"),
-    "standing": ("Neighbour", "Standing", "printed_percentile", "standing"),
-    "table": ("PRIMARY_MEASURES", "Correlation", "Measure", "RetestRow", "Row", "Table"),
-    "tablefile": ("pack_folder", "read_folder", "read_zip", "write_folder"),
+_MODULES = {
+    "norms.judge.change": ("Change", "Occasion", "change", "classical_indices"),
+    "norms.judge.distance": ("ProfileDistance", "profile_distance"),
+    "norms.judge.labels": ("LABELS", "PrintedPercentile", "printed_bound"),
+    "norms.judge.lookup": ("COMPARISON_VERSION", "ByHand", "Sitting", "find_row"),
+    "norms.judge.profile": ("ChangeProfile", "Profile", "change_profile", "profile"),
+    "norms.judge.series": ("Comparison", "Series", "Slope", "series"),
+    "norms.judge.standing": ("Neighbour", "Standing", "printed_percentile", "standing"),
+    "norms.table.age": ("Age", "age_on", "age_years"),
+    "norms.table.folder": ("pack_folder", "read_folder", "read_zip", "write_folder"),
+    "norms.table.grade": ("GRADE_WORDS", "grade"),
+    "norms.table.linking": ("visits_bridged",),
+    "norms.table.reasons": (
+        "REFUSALS", "WARNINGS", "Fault", "Refusal", "TableFaults", "fault_sentence", "sentence",
+    ),
+    "norms.table.table": ("PRIMARY_MEASURES", "Correlation", "Measure", "RetestRow", "Row", "Table"),
+    "norms.worth.reliability": ("Reliability", "reliability"),
 }
-_ROOM_OF = {name: room for room, names in _ROOMS.items() for name in names}
-
-
-class _Package(ModuleType):
-    """A function of the package keeps its name though the module that holds it is called the same."""
-
-    def __setattr__(self, name: str, value: object) -> None:
-        if not (isinstance(value, ModuleType) and name in _ROOM_OF):
-            super().__setattr__(name, value)
+_MODULE_OF = {name: module for module, names in _MODULES.items() for name in names}
 
 
 def __getattr__(name: str) -> object:
     """The name, from the module that holds it."""
-    if name not in _ROOM_OF:
+    if name not in _MODULE_OF:
         raise AttributeError(f"module norms has no attribute {name}")
-    found: object = getattr(_room(_ROOM_OF[name]), name)
+    found: object = getattr(import_module(_MODULE_OF[name]), name)
     globals()[name] = found
     return found
-
-
-def _room(room: str) -> ModuleType:
-    if room == "age":
-        from norms.age import __name__ as module
-    elif room == "carried":
-        from norms.carried import __name__ as module
-    elif room == "change":
-        from norms.change import __name__ as module
-    elif room == "distance":
-        from norms.distance import __name__ as module
-    elif room == "grade":
-        from norms.grade import __name__ as module
-    elif room == "labels":
-        from norms.labels import __name__ as module
-    elif room == "lookup":
-        from norms.lookup import __name__ as module
-    elif room == "profile":
-        from norms.profile import __name__ as module
-    elif room == "reasons":
-        from norms.reasons import __name__ as module
-    elif room == "reliability":
-        from norms.reliability import __name__ as module
-    elif room == "series":
-        from norms.series import __name__ as module
-    elif room == "standing":
-        from norms.standing import __name__ as module
-    elif room == "table":
-        from norms.table import __name__ as module
-    elif room == "tablefile":
-        from norms.tablefile import __name__ as module
-    return sys.modules[module]
-
-
-sys.modules[__name__].__class__ = _Package

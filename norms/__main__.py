@@ -16,10 +16,8 @@ from math import isfinite
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
-from norms.arguments import Run, UsageError, parser_of
-from norms.change import Change, Occasion, change, classical_indices
-from norms.distance import ProfileDistance, profile_distance
-from norms.inwords import (
+from norms.cli.arguments import Run, UsageError, parser_of
+from norms.cli.formatting import (
     change_lines,
     profile_lines,
     reliability_lines,
@@ -27,17 +25,19 @@ from norms.inwords import (
     standing_lines,
     table_lines,
 )
-from norms.lookup import ByHand
-from norms.profile import Profile, profile
-from norms.reasons import Refusal, TableFaults, sentence
-from norms.reliability import Reliability, reliability
-from norms.repeats import read_repeats
-from norms.series import Series, series
-from norms.standing import Standing, standing
-from norms.tablefile import read_folder
+from norms.judge.change import Change, Occasion, change, classical_indices
+from norms.judge.distance import ProfileDistance, profile_distance
+from norms.judge.lookup import ByHand
+from norms.judge.profile import Profile, profile
+from norms.judge.series import Series, series
+from norms.judge.standing import Standing, standing
+from norms.table.folder import read_folder
+from norms.table.reasons import Refusal, TableFaults, sentence
+from norms.worth.reliability import Reliability, reliability
+from norms.worth.repeats import read_repeats
 
 if TYPE_CHECKING:
-    from norms.provenance import ProvenanceSheet
+    from norms.build.provenance import ProvenanceSheet
 
 DAYS_IN_A_YEAR = 365.25
 Answer = Standing | Change | Series | Profile | ProfileDistance | Reliability | Refusal
@@ -73,22 +73,22 @@ def _check(asked: argparse.Namespace) -> int:
 
 
 def _show(asked: argparse.Namespace) -> int:
-    from norms.worth_command import worth_lines
+    from norms.cli.worth import worth_lines
     table = read_folder(asked.folder)
     print("\n".join([*table_lines(table), *worth_lines(table)]))
     if asked.pictures:
-        from norms.pictures import table_pictures
+        from norms.build.pictures import table_pictures
         _write({asked.pictures / name: picture for name, picture in table_pictures(table).items()})
     return 0
 
 
 def _calibrate(asked: argparse.Namespace) -> int:
-    from norms.worth_command import calibrate_table
+    from norms.cli.worth import calibrate_table
     return calibrate_table(asked, _today())
 
 
 def _bridge(asked: argparse.Namespace) -> int:
-    from norms.worth_command import bridge_panels
+    from norms.cli.worth import bridge_panels
     return bridge_panels(asked, _today())
 
 
@@ -103,7 +103,7 @@ def _write(pictures: Mapping[Path, str]) -> None:
 
 
 def _build(asked: argparse.Namespace) -> int:
-    from norms.building import run
+    from norms.cli.build import run
     return run(asked, datetime.now(UTC), _slow_work(), asked.on_sheet)
 
 
@@ -166,7 +166,7 @@ def _reliability(asked: argparse.Namespace) -> int:
     pairs = read_repeats(asked.pairs.name, asked.pairs.read_bytes())
     found = reliability(*pairs)
     if asked.picture:
-        from norms.pictures import agreement_picture
+        from norms.build.pictures import agreement_picture
         _write({asked.picture: agreement_picture(pairs, found)})
     print(json.dumps(_plain(found), allow_nan=False) if asked.json else "\n".join(reliability_lines(found)))
     return 0

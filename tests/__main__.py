@@ -9,7 +9,7 @@ import sys
 if not __package__:
     sys.path[0] += "/.."
 
-from kiosk.bootstrap import ROOT, enter
+from kiosk.base.bootstrap import ROOT, enter
 
 os.chdir(ROOT)
 enter("pytest", sys.argv[1:], layers=("kiosk", "tests"))

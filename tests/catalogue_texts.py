@@ -2,8 +2,8 @@
 
 import re
 
-from kiosk.catalogue_file import catalogue_path, forms_of, read_catalogue
-from kiosk.settings import locales_folder
+from kiosk.base.settings import locales_folder
+from kiosk.i18n.catalogue_file import catalogue_path, forms_of, read_catalogue
 
 PLACEHOLDER = re.compile(r"%\(\w+\)[a-z]")
 

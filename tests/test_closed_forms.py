@@ -18,7 +18,7 @@ from pathlib import Path
 import numpy as np
 import pytest
 
-from kiosk.command import main
+from kiosk.cli.main import main
 
 R_MM, DISC_MM, GRID_HZ = 40.0, 12.0, 240
 STEADY, BRISK, OTHER = ("steady", "preferred"), ("brisk", "preferred"), ("steady", "other")

@@ -5,9 +5,9 @@ Their rooms are neighbours and do not know each other; this test knows both.
 
 import pytest
 
-from kiosk.glass import cross_check, device_check
 from kiosk.pursuit.battery import load_battery
 from kiosk.scoring import validity
+from kiosk.touch import cross_check, device_check
 
 
 @pytest.mark.parametrize("name", ["LEAST_RATE_HZ", "UNEVEN_TIMES_MEDIAN", "MOST_DROPPED_PERCENT"])

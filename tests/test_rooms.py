@@ -26,27 +26,27 @@ def test_the_house_keeps_its_rule(rule: Rule) -> None:
 PLANTED: list[tuple[Rule, str, str, str]] = [
     (rooms.imports_only_lead_down, "kiosk/pursuit/planted.py", "from kiosk.scoring.score import score",
      "kiosk.scoring stands above kiosk.pursuit"),
-    (rooms.imports_only_lead_down, "kiosk/scoring/planted.py", "def f():\n    import kiosk.glass.capture",
+    (rooms.imports_only_lead_down, "kiosk/scoring/planted.py", "def f():\n    import kiosk.touch.capture",
      "neighbours"),
     (rooms.imports_only_lead_down, "kiosk/visits/planted.py", "from kiosk import wording", "stands above"),
-    (rooms.imports_only_lead_down, "kiosk/sitting.py", "import kiosk.wiring", "stands above"),
-    (rooms.imports_only_lead_down, "kiosk/demo.py", "import kiosk.wiring", "stands above"),
+    (rooms.imports_only_lead_down, "kiosk/app/planted.py", "import kiosk.cli.composition", "stands above"),
+    (rooms.imports_only_lead_down, "kiosk/demo/planted.py", "import kiosk.cli.composition", "stands above"),
     (rooms.each_library_stays_in_its_room, "kiosk/pursuit/planted.py", "from kivy.clock import Clock",
      "kiosk.screens"),
     (rooms.each_library_stays_in_its_room, "kiosk/screens/planted.py", "import reportlab.pdfgen",
      "kiosk.report"),
     (rooms.each_library_stays_in_its_room, "kiosk/visits/planted.py", "from uuid import UUID, uuid4",
      "uuid.uuid4"),
-    (rooms.each_library_stays_in_its_room, "norms/standing.py", "import pandas as pd", "norms.build"),
-    (rooms.each_library_stays_in_its_room, "kiosk/glass/planted.py", "from time import monotonic",
-     "kiosk.wiring"),
-    (rooms.each_library_stays_in_its_room, "kiosk/screens/planted.py", "import threading", "kiosk.glass"),
-    (rooms.norms_knows_nothing_of_the_kiosk, "norms/planted.py", "from kiosk.errors import Refused",
+    (rooms.each_library_stays_in_its_room, "norms/judge/standing.py", "import pandas as pd", "norms.build"),
+    (rooms.each_library_stays_in_its_room, "kiosk/touch/planted.py", "from time import monotonic",
+     "kiosk.cli.composition"),
+    (rooms.each_library_stays_in_its_room, "kiosk/screens/planted.py", "import threading", "kiosk.touch"),
+    (rooms.norms_knows_nothing_of_the_kiosk, "norms/planted.py", "from kiosk.base.errors import Refused",
      "norms stands alone"),
     (rooms.every_module_has_a_room, "kiosk/planted.py", "x = 1", "stands in no room"),
     (rooms.the_package_itself_imports_nothing, "kiosk/__init__.py", "import os", "imports os"),
-    (rooms.set_up_needs_the_standard_library_only, "kiosk/bootstrap.py", "import numpy", "after set-up"),
-    (rooms.only_the_way_in_sets_up, "kiosk/command.py", "from kiosk import bootstrap", "__main__"),
+    (rooms.set_up_needs_the_standard_library_only, "kiosk/base/bootstrap.py", "import numpy", "after set-up"),
+    (rooms.only_the_way_in_sets_up, "kiosk/cli/main.py", "from kiosk.base import bootstrap", "__main__"),
     (rooms.scipy_is_imported_inside_functions, "norms/planted.py", "from scipy import stats", "wait"),
     (rooms.clock_and_chance_are_arguments, "kiosk/visits/planted.py",
      "import datetime as dt\ndt.datetime.now(dt.UTC)", "arguments"),
@@ -91,7 +91,7 @@ def test_what_looks_alike_is_allowed() -> None:
         "kiosk/visits/planted.py": '"""Ids."""\nfrom uuid import UUID\nfrom datetime import time\n',
         "norms/planted.py": '"""Draws."""\nimport numpy as np\n\n\ndef f(rng: np.random.Generator):\n'
         "    from scipy import stats\n    return stats, np.random.default_rng(7)\n",
-        "kiosk/glass/touch_reader.py": '"""Reads."""\nimport threading\nfrom time import monotonic_ns\n',
+        "kiosk/touch/touch_reader.py": '"""Reads."""\nimport threading\nfrom time import monotonic_ns\n',
     }
     planted = {**TREE, **allowed}
     for rule in rooms.RULES:
@@ -105,7 +105,7 @@ def test_every_room_named_here_stands_on_one_floor_only() -> None:
 
 def test_the_rules_see_real_imports() -> None:
     seen = {(path, name) for path, _, name in imports(TREE)}
-    assert ("kiosk/language.py", "kiosk.errors.Refused") in seen
+    assert ("kiosk/i18n/language.py", "kiosk.base.errors.Refused") in seen
     assert len(seen) > 100
 
 

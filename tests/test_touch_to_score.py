@@ -9,12 +9,12 @@ from dataclasses import dataclass, field
 import numpy as np
 import pytest
 
-from kiosk.glass.recorder import Recorder
 from kiosk.pursuit.battery import load_battery
 from kiosk.pursuit.running import RunningTrial
 from kiosk.pursuit.simulated_hand import move, typical_hand
 from kiosk.scoring.score import score_trial
-from tests.glass.panel import (
+from kiosk.touch.recorder import Recorder
+from tests.touch.panel import (
     CALIBRATION,
     DROPPED,
     MT_X,

@@ -9,7 +9,7 @@ import numpy as np
 import uharfbuzz
 from bidi import get_display
 
-from kiosk.fonts import cut
+from kiosk.i18n.fonts import cut
 
 # Lines with mixed directions; no letter comes twice, so that the order can be told.
 MIXED = (

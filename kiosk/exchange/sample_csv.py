@@ -1,8 +1,8 @@
 """Reference and retest visits as the sample file from which norms builds a table.
 
-One line a visit and measure (columns: norms/sample.py). Persons bear running numbers instead of their codes,
-ages are rounded to a hundredth of a year, dates are only days since the person's first visit. People of 90
-years and more are left out and counted, as so high an age tells who someone is.
+One line a visit and measure (columns: norms/build/sample.py). Persons bear running numbers instead of their
+codes, ages are rounded to a hundredth of a year, dates are only days since the person's first visit. People
+of 90 years and more are left out and counted, as so high an age tells who someone is.
 """
 
 import csv
@@ -16,8 +16,8 @@ from kiosk.visits.earlier import days_between, local_date
 from kiosk.visits.person import Person
 from kiosk.visits.visit import Visit
 from norms import age_on
-from norms.lookup import SCORES_WITH_LATENCY
-from norms.sample import SAMPLE
+from norms.build.sample import SAMPLE
+from norms.judge.lookup import SCORES_WITH_LATENCY
 
 COLUMNS: Final = (*SAMPLE.columns, *SAMPLE.optional)
 TOLD_TO_YEARS: Final = 90.0

@@ -21,7 +21,7 @@ from typing import Final, TextIO
 
 import numpy as np
 
-from kiosk.errors import Fault, FaultyFile
+from kiosk.base.errors import Fault, FaultyFile
 from kiosk.pursuit.samples import Samples
 from kiosk.pursuit.trial import TrialPlan
 

@@ -10,7 +10,7 @@ from functools import cache
 from importlib.resources import files
 from typing import Any, Literal
 
-from kiosk.errors import WrongUsage
+from kiosk.base.errors import WrongUsage
 from kiosk.pursuit.target import Circle, Line, Path, Wander
 from kiosk.pursuit.trial import TrialPlan
 

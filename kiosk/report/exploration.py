@@ -11,7 +11,7 @@ from typing import Final
 
 import numpy as np
 
-from kiosk.language import Language
+from kiosk.i18n.language import Language
 from kiosk.report.document import document
 from kiosk.report.panel import Axis, Floats, Panel, Surface, even_axis, log_axis
 from kiosk.report.paper import (

@@ -11,8 +11,8 @@ from reportlab.pdfbase import pdfmetrics
 from reportlab.pdfbase.ttfonts import TTFont
 from reportlab.pdfgen.canvas import Canvas
 
-from kiosk.fonts import font_file
-from kiosk.lines import direction_of
+from kiosk.i18n.fonts import font_file
+from kiosk.i18n.line_breaking import direction_of
 from kiosk.report.glyph_font import GlyphFont, GlyphPen
 from kiosk.report.shaping import NOT_SEEN, is_shaped, shaped
 

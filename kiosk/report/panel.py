@@ -12,7 +12,7 @@ from typing import Final, Protocol
 import numpy as np
 from numpy.typing import NDArray
 
-from kiosk.language import Language
+from kiosk.i18n.language import Language
 from kiosk.report.paper import LINE, SMALL, SMALL_QUIET, SMALL_STRONG, TEXT, TINT, Style
 
 MOST_POINTS: Final = 1200

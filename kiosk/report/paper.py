@@ -3,7 +3,7 @@
 from dataclasses import dataclass, replace
 from typing import Final
 
-from kiosk.errors import Refused
+from kiosk.base.errors import Refused
 
 MM: Final = 72.0 / 25.4  # points in a millimetre
 

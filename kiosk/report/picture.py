@@ -9,7 +9,7 @@ from typing import Final
 
 from PIL import Image, ImageDraw, ImageFont
 
-from kiosk.fonts import font_file
+from kiosk.i18n.fonts import font_file
 from kiosk.report.faces import line_direction
 from kiosk.report.paper import MM, TEXT, WHITE, Paper, Style
 

@@ -10,7 +10,7 @@ from dataclasses import replace
 from io import BytesIO
 from typing import Final
 
-from kiosk.language import Language
+from kiosk.i18n.language import Language
 from kiosk.report.document import document
 from kiosk.report.paper import (
     LINE,
@@ -23,7 +23,7 @@ from kiosk.report.paper import (
     paper_named,
 )
 from kiosk.report.sheet import Overflow, Sheet
-from norms.provenance import ProvenanceSheet, primary_rows
+from norms.build.provenance import ProvenanceSheet, primary_rows
 
 LINE_MM: Final = 3.7
 GAP_MM: Final = 2.4

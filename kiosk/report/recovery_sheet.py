@@ -4,7 +4,7 @@ from collections.abc import Sequence
 from io import BytesIO
 from typing import Final
 
-from kiosk.language import Language
+from kiosk.i18n.language import Language
 from kiosk.report.document import document
 from kiosk.report.paper import PLAIN, SPACINGS, TITLE, Style, paper_named
 from kiosk.report.sheet import Sheet

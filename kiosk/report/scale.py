@@ -11,7 +11,7 @@ from typing import Final
 from kiosk.report.paper import DATA, LINE, SMALL, SMALL_QUIET, TEXT, TINT, WHITE
 from kiosk.report.sheet import Sheet
 from kiosk.wording.page_parts import MeasureRow, Tick
-from norms.labels import LABEL_ROWS
+from norms.judge.labels import LABEL_ROWS
 
 Z_FROM: Final = -3.2
 Z_TO: Final = 2.4

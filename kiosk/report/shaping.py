@@ -12,7 +12,7 @@ from typing import Any
 
 import uharfbuzz
 
-from kiosk.fonts import font_file
+from kiosk.i18n.fonts import font_file
 from kiosk.report.bidi import Run, runs_in_order
 
 SHAPED = frozenset({"arabic", "devanagari"})  # scripts whose letters change with their neighbours

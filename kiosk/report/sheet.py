@@ -12,9 +12,9 @@ from typing import Any, Final
 from reportlab.lib.colors import HexColor
 from reportlab.pdfgen.canvas import Canvas
 
-from kiosk.errors import Refused
-from kiosk.fonts import DEEP_SCRIPTS, NARROWED
-from kiosk.lines import units
+from kiosk.base.errors import Refused
+from kiosk.i18n.fonts import DEEP_SCRIPTS, NARROWED
+from kiosk.i18n.line_breaking import units
 from kiosk.report.drawing import Drawing
 from kiosk.report.faces import draw_line, missing_characters, width_of
 from kiosk.report.paper import MM, PLAIN, Paper, Spacing, Style

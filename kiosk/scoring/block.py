@@ -17,7 +17,7 @@ from kiosk.pursuit.battery import Battery, Block
 from kiosk.pursuit.trial import TrialPlan
 from kiosk.scoring.catalogue import WHOLE_PERCENT, ScoreKind, kind_of, looks
 from kiosk.scoring.trial_scores import BlockScore, Scored, TrialScores
-from norms.scale import from_scale, to_scale
+from norms.table.scale import from_scale, to_scale
 
 STEADY_LAG: Final = "steady.preferred.lag"
 BRISK_LAG: Final = "brisk.preferred.lag"

@@ -10,7 +10,7 @@ from dataclasses import dataclass
 from types import MappingProxyType
 from typing import Final, Literal
 
-from norms.table import FOLLOW_LOOKS, PRIMARY_MEASURES
+from norms.table.table import FOLLOW_LOOKS, PRIMARY_MEASURES
 
 SCORING_VERSION: Final = 1
 PRIMARY: Final = PRIMARY_MEASURES

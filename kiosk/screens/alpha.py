@@ -11,7 +11,7 @@ from typing import Final
 import numpy as np
 from numpy.typing import NDArray
 
-from kiosk.glass.calibration import Calibration
+from kiosk.touch.calibration import Calibration
 
 Floats = NDArray[np.float64]
 Distance = Callable[[Floats, Floats], Floats]

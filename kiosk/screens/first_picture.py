@@ -9,7 +9,7 @@ from typing import Any, Final
 
 from PIL import Image, ImageDraw
 
-from kiosk.errors import Refused
+from kiosk.base.errors import Refused
 from kiosk.screens.window import MOUSE, open_window
 
 GROUND: Final = (22, 35, 42)  # the dark theme's ground and target, held equal to it by a test

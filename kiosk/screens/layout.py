@@ -2,8 +2,8 @@
 
 from dataclasses import dataclass
 
-from kiosk.glass.calibration import Calibration
 from kiosk.screens.theme import margin_mm
+from kiosk.touch.calibration import Calibration
 
 _TOUCHING_MM = 1e-6
 

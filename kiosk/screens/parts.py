@@ -11,7 +11,7 @@ from typing import Any, Final
 
 from kivy.uix.widget import Widget
 
-from kiosk.language import Language
+from kiosk.i18n.language import Language
 from kiosk.screens import alpha
 from kiosk.screens.layout import Box, Glass, around
 from kiosk.screens.pen import Pen

@@ -11,8 +11,7 @@ from pathlib import Path
 from subprocess import run
 from typing import Final, Protocol
 
-from kiosk.glass.calibration import Panel, nominal
-from kiosk.language import Language, load_language
+from kiosk.i18n.language import Language, load_language
 from kiosk.pursuit.battery import load_battery
 from kiosk.pursuit.running import Picture
 from kiosk.pursuit.trial import TrialPlan
@@ -20,6 +19,7 @@ from kiosk.screens.pages import REST_S
 from kiosk.screens.person import HINT_AFTER_S
 from kiosk.screens.stage import Stage
 from kiosk.screens.theme import DARK, LIGHT
+from kiosk.touch.calibration import Panel, nominal
 from kiosk.visits.course import Course, Step
 
 THEMES = {"dark": DARK, "light": LIGHT}

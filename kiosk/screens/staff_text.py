@@ -4,7 +4,7 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from typing import Final
 
-from kiosk.fonts import DEEP_SCRIPTS
+from kiosk.i18n.fonts import DEEP_SCRIPTS
 from kiosk.screens.layout import Box
 from kiosk.screens.parts import Part, Scene
 from kiosk.screens.theme import READ, READ_STRONG, RULE_MM, TypeStyle

@@ -12,8 +12,7 @@ from kivy.base import EventLoop
 from kivy.graphics.opengl import GL_RGBA, GL_UNSIGNED_BYTE, glFinish, glReadPixels
 from PIL import Image
 
-from kiosk.glass.calibration import Calibration
-from kiosk.language import Language
+from kiosk.i18n.language import Language
 from kiosk.pursuit.running import Picture
 from kiosk.screens.buttons import Button
 from kiosk.screens.fingertip import Fingertip
@@ -31,6 +30,7 @@ from kiosk.screens.staff_screens import staff_screen
 from kiosk.screens.theme import DARK, LIGHT, Theme, rgb
 from kiosk.screens.welcome import SAY_AGAIN
 from kiosk.screens.window import open_window
+from kiosk.touch.calibration import Calibration
 from kiosk.visits.course import Step
 from kiosk.wording.page_parts import PageContent
 from kiosk.wording.staff_parts import Control, ReplayPath, StaffView

@@ -13,8 +13,8 @@ import numpy as np
 from numpy.typing import NDArray
 from PIL import Image, ImageDraw, ImageFont
 
-from kiosk.fonts import cut
-from kiosk.lines import direction_of, units
+from kiosk.i18n.fonts import cut
+from kiosk.i18n.line_breaking import direction_of, units
 from kiosk.screens.theme import TypeStyle
 
 MOST_WIDTHS: Final = 4096

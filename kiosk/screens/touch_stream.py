@@ -8,8 +8,8 @@ monotonic clock at its arrival: the clock is named "frame_monotonic".
 from collections.abc import Callable
 from typing import Any, Final
 
-from kiosk.glass.capture import Spans, Touch
 from kiosk.pursuit.samples import AxisRanges, WindowRect
+from kiosk.touch.capture import Spans, Touch
 
 MOUSE: Final = -1          # identity of a mouse's contact
 MOUSE_DEVICE: Final = "mouse"

@@ -9,8 +9,7 @@ from dataclasses import dataclass
 from itertools import chain, combinations
 from typing import Final, Protocol
 
-from kiosk.glass.calibration import Panel, nominal
-from kiosk.language import Language
+from kiosk.i18n.language import Language
 from kiosk.screens.layout import Glass
 from kiosk.screens.parts import Part, Scene
 from kiosk.screens.pen import pen_for
@@ -22,6 +21,7 @@ from kiosk.screens.staff_frame import StaffScreen
 from kiosk.screens.staff_screens import staff_screen
 from kiosk.screens.stage import IN_FIELD, Stage
 from kiosk.screens.theme import DARK, READ_STRONG
+from kiosk.touch.calibration import Panel, nominal
 from kiosk.wording.instructions import stop_word
 from kiosk.wording.page_parts import PageContent
 from kiosk.wording.staff_parts import Control, ReplayPath, StaffView

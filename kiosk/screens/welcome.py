@@ -7,7 +7,7 @@ from collections.abc import Sequence
 from dataclasses import replace
 from typing import Final
 
-from kiosk.language import script_of
+from kiosk.i18n.language import script_of
 from kiosk.screens.buttons import STOP_MM, Button, SecondButton, tint
 from kiosk.screens.layout import Box
 from kiosk.screens.pages import Pages

@@ -7,7 +7,7 @@ import os
 import sys
 from typing import TYPE_CHECKING, Any, Final
 
-from kiosk.errors import Refused
+from kiosk.base.errors import Refused
 
 if TYPE_CHECKING:
     from collections.abc import Mapping

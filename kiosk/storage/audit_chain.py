@@ -16,7 +16,7 @@ from typing import Any, Final, Literal
 
 import sqlalchemy as sa
 
-from kiosk.errors import Refused
+from kiosk.base.errors import Refused
 from kiosk.storage import tables
 from kiosk.storage.column_types import canonical_row, coerced
 

@@ -18,13 +18,13 @@ from hashlib import file_digest, sha256
 from pathlib import Path
 from typing import Any, Final
 
-from kiosk.errors import Refused
-from kiosk.settings import PACKAGE
+from kiosk.base.errors import Refused
+from kiosk.base.settings import PACKAGE
 from kiosk.storage.audit_chain import Anchor
 from kiosk.storage.column_types import utc_text
+from kiosk.storage.integrity import Soundness, examine
 from kiosk.storage.key_file import keys_beside
 from kiosk.storage.keys import StoreKeys
-from kiosk.storage.soundness import Soundness, examine
 from kiosk.storage.tables import SCHEMA_REVISION
 from kiosk.visits.canonical import canonical_json
 

@@ -12,8 +12,8 @@ import sys
 from datetime import datetime
 from pathlib import Path
 
-from kiosk.crash_report import say_and_leave_nothing
-from kiosk.errors import Refused
+from kiosk.base.crash_report import say_and_leave_nothing
+from kiosk.base.errors import Refused
 from kiosk.storage.backup import make_backup
 from kiosk.storage.keys import StoreKeys
 

@@ -11,8 +11,8 @@ from datetime import datetime
 from pathlib import Path
 from typing import Any
 
-from kiosk.errors import Refused
-from kiosk.settings import PACKAGE
+from kiosk.base.errors import Refused
+from kiosk.base.settings import PACKAGE
 from kiosk.storage.keys import StoreKeys
 
 

@@ -22,7 +22,7 @@ from typing import Any, Final
 import numpy as np
 from numpy.typing import NDArray
 
-from kiosk.errors import Refused
+from kiosk.base.errors import Refused
 from kiosk.pursuit.samples import AxisRanges, RawTouch, WindowRect
 from kiosk.visits.canonical import canonical_json
 

@@ -4,7 +4,7 @@ from collections.abc import Callable
 from datetime import datetime
 from pathlib import Path
 
-from kiosk.errors import Refused
+from kiosk.base.errors import Refused
 from kiosk.storage.backup import backups_in
 from kiosk.storage.backup_run import BackupRun, Copied
 from kiosk.storage.keys import StoreKeys

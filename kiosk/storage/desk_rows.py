@@ -9,12 +9,12 @@ from uuid import UUID
 
 import sqlalchemy as sa
 
-from kiosk.errors import Refused
-from kiosk.glass.cross_check import CrossCheck
-from kiosk.glass.device_check import DeviceCheck
-from kiosk.glass.verdict import DeviceReason
+from kiosk.base.errors import Refused
 from kiosk.storage import person_rows, tables, visit_rows
 from kiosk.storage.rows import Ledger, Row, in_order, latest
+from kiosk.touch.cross_check import CrossCheck
+from kiosk.touch.device_check import DeviceCheck
+from kiosk.touch.verdict import DeviceReason
 from kiosk.visits.canonical import canonical_json
 from kiosk.visits.check_character import plain
 from kiosk.visits.desk_archive import Amendment, KeptTable, SignOff

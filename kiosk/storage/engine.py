@@ -18,10 +18,10 @@ import sqlalchemy as sa
 from sqlalchemy.pool import QueuePool, StaticPool
 from sqlcipher3 import dbapi2 as sqlcipher
 
-from kiosk.errors import Refused
+from kiosk.base.errors import Refused
+from kiosk.storage.database_errors import obstacle
 from kiosk.storage.keys import StoreKeys
 from kiosk.storage.look_at_file import check_belongs
-from kiosk.storage.obstacles import obstacle
 from kiosk.storage.tables import SCHEMA_REVISION, metadata
 from kiosk.storage.triggers import sqlite_triggers
 

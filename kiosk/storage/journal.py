@@ -19,8 +19,7 @@ from uuid import UUID
 import numpy as np
 import sqlalchemy as sa
 
-from kiosk.errors import Refused
-from kiosk.glass.journal import JournalTrial, Part
+from kiosk.base.errors import Refused
 from kiosk.pursuit.samples import RawTouch
 from kiosk.pursuit.trial import TrialFacts, TrialPlan, TrialRecord
 from kiosk.storage import tables
@@ -28,6 +27,7 @@ from kiosk.storage.container import Packed, pack, unpack
 from kiosk.storage.rows import Ledger, Row
 from kiosk.storage.store import Store
 from kiosk.storage.trial_rows import path_from, samples_of
+from kiosk.touch.journal import JournalTrial, Part
 from kiosk.visits.archive import StoredTrial
 from kiosk.visits.canonical import canonical_json
 
@@ -38,7 +38,7 @@ Work = Callable[[], None]
 
 
 class StoreJournal:
-    """Fulfils kiosk.glass.journal.Journal on a store; ids are made by the caller's thread."""
+    """Fulfils kiosk.touch.journal.Journal on a store; ids are made by the caller's thread."""
 
     def __init__(self, ledger: Ledger) -> None:
         self._ledger, self._work = ledger, SimpleQueue[Work | None]()

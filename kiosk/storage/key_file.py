@@ -15,7 +15,7 @@ from pathlib import Path
 from typing import Any, Final
 from uuid import UUID
 
-from kiosk.errors import Refused
+from kiosk.base.errors import Refused
 from kiosk.storage.column_types import utc_text
 from kiosk.storage.keys import (
     PASSPHRASE_COST,

@@ -20,7 +20,7 @@ from cryptography.hazmat.primitives.kdf.argon2 import Argon2id
 from cryptography.hazmat.primitives.kdf.hkdf import HKDF
 from cryptography.hazmat.primitives.keywrap import InvalidUnwrap, aes_key_unwrap, aes_key_wrap
 
-from kiosk.errors import Refused
+from kiosk.base.errors import Refused
 
 RandomBytes = Callable[[int], bytes]
 KEY_BYTES: Final = 32

@@ -6,7 +6,7 @@ The file begins with the salt of its keys; the rest looks like chance. Pages hav
 from pathlib import Path
 from typing import Final
 
-from kiosk.errors import Refused
+from kiosk.base.errors import Refused
 from kiosk.storage.keys import StoreKeys
 
 PAGE_BYTES: Final = 4096

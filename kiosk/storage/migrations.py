@@ -14,7 +14,7 @@ from typing import Any, Final
 import sqlalchemy as sa
 from sqlcipher3 import dbapi2 as sqlcipher
 
-from kiosk.errors import Refused
+from kiosk.base.errors import Refused
 from kiosk.storage.backup import Backup, make_backup
 from kiosk.storage.engine import APPLICATION_ID, connect_file
 from kiosk.storage.keys import StoreKeys

@@ -5,7 +5,7 @@ from json import loads
 from typing import Any
 from uuid import UUID
 
-from kiosk.errors import Refused
+from kiosk.base.errors import Refused
 from kiosk.storage import tables
 from kiosk.storage.rows import Ledger, Row, Writing, latest
 from kiosk.visits.canonical import canonical_json

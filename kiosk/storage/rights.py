@@ -11,7 +11,7 @@ from uuid import UUID
 
 import sqlalchemy as sa
 
-from kiosk.errors import Refused
+from kiosk.base.errors import Refused
 from kiosk.storage import tables as t
 from kiosk.storage import visit_rows
 from kiosk.storage.erasure import rows_of_person

@@ -14,12 +14,12 @@ from uuid import UUID
 
 import sqlalchemy as sa
 
-from kiosk.errors import Refused
+from kiosk.base.errors import Refused
 from kiosk.storage import tables
 from kiosk.storage.audit_chain import Anchor, last_line, line_mac
 from kiosk.storage.column_types import coerced, hash_column, row_sha256
+from kiosk.storage.database_errors import obstacle
 from kiosk.storage.engine import READING
-from kiosk.storage.obstacles import obstacle
 
 Row = Mapping[str, Any]
 

@@ -12,7 +12,7 @@ from typing import Final
 
 import sqlalchemy as sa
 
-from kiosk.errors import Refused
+from kiosk.base.errors import Refused
 from kiosk.storage.server_schema import layout
 from kiosk.storage.tables import SCHEMA_REVISION
 

@@ -14,7 +14,7 @@ from typing import Any, Final
 
 import sqlalchemy as sa
 
-from kiosk.errors import Refused
+from kiosk.base.errors import Refused
 from kiosk.storage import tables
 from kiosk.storage.rows import Ledger
 from kiosk.visits.canonical import canonical_json

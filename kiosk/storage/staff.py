@@ -11,7 +11,7 @@ from uuid import UUID
 
 import sqlalchemy as sa
 
-from kiosk.errors import Refused
+from kiosk.base.errors import Refused
 from kiosk.storage import tables
 from kiosk.storage.rows import Ledger, Row, latest
 

@@ -12,7 +12,7 @@ from collections.abc import Callable
 from pathlib import Path
 from typing import Final
 
-from kiosk.errors import Refused
+from kiosk.base.errors import Refused
 
 COST: Final = 2**15
 BLOCK: Final = 8

@@ -10,7 +10,7 @@ from uuid import UUID
 
 import sqlalchemy as sa
 
-from kiosk.errors import Refused
+from kiosk.base.errors import Refused
 from kiosk.pursuit.observation import Observation
 from kiosk.scoring.trial_scores import BlockScore, TrialScores
 from kiosk.storage import person_rows, score_rows, tables, trial_rows, visit_rows

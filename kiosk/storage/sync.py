@@ -13,7 +13,7 @@ from uuid import UUID
 
 import sqlalchemy as sa
 
-from kiosk.errors import Refused
+from kiosk.base.errors import Refused
 from kiosk.storage.column_types import hash_column
 from kiosk.storage.erasure import TOMBSTONE, erase_person
 from kiosk.storage.exchange_rows import Conflict, key_of, put, table_named, with_keys

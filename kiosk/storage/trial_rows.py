@@ -7,13 +7,13 @@ this holds is checked before a trial is kept.
 from json import loads
 from typing import Any, Final
 
-from kiosk.errors import Refused
-from kiosk.glass.calibration import Calibration
+from kiosk.base.errors import Refused
 from kiosk.pursuit.samples import RawTouch, Samples
 from kiosk.pursuit.target import Circle, Line, Path, Wander
 from kiosk.pursuit.trial import TrialFacts, TrialPlan, TrialRecord
 from kiosk.storage.container import FORMAT, Packed, pack, unpack
 from kiosk.storage.rows import Row
+from kiosk.touch.calibration import Calibration
 from kiosk.visits.archive import StoredTrial
 from kiosk.visits.canonical import canonical_json
 from kiosk.visits.device_record import CalibrationRecord

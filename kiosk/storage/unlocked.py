@@ -8,7 +8,7 @@ the store is still open, and nothing else.
 from collections.abc import Callable
 from typing import Final
 
-from kiosk.errors import Refused
+from kiosk.base.errors import Refused
 from kiosk.storage.keys import StoreKeys
 from kiosk.storage.store import Store
 

@@ -9,8 +9,8 @@ import os
 import sys
 from pathlib import Path
 
-from kiosk.crash_report import say_and_leave_nothing
-from kiosk.errors import Refused
+from kiosk.base.crash_report import say_and_leave_nothing
+from kiosk.base.errors import Refused
 from kiosk.storage.engine import connect_file
 from kiosk.storage.keys import StoreKeys
 

@@ -10,9 +10,9 @@ from datetime import datetime
 from typing import Literal, Protocol
 from uuid import UUID
 
-from kiosk.glass.cross_check import CrossCheck
-from kiosk.glass.device_check import DeviceCheck
 from kiosk.pursuit.observation import Observation
+from kiosk.touch.cross_check import CrossCheck
+from kiosk.touch.device_check import DeviceCheck
 from kiosk.visits.archive import Archive
 from kiosk.visits.device_record import CalibrationRecord, Device
 from kiosk.visits.person import Person

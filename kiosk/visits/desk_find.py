@@ -14,7 +14,7 @@ from kiosk.visits.desk_pad import CODE, DIGITS, at_once, on, typed
 from kiosk.visits.desk_state import DeskState, Draft, Handler, Moved, TodayRow
 from kiosk.visits.person import Person
 from norms import Refusal
-from norms.age import possible_births
+from norms.table.age import possible_births
 
 OLDEST_YEARS: Final = 120
 LEAST_IDENTIFIER: Final = 2

@@ -8,11 +8,11 @@ from collections.abc import Mapping, Sequence
 from dataclasses import replace
 from typing import Any, Final
 
-from kiosk.errors import Refused
-from kiosk.glass.card_calibration import CARD_HEIGHT_MM, CARD_WIDTH_MM, CardReading, from_card
-from kiosk.glass.cross_check import CROSSES_MM, check_crosses
-from kiosk.glass.device_check import DeviceCheck
-from kiosk.glass.latency import from_video
+from kiosk.base.errors import Refused
+from kiosk.touch.card_calibration import CARD_HEIGHT_MM, CARD_WIDTH_MM, CardReading, from_card
+from kiosk.touch.cross_check import CROSSES_MM, check_crosses
+from kiosk.touch.device_check import DeviceCheck
+from kiosk.touch.latency import from_video
 from kiosk.visits.desk_pad import DIGITS, on, typed
 from kiosk.visits.desk_state import DeskState, Handler, Moved
 from kiosk.visits.site_work import SiteWork, TableRow

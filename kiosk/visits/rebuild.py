@@ -6,7 +6,7 @@ What was corrected since (details of the person, scores, observations) counts.
 from json import loads
 from uuid import UUID
 
-from kiosk.errors import Refused
+from kiosk.base.errors import Refused
 from kiosk.visits.archive import Archive, StoredFindings
 from kiosk.visits.comparison import Seen, make_findings
 from kiosk.visits.earlier import earlier_visits_from

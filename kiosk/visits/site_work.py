@@ -7,10 +7,10 @@ from dataclasses import dataclass, field
 from datetime import datetime
 from typing import Literal
 
-from kiosk.glass.card_calibration import CardReading, Measured
-from kiosk.glass.cross_check import CrossCheck
-from kiosk.glass.device_check import DeviceCheck
-from kiosk.glass.latency import DeviceLatency
+from kiosk.touch.card_calibration import CardReading, Measured
+from kiosk.touch.cross_check import CrossCheck
+from kiosk.touch.device_check import DeviceCheck
+from kiosk.touch.latency import DeviceLatency
 from kiosk.visits.tablet_checks import TabletChecks
 from norms import Refusal
 

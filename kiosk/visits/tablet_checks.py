@@ -8,7 +8,7 @@ from dataclasses import dataclass
 from datetime import datetime
 from uuid import UUID
 
-from kiosk.glass.verdict import DeviceReason, Verdict, worst
+from kiosk.touch.verdict import DeviceReason, Verdict, worst
 
 
 @dataclass(frozen=True)

@@ -4,7 +4,7 @@ import datetime as dt
 from collections.abc import Callable, Mapping
 from typing import Final
 
-from kiosk.language import Language
+from kiosk.i18n.language import Language
 from kiosk.wording.circumstances import language_words
 
 _STATUS: Final[Mapping[str, Callable[[Callable[..., str]], str]]] = {

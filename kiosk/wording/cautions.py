@@ -2,7 +2,7 @@
 
 from collections.abc import Callable, Iterable, Mapping
 
-from kiosk.language import Language
+from kiosk.i18n.language import Language
 from kiosk.scoring.trial_scores import Reason
 from kiosk.wording.circumstances import language_words, state_words, token_words
 from kiosk.wording.facts_worded import worded

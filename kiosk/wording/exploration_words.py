@@ -3,7 +3,7 @@
 from collections.abc import Mapping
 from dataclasses import dataclass
 
-from kiosk.language import Language
+from kiosk.i18n.language import Language
 from kiosk.pursuit.target import Circle
 from kiosk.pursuit.trial import TrialPlan
 from kiosk.scoring.catalogue import kind_of

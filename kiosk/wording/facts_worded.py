@@ -9,7 +9,7 @@ from contextlib import suppress
 from datetime import date, datetime
 from math import floor
 
-from kiosk.language import Language
+from kiosk.i18n.language import Language
 from kiosk.wording.measures import block_name, measure_name
 from kiosk.wording.units import days_apart
 

@@ -2,7 +2,7 @@
 
 from collections.abc import Iterable, Mapping
 
-from kiosk.language import Language
+from kiosk.i18n.language import Language
 from kiosk.visits.findings import Findings
 from kiosk.wording.measures import measure_name
 from kiosk.wording.page_parts import Headline

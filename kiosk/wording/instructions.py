@@ -7,7 +7,7 @@ one screen together go on to a next page of it.
 from collections.abc import Callable
 from dataclasses import dataclass
 
-from kiosk.language import Language
+from kiosk.i18n.language import Language
 from kiosk.visits.course import Step
 
 

@@ -5,7 +5,7 @@ Letters, digits and signs are the same in every language; the words on the wide 
 
 from typing import Final
 
-from kiosk.language import Language
+from kiosk.i18n.language import Language
 from kiosk.visits.written import SPACE, Written, rows_of
 from kiosk.wording.staff_parts import Option
 

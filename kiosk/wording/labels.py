@@ -6,7 +6,7 @@ approved, the English label stands behind the translation in brackets.
 
 from collections.abc import Callable, Mapping
 
-from kiosk.language import SOURCE_TAG, Language
+from kiosk.i18n.language import SOURCE_TAG, Language
 from norms import Change, Standing
 
 _Say = Callable[..., str]

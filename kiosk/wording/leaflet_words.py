@@ -7,7 +7,7 @@ and the tag of their page: no code, no score, no result.
 from dataclasses import dataclass
 from datetime import date
 
-from kiosk.language import Language
+from kiosk.i18n.language import Language
 
 
 @dataclass(frozen=True)

@@ -2,7 +2,7 @@
 
 from collections.abc import Callable, Mapping
 
-from kiosk.language import Language
+from kiosk.i18n.language import Language
 
 _Say = Callable[..., str]
 

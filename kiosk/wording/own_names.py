@@ -2,7 +2,7 @@
 
 from typing import Final
 
-from kiosk.language import own_name_of
+from kiosk.i18n.language import own_name_of
 
 OWN_NAMES: Final = {
     "en": "English", "ar": "العربية", "de": "Deutsch", "es": "Español", "fr": "Français", "hi": "हिन्दी",

@@ -6,7 +6,7 @@ the change was judged, so that figure, number and word cannot disagree.
 
 from collections.abc import Iterable
 
-from kiosk.language import Language
+from kiosk.i18n.language import Language
 from kiosk.scoring.catalogue import PRIMARY, unit_of
 from kiosk.visits.findings import Findings, HistoryPoint
 from kiosk.wording.labels import change_reading

@@ -4,7 +4,7 @@ from collections.abc import Iterable, Mapping, Sequence
 from datetime import date, datetime, timedelta, timezone
 from statistics import median
 
-from kiosk.language import Language
+from kiosk.i18n.language import Language
 from kiosk.pursuit.battery import Battery, Block
 from kiosk.scoring.trial_scores import Reason
 from kiosk.visits.device_record import Device

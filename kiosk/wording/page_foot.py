@@ -4,7 +4,7 @@ from collections.abc import Iterable
 from datetime import datetime
 from uuid import UUID
 
-from kiosk.language import Language
+from kiosk.i18n.language import Language
 from kiosk.scoring.catalogue import unit_of
 from kiosk.visits.device_record import Device
 from kiosk.visits.findings import Findings, TrialFinding

@@ -2,7 +2,7 @@
 
 from collections.abc import Iterable, Sequence
 
-from kiosk.language import Language
+from kiosk.i18n.language import Language
 from kiosk.scoring.catalogue import PRIMARY
 from kiosk.visits.findings import Findings
 from kiosk.wording.circumstances import hand_words, token_words

@@ -1,6 +1,6 @@
 """Values and the person's own history, for a visit that no reference group fits."""
 
-from kiosk.language import Language
+from kiosk.i18n.language import Language
 from kiosk.scoring.catalogue import PRIMARY, unit_of
 from kiosk.visits.findings import Findings, HistoryPoint
 from kiosk.wording.measures import measure_name

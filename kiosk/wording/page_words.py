@@ -5,7 +5,7 @@ from datetime import datetime
 from typing import Any
 from uuid import UUID
 
-from kiosk.language import Language
+from kiosk.i18n.language import Language
 from kiosk.pursuit.battery import load_battery
 from kiosk.visits.device_record import Device
 from kiosk.visits.findings import Findings

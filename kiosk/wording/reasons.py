@@ -1,15 +1,15 @@
 """A plain sentence for every reason code and for every fault of a file.
 
-Codes come from kiosk.errors (refused, wrong usage), from norms (refusals, warnings), from scoring (reasons
-and cautions of validity) and from glass (what a check of the tablet finds). An unknown code is a mistake of
-ours and raises.
+Codes come from kiosk.base.errors (refused, wrong usage), from norms (refusals, warnings), from scoring
+(reasons and cautions of validity) and from glass (what a check of the tablet finds). An unknown code is a
+mistake of ours and raises.
 """
 
 from collections.abc import Mapping
 from pathlib import Path
 
-from kiosk.errors import Fault
-from kiosk.language import Language
+from kiosk.base.errors import Fault
+from kiosk.i18n.language import Language
 from kiosk.wording.facts_worded import plain, worded
 from kiosk.wording.reasons_comparison import REFUSALS, WARNINGS, Sentences
 from kiosk.wording.reasons_desk import DESK

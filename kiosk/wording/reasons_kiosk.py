@@ -13,7 +13,7 @@ KIOSK: Sentences = {
     "file_is_faulty": lambda say, v: say("%(file)s cannot be read: %(count)s faults.", **v),
     "system_packages_missing": lambda say, v: say("System packages are missing: %(names)s.", **v),
     "font_not_cut": lambda say, v: say(
-        "The font file %(file)s is missing; set-up makes it: python -m kiosk.fonts.", **v
+        "The font file %(file)s is missing; set-up makes it: python -m kiosk.i18n.fonts.", **v
     ),
     "no_speaker": lambda say, v: say("Draft speech needs %(program)s, which is not installed here.", **v),
     "speaker_has_no_voice": lambda say, v: say("%(program)s has no voice for the language %(tag)s.", **v),

@@ -1,6 +1,6 @@
 """The scores of one recording in lines of text, for the command line."""
 
-from kiosk.language import Language
+from kiosk.i18n.language import Language
 from kiosk.pursuit.trial import TrialPlan
 from kiosk.scoring.catalogue import kind_of
 from kiosk.scoring.trial_scores import Scored, TrialScores

@@ -1,6 +1,6 @@
 """The few words the results screen and longer sheets add to the page's own."""
 
-from kiosk.language import Language
+from kiosk.i18n.language import Language
 
 
 def results_title(language: Language) -> str:

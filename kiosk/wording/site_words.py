@@ -3,7 +3,7 @@
 from collections.abc import Callable, Mapping
 from typing import Final
 
-from kiosk.language import Language
+from kiosk.i18n.language import Language
 
 WAYS_OUT: Final[Mapping[str, Callable[[Callable[..., str]], str]]] = {
     "virtual_terminals": lambda say: say(

@@ -5,7 +5,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from kiosk.language import Language
+from kiosk.i18n.language import Language
 from kiosk.visits.desk_state import DeskState
 from kiosk.visits.findings import Findings
 from kiosk.wording.page_fit import birth_words

@@ -8,7 +8,7 @@ from collections.abc import Callable, Mapping
 from dataclasses import replace
 from typing import Final
 
-from kiosk.language import Language
+from kiosk.i18n.language import Language
 from kiosk.visits.desk_roles import withheld
 from kiosk.visits.desk_state import DeskState
 from kiosk.wording import (

@@ -4,7 +4,7 @@ from collections.abc import Callable, Mapping
 from dataclasses import replace
 from typing import Final
 
-from kiosk.language import Language
+from kiosk.i18n.language import Language
 from kiosk.visits.door_state import DoorState
 from kiosk.visits.staff import ROLES
 from kiosk.wording.instructions import locked_words, staff_word

@@ -3,7 +3,7 @@
 from collections.abc import Callable, Mapping
 from typing import Final
 
-from kiosk.language import Language
+from kiosk.i18n.language import Language
 from kiosk.visits.desk_state import DeskState, TodayRow
 from kiosk.visits.person import Person
 from kiosk.visits.site_work import TableRow

@@ -4,7 +4,7 @@ from collections.abc import Callable, Mapping
 from datetime import datetime
 from typing import Final
 
-from kiosk.language import Language
+from kiosk.i18n.language import Language
 from kiosk.visits.desk_state import DeskState, Power
 from kiosk.wording.staff_parts import Control, Head, Option, PadView
 from kiosk.wording.staff_shown import back, head, next_, note, site_head

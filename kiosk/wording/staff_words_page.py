@@ -3,7 +3,7 @@
 from collections.abc import Callable, Mapping
 from typing import Final
 
-from kiosk.language import Language
+from kiosk.i18n.language import Language
 from kiosk.visits.desk_state import DeskState
 from kiosk.wording.measures import trial_label
 from kiosk.wording.page_parts import PageContent

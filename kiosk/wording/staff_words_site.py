@@ -3,9 +3,9 @@
 from collections.abc import Callable, Mapping, Sequence
 from typing import Final
 
-from kiosk.glass.cross_check import CROSSES_MM
-from kiosk.glass.verdict import DeviceReason, Verdict
-from kiosk.language import Language
+from kiosk.i18n.language import Language
+from kiosk.touch.cross_check import CROSSES_MM
+from kiosk.touch.verdict import DeviceReason, Verdict
 from kiosk.visits.desk_site import ROUNDS, STEPS_PX
 from kiosk.visits.desk_state import DeskState
 from kiosk.visits.site_work import SiteWork

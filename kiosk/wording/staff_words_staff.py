@@ -3,7 +3,7 @@
 from collections.abc import Callable, Mapping
 from typing import Final
 
-from kiosk.language import Language
+from kiosk.i18n.language import Language
 from kiosk.visits.desk_state import DeskState
 from kiosk.visits.site_work import Backups
 from kiosk.visits.staff import ROLES, StaffRow

@@ -3,7 +3,7 @@
 from collections.abc import Callable, Mapping
 from typing import Final
 
-from kiosk.language import Language
+from kiosk.i18n.language import Language
 from kiosk.visits.desk_after import CHIPS, PAIN, YES_NO
 from kiosk.visits.desk_intake import TICKS, asked, may_look_back, options, subjects
 from kiosk.visits.desk_page import ROLES, WHAT, WHY

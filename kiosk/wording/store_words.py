@@ -1,6 +1,6 @@
 """The store's commands, each in a few words; and what checking the audit says of each break of the chain."""
 
-from kiosk.language import Language
+from kiosk.i18n.language import Language
 
 
 def break_line(kind: str, seq: int, language: Language) -> str:

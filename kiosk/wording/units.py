@@ -6,7 +6,7 @@ as behind or ahead of the disc; below 0 ms is ahead.
 
 from math import floor
 
-from kiosk.language import NO_BREAK_SPACE, Language
+from kiosk.i18n.language import NO_BREAK_SPACE, Language
 from norms import PrintedPercentile
 
 DECIMALS = {"mm": 1, "ms": 0, "%": 0, "Hz": 1, "": 0}

@@ -7,7 +7,7 @@ expected, limits (each of a measure), and low, low_chance, changed, change_chanc
 from collections.abc import Callable, Mapping
 from typing import Final
 
-from kiosk.language import Language
+from kiosk.i18n.language import Language
 from kiosk.visits.findings import Findings
 from kiosk.wording.measures import measure_name
 from kiosk.wording.reasons import sentence

@@ -18,13 +18,12 @@ from secrets import token_bytes
 
 import numpy as np
 
-from kiosk.demo import PANEL, RANGES, SimulatedPerson, demo_person, simulated_device
-from kiosk.glass.capture import Playback
-from kiosk.keeping import Machine, SignIn, set_up
-from kiosk.language import load_language
-from kiosk.pace import Pace
+from kiosk.app.context import Room
+from kiosk.app.frame_limiter import Pace
+from kiosk.app.store_opening import Machine, SignIn, set_up
+from kiosk.demo.simulated_visits import PANEL, RANGES, SimulatedPerson, demo_person, simulated_device
+from kiosk.i18n.language import load_language
 from kiosk.pursuit.battery import load_battery
-from kiosk.room import Room
 from kiosk.screens.stage import Stage
 from kiosk.storage import tables
 from kiosk.storage.backup_run import BackupRun, Copied
@@ -32,6 +31,7 @@ from kiosk.storage.ids import IdSource
 from kiosk.storage.journal import StoreJournal
 from kiosk.storage.keys import Cost
 from kiosk.storage.trial_rows import trial_row
+from kiosk.touch.capture import Playback
 from tests.storage.examples import Examples
 
 BLOB_BYTES = 25_000  # a trial of 17 s at 120/s, as kept

@@ -20,12 +20,12 @@ import pandas as pd
 
 sys.path.insert(1, sys.path[0] + "/../..")
 
-from norms.agerows import Making
-from norms.curvefit import curve_of_groups
-from norms.curves import candidates
-from norms.rowmaking import rows_of, year_sums
-from norms.sample import People
-from norms.table import Measure
+from norms.build.age_rows import Making
+from norms.build.curve_fit import curve_of_groups
+from norms.build.curves import candidates
+from norms.build.row_making import rows_of, year_sums
+from norms.build.sample import People
+from norms.table.table import Measure
 from tests.norms.sample_people import COLUMNS, SIX, mean_at, sd_at
 
 LINES, ROUNDS = 1_000_000, 5

@@ -29,8 +29,8 @@ from kiosk.screens.first_picture import show_first_picture
 show_first_picture(1280, 800, offscreen=True)
 """
 PERSON = """
-from kiosk.glass.calibration import PANEL_A
-from kiosk.language import load_language
+from kiosk.touch.calibration import PANEL_A
+from kiosk.i18n.language import load_language
 from kiosk.screens.stage import Stage
 from kiosk.pursuit.battery import load_battery
 from kiosk.visits.course import Course
@@ -41,7 +41,7 @@ stage.draw()
 KIOSK = """
 import tempfile
 from pathlib import Path
-from tests.clinic.fake_kiosk import FakeKiosk
+from tests.app.fake_kiosk import FakeKiosk
 from kiosk.screens.stage import Stage
 FakeKiosk._stage = lambda self, calibration: Stage(calibration, lambda: 0.0, offscreen=True)
 FakeKiosk(Path(tempfile.mkdtemp())).clinic.frame()

@@ -27,9 +27,9 @@ def answer(*arguments):
 
 
 def own_stage():
-    from kiosk.glass.calibration import PANEL_A
-    from kiosk.language import load_language
+    from kiosk.i18n.language import load_language
     from kiosk.screens.stage import Stage
+    from kiosk.touch.calibration import PANEL_A
 
     clock = [0.0]
     return Stage(PANEL_A, lambda: clock[0], offscreen=True), clock, load_language("en")

@@ -17,8 +17,8 @@ from scores_in_pandas import scores as scores_in_pandas
 
 sys.path.insert(1, sys.path[0] + "/../..")
 
-from kiosk import conclusion
-from kiosk.command import main
+from kiosk.app import conclusion
+from kiosk.cli.main import main
 from kiosk.pursuit.battery import load_battery
 from kiosk.pursuit.simulated_hand import move, typical_hand
 from kiosk.pursuit.trial import TrialFacts, TrialPlan, TrialRecord

@@ -7,12 +7,12 @@ import json
 import numpy as np
 import pytest
 
-from kiosk import recordings
-from kiosk.command import main
+from kiosk.app import recordings
+from kiosk.cli.main import main
+from kiosk.cli.score import _counted
 from kiosk.exchange.trial_csv import write_samples
 from kiosk.pursuit.battery import load_battery
 from kiosk.pursuit.simulated_hand import move, typical_hand
-from kiosk.score_command import _counted
 
 TRIALS = (("steady", "preferred", 1), ("steady", "other", 1), ("wander", "preferred", 2))
 
@@ -131,7 +131,7 @@ def test_processes_give_the_same_rows_in_the_same_order(folder, monkeypatch):
 
 
 def test_progress_is_shown_on_a_terminal_and_nowhere_else(capsys, monkeypatch):
-    from kiosk.language import load_language
+    from kiosk.i18n.language import load_language
 
     assert list(_counted([1, 2, 3], 3, load_language("en"))) == [1, 2, 3]
     assert capsys.readouterr().err == ""

@@ -8,8 +8,8 @@ import numpy as np
 import pandas as pd
 import pytest
 
-from kiosk.command import main
-from kiosk.errors import FaultyFile
+from kiosk.base.errors import FaultyFile
+from kiosk.cli.main import main
 from kiosk.exchange.trial_csv import read_samples, write_samples, write_target
 from kiosk.pursuit.battery import load_battery
 from kiosk.pursuit.samples import Samples

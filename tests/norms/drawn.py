@@ -6,7 +6,7 @@ from people, not from the sampling law of their summaries.
 
 import numpy as np
 
-from norms.jointrule import Study
+from norms.judge.joint_rule import Study
 
 SCENARIOS = (("healthy", 0.0), ("observed", -2.0), ("true", -1.0), ("true", -2.0), ("true", -3.0))
 CORRELATIONS = np.array(  # of six measures at one visit: of the size of a motor battery, invented

@@ -4,7 +4,7 @@ from collections.abc import Sequence
 
 import numpy as np
 
-from norms.sample import SAMPLE, Sample, read_sample
+from norms.build.sample import SAMPLE, Sample, read_sample
 
 COLUMNS = [column.name for column in (*SAMPLE.columns, *SAMPLE.optional)]
 BACK = {"scatter": np.exp, "delay": lambda m: m, "lag": lambda m: m}

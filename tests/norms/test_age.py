@@ -5,7 +5,7 @@ from datetime import date, timedelta
 
 import pytest
 
-from norms.age import age_on, age_years, possible_births
+from norms.table.age import age_on, age_years, possible_births
 
 
 def test_age_rises_by_one_from_birthday_to_birthday_and_never_falls() -> None:

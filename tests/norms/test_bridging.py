@@ -13,7 +13,8 @@ import pytest
 from scipy import stats
 from statsmodels.stats.weightstats import ttost_paired
 
-from norms.bridging import (
+from norms.judge.pairs import JUDGING_N
+from norms.worth.bridging import (
     LEAST_PEOPLE,
     MARGIN_Z,
     Bridge,
@@ -25,7 +26,6 @@ from norms.bridging import (
     study_of_pairs,
     two_one_sided,
 )
-from norms.pairs import JUDGING_N
 
 SEED = 20_261_125
 

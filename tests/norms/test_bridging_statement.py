@@ -27,10 +27,10 @@ from norms import (
     visits_bridged,
 )
 from norms.__main__ import main
-from norms.lookup import row_at
-from norms.package import hash_of
-from norms.table import value_at
-from norms.tablefile import folder_bytes, pack_folder, read_zip, write_folder
+from norms.judge.lookup import row_at
+from norms.table.datapackage import hash_of
+from norms.table.folder import folder_bytes, pack_folder, read_zip, write_folder
+from norms.table.table import value_at
 from tests.norms.test_percentiles import EXAMPLE
 
 MEASURE, OTHER = "steady.preferred.scatter", "brisk.preferred.scatter"

@@ -13,9 +13,9 @@ from scipy.stats import pearsonr
 
 from norms import PRIMARY_MEASURES, ByHand, Standing, Table, TableFaults, read_folder, standing, write_folder
 from norms.__main__ import main
-from norms.build import build
-from norms.sample import SAMPLE, read_sample
-from norms.template import read_template, template
+from norms.build.build import build
+from norms.build.sample import SAMPLE, read_sample
+from norms.build.template import read_template, template
 
 HEADER = [column.name for column in SAMPLE.columns]
 CREATED = "2026-07-11T09:00:00Z"

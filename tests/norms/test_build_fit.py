@@ -9,11 +9,11 @@ import statsmodels.api as sm
 from scipy.optimize import minimize
 from scipy.stats import norm
 
-from norms.curvefit import Curve, Params, curve_of_people, lms_where_skewed, residuals, skewness
-from norms.curves import Basis, Shape, inner_knots
-from norms.fitting import Groups, fit_groups, fit_people
-from norms.lmsfit import LmsFits, fit_lms, lms_deviance
-from norms.scale import lms_value, lms_z
+from norms.build.curve_fit import Curve, Params, curve_of_people, lms_where_skewed, residuals, skewness
+from norms.build.curves import Basis, Shape, inner_knots
+from norms.build.fitting import Groups, fit_groups, fit_people
+from norms.build.lms_fit import LmsFits, fit_lms, lms_deviance
+from norms.table.scale import lms_value, lms_z
 
 OPEN = Path(__file__).parent / "open_data"
 

@@ -7,8 +7,8 @@ import numpy as np
 import pytest
 
 from norms import ByHand, Standing, standing
-from norms.build import build
-from norms.template import template
+from norms.build.build import build
+from norms.build.template import template
 from tests.norms.sample_people import sample_of
 
 OPEN = Path(__file__).parent / "open_data"

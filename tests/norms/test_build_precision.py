@@ -9,15 +9,15 @@ import numpy as np
 import pytest
 from scipy.stats import nct
 
-from norms.agerows import AgeRows, Making
-from norms.bootstrap import as_good_as, refits_of_people, sums_as_good_as
-from norms.curvefit import Curve, curve_of_groups, curve_of_people, residuals
-from norms.curves import Basis, Shape, candidates
-from norms.fitting import fit_people
-from norms.recruiting import more_people, parabola_n
-from norms.rowmaking import rows_of, year_sums
-from norms.sample import People
-from norms.table import Measure
+from norms.build.age_rows import AgeRows, Making
+from norms.build.bootstrap import as_good_as, refits_of_people, sums_as_good_as
+from norms.build.curve_fit import Curve, curve_of_groups, curve_of_people, residuals
+from norms.build.curves import Basis, Shape, candidates
+from norms.build.fitting import fit_people
+from norms.build.recruiting import more_people, parabola_n
+from norms.build.row_making import rows_of, year_sums
+from norms.build.sample import People
+from norms.table.table import Measure
 from tests.norms.sample_people import even_ages, mean_at, sd_at
 
 SCATTER = Measure("steady.preferred.scatter", "mm", "lower", "log", 1)

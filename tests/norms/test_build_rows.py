@@ -12,12 +12,12 @@ import pytest
 from scipy.stats import pearsonr
 
 from norms import ByHand, Refusal, Sitting, Standing, Table, standing
-from norms.build import Built, build
-from norms.scale import lms_value
-from norms.study import pairs_of
-from norms.table import value_at
-from norms.tablefile import read_files
-from norms.template import template
+from norms.build.build import Built, build
+from norms.build.study import pairs_of
+from norms.build.template import template
+from norms.table.folder import read_files
+from norms.table.scale import lms_value
+from norms.table.table import value_at
 from tests.norms.sample_people import ONE, SIX, even_ages, lines, mean_at, sample_of, sd_at
 
 CREATED = "2026-07-11T09:00:00Z"

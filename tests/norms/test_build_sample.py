@@ -5,7 +5,7 @@ import io
 import pytest
 
 from norms import TableFaults
-from norms.sample import read_sample
+from norms.build.sample import read_sample
 from tests.norms.sample_people import COLUMNS, SIX, as_csv, even_ages, lines
 
 Row = list[object]

@@ -7,11 +7,11 @@ import numpy as np
 import pytest
 
 from norms.__main__ import main
-from norms.build import Built, build
-from norms.fitchecks import fifth_range, quantile_pairs
-from norms.recruiting import total
-from norms.template import template
-from norms.verdict import CAUTION, NOT_YET, USABLE
+from norms.build.build import Built, build
+from norms.build.fit_checks import fifth_range, quantile_pairs
+from norms.build.recruiting import total
+from norms.build.template import template
+from norms.build.verdict import CAUTION, NOT_YET, USABLE
 from tests.norms.sample_people import ONE, SIX, as_csv, even_ages, lines, sample_of
 
 CREATED = "2026-07-11T09:00:00Z"

@@ -10,11 +10,12 @@ import numpy as np
 import pytest
 from scipy import stats
 
-from norms import calibrate, read_folder
-from norms.calibrate import Worth, low_below, worth_of
-from norms.calibrate_figures import CHANGES_SD, PEOPLE, ChangeWorth, PeopleWorth, Share
-from norms.jointrule import Limits, jacobson_truax, study_of
-from norms.table import RetestRow, Row, Table
+from norms import read_folder
+from norms.judge.joint_rule import Limits, jacobson_truax, study_of
+from norms.table.calibrate_figures import CHANGES_SD, PEOPLE, ChangeWorth, PeopleWorth, Share
+from norms.table.table import RetestRow, Row, Table
+from norms.worth import calibrate
+from norms.worth.calibrate import Worth, low_below, worth_of
 from tests.norms.test_percentiles import EXAMPLE
 
 SEED, WORLDS = 20_261_125, 2_000

@@ -11,9 +11,9 @@ import pytest
 
 from norms import TableFaults, read_folder
 from norms.__main__ import main
-from norms.calibrate import worth_of
-from norms.calibrate_folder import calibrate_folder, calibration_of
-from norms.tablefile import folder_bytes, write_folder
+from norms.table.folder import folder_bytes, write_folder
+from norms.worth.calibrate import worth_of
+from norms.worth.calibrate_folder import calibrate_folder, calibration_of
 from tests.norms.test_percentiles import EXAMPLE
 
 DEMO = Path(__file__).parents[2] / "demo_norms"

@@ -7,7 +7,7 @@ Every draw has a new retest study and a new person. Numbers to compare with: own
 import numpy as np
 import pytest
 
-from norms.jointrule import difference_limits, jacobson_truax, joint_limits, outside, regression_limits
+from norms.judge.joint_rule import difference_limits, jacobson_truax, joint_limits, outside, regression_limits
 from tests.norms.drawn import SCENARIOS, person, studies
 
 SEED, DRAWS, LONG_DRAWS = 20_261_125, 20_000, 200_000

@@ -6,9 +6,9 @@ Every draw has a new norm sample or retest study and a new person.
 import numpy as np
 import pytest
 
-from norms.jointrule import joint_limits, outside
-from norms.profile import CHANGE_Z, LOW_Z_STAR, chances_of_counts
-from norms.singlecase import star
+from norms.judge.joint_rule import joint_limits, outside
+from norms.judge.profile import CHANGE_Z, LOW_Z_STAR, chances_of_counts
+from norms.judge.single_case import star
 from tests.norms.drawn import CORRELATIONS, OF_CHANGE, summary
 
 SEED, DRAWS, CHUNK = 20_261_127, 20_000, 2_000

@@ -3,8 +3,8 @@
 import numpy as np
 import pytest
 
-from norms.jointrule import outside
-from norms.seriesrule import comparison_limits, widened_level
+from norms.judge.joint_rule import outside
+from norms.judge.series_rule import comparison_limits, widened_level
 from tests.norms.drawn import studies
 
 SEED, DRAWS = 20_261_128, 20_000

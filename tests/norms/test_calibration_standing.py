@@ -8,8 +8,8 @@ import numpy as np
 import pytest
 from scipy import stats
 
-from norms.labels import LABEL_ROWS, label_row, standard_score
-from norms.singlecase import percentile_of, star, z_interval
+from norms.judge.labels import LABEL_ROWS, label_row, standard_score
+from norms.judge.single_case import percentile_of, star, z_interval
 from tests.norms.drawn import norm_samples
 
 SEED, DRAWS = 20_261_126, 20_000

@@ -8,7 +8,7 @@ import numpy as np
 import pytest
 
 from norms import ByHand, Change, Occasion, Refusal, Sitting, Table, change, classical_indices, read_folder
-from norms.jointrule import joint_limits, regression_z, study_of
+from norms.judge.joint_rule import joint_limits, regression_z, study_of
 
 EXAMPLE = Path(__file__).parent / "example_table"
 SCATTER, LAG, DELAY = "brisk.preferred.scatter", "circles.preferred.lag", "wander.preferred.delay"

@@ -10,7 +10,7 @@ import pytest
 from scipy import stats
 
 from norms import ByHand, Change, Occasion, change
-from norms.jointrule import (
+from norms.judge.joint_rule import (
     Limits,
     Study,
     both_sd,
@@ -23,7 +23,7 @@ from norms.jointrule import (
     regression_limits,
     regression_z,
 )
-from norms.table import Measure, RetestRow, Row, Table, performance_z
+from norms.table.table import Measure, RetestRow, Row, Table, performance_z
 
 SEED, DRAWS, STUDY_N, R, GAIN = 20_260_711, 20_000, 100, 0.8, 0.2
 SCATTER = Measure("steady.preferred.scatter", "mm", "lower", "log", 1)

@@ -11,7 +11,7 @@ import pytest
 
 from norms import write_folder
 from norms.__main__ import main
-from norms.package import hash_of
+from norms.table.datapackage import hash_of
 
 EXAMPLE = Path(__file__).parent / "example_table"
 ROOT = Path(__file__).parents[2]

@@ -56,7 +56,8 @@ def test_a_comparison_takes_a_millisecond_at_most_and_a_chance_50() -> None:
 
 def test_the_functions_keep_their_names_though_modules_bear_the_same() -> None:
     asked = (
-        "import norms.change, norms.profile, norms.series; from norms import change, profile, series; "
+        "import norms.judge.change, norms.judge.profile, norms.judge.series; "
+        "from norms import change, profile, series; "
         "import norms; assert callable(norms.change) and callable(profile) and callable(series); "
         "assert norms.standing is norms.standing and norms.Standing.__name__ == 'Standing'; "
         "missing = [name for name in norms.__all__ if not hasattr(norms, name)]; print(missing)"

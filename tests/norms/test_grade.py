@@ -3,7 +3,7 @@
 import pytest
 
 from norms import read_folder
-from norms.grade import GRADE_WORDS, grade, row_grade
+from norms.table.grade import GRADE_WORDS, grade, row_grade
 from tests.norms.test_percentiles import EXAMPLE
 
 # EFPA review model, norms: classical low and high stakes, continuous (8 groups) low and high. Read in a

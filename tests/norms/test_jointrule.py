@@ -4,7 +4,7 @@ import numpy as np
 import pytest
 from scipy import stats
 
-from norms.jointrule import (
+from norms.judge.joint_rule import (
     Study,
     both_sd,
     difference,

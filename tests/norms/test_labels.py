@@ -4,9 +4,9 @@ import numpy as np
 import pytest
 from scipy.stats import t as student
 
-from norms.labels import LABELS, label_of, printed_bound, printed_in_label, standard_score
-from norms.singlecase import star
-from norms.table import Measure
+from norms.judge.labels import LABELS, label_of, printed_bound, printed_in_label, standard_score
+from norms.judge.single_case import star
+from norms.table.table import Measure
 
 # Guilmette et al. (2020), doi 10.1080/13854046.2020.1722244: label, standard scores, percentiles (from, to).
 PUBLISHED = [

@@ -19,7 +19,7 @@ from norms import (
     sentence,
     standing,
 )
-from norms.lookup import age_of
+from norms.judge.lookup import age_of
 
 EXAMPLE = Path(__file__).parent / "example_table"
 LAG, SCATTER = "circles.preferred.lag", "steady.preferred.scatter"

@@ -14,7 +14,8 @@ from scipy import stats
 
 from norms import PRIMARY_MEASURES, ByHand, Occasion, Profile, Series, Standing, profile, series, standing
 from norms.__main__ import main
-from norms.jointrule import (
+from norms.build.sample import SAMPLE
+from norms.judge.joint_rule import (
     Study,
     difference_limits,
     jacobson_truax,
@@ -23,12 +24,11 @@ from norms.jointrule import (
     regression,
     regression_limits,
 )
-from norms.profile import chances_of_counts
-from norms.reliability import icc_consistency, mean_squares, reliability
-from norms.sample import SAMPLE
-from norms.seriesrule import slope
-from norms.table import Table
-from norms.tablefile import read_folder
+from norms.judge.profile import chances_of_counts
+from norms.judge.series_rule import slope
+from norms.table.folder import read_folder
+from norms.table.table import Table
+from norms.worth.reliability import icc_consistency, mean_squares, reliability
 
 DATA = Path(__file__).parent / "open_data"
 Line = tuple[str, int, str, float, float, str, float]  # person, visit, purpose, age, day, measure, value

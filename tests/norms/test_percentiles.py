@@ -25,8 +25,8 @@ from norms import (
     read_folder,
     standing,
 )
-from norms.inwords import standing_lines
-from norms.percentiles import COLUMNS, jeffreys, value_of_z, z_of_value
+from norms.cli.formatting import standing_lines
+from norms.table.percentiles import COLUMNS, jeffreys, value_of_z, z_of_value
 
 EXAMPLE = Path(__file__).parent / "example_table"
 LAG, DELAY = "circles.preferred.lag", "wander.preferred.delay"

@@ -10,8 +10,8 @@ import pytest
 
 from norms import ByHand, Standing, Table, read_folder, standing
 from norms.__main__ import main
-from norms.chart import Chart, ticks
-from norms.pictures import CENTILES, centile_values, table_pictures
+from norms.build.chart import Chart, ticks
+from norms.build.pictures import CENTILES, centile_values, table_pictures
 from tests.norms.test_percentiles import EXAMPLE, LAG, LEVELS, with_columns
 
 SVG = "{http" + "://www.w3.org/2000/svg}"

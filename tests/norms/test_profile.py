@@ -25,7 +25,7 @@ from norms import (
     read_folder,
     standing,
 )
-from norms.profile import CHANGE_Z, LOW_Z_STAR, chances_of_counts
+from norms.judge.profile import CHANGE_Z, LOW_Z_STAR, chances_of_counts
 
 EXAMPLE = Path(__file__).parent / "example_table"
 TODAY = (5.3, 11.6, 105.0, 302.0, 10.4, 6.4)

@@ -32,8 +32,8 @@ from norms import (
     series,
     standing,
 )
-from norms.package import hash_of
-from norms.tablefile import folder_bytes, read_files
+from norms.table.datapackage import hash_of
+from norms.table.folder import folder_bytes, read_files
 from tests.norms.test_percentiles import EXAMPLE
 
 FILES = folder_bytes(Path(EXAMPLE))

@@ -10,7 +10,7 @@ from scipy import stats
 
 from norms import TableFaults, reliability
 from norms.__main__ import main
-from norms.reliability import (
+from norms.worth.reliability import (
     Estimate,
     MeanSquares,
     averaged,
@@ -23,7 +23,7 @@ from norms.reliability import (
     sem_consistency,
     word_of,
 )
-from norms.repeats import read_repeats
+from norms.worth.repeats import read_repeats
 
 RATINGS = [[9, 2, 5, 8], [6, 1, 3, 2], [8, 4, 6, 8], [7, 1, 2, 6], [10, 5, 6, 9], [6, 2, 4, 7]]
 WRIGHT = [494, 395, 516, 434, 476, 557, 413, 442, 650, 433, 417, 656, 267, 478, 178, 423, 427]

@@ -4,7 +4,7 @@ import numpy as np
 import pytest
 from scipy.stats import norm
 
-from norms.scale import from_scale, lms_value, lms_z, logit_to_share, share_to_logit, to_scale
+from norms.table.scale import from_scale, lms_value, lms_z, logit_to_share, share_to_logit, to_scale
 
 BOY = (-0.1600954, 9.476500305, 0.11218624)  # CDC 2000, boys, weight, 9.5 months
 

@@ -8,8 +8,8 @@ import pytest
 from scipy import stats
 
 from norms import ByHand, Comparison, Occasion, Refusal, Series, Table, read_folder, series
-from norms.jointrule import Study, difference_limits, joint_limits, regression_limits
-from norms.seriesrule import comparison_limits, slope, symmetric, weight, widened_level
+from norms.judge.joint_rule import Study, difference_limits, joint_limits, regression_limits
+from norms.judge.series_rule import comparison_limits, slope, symmetric, weight, widened_level
 from tests.norms.test_lookup import SITTING
 from tests.norms.test_percentiles import EXAMPLE, with_columns
 

@@ -9,7 +9,7 @@ from scipy import stats
 from scipy.integrate import quad
 
 from norms import ByHand, Refusal, Standing, Table, printed_percentile, read_folder, standing
-from norms.singlecase import howell_t, percentile_of, percentile_rank, star, z_interval
+from norms.judge.single_case import howell_t, percentile_of, percentile_rank, star, z_interval
 
 EXAMPLE = Path(__file__).parent / "example_table"
 HASSAN = [  # 28 controls, Hassan et al. 2020, as in the vignette of the R package singcar 0.1.5

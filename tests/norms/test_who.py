@@ -11,7 +11,7 @@ from pathlib import Path
 import numpy as np
 import pytest
 
-from norms.scale import lms_z
+from norms.table.scale import lms_z
 
 pygrowup = pytest.importorskip("pygrowup")
 SURVEY = Path(pygrowup.__file__).parent / "test_datasets" / "MySurvey_z_st.csv"

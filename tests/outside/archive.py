@@ -5,7 +5,7 @@ from secrets import token_bytes
 
 import numpy as np
 
-from kiosk.keeping import Machine, SignIn, open_store
+from kiosk.app.store_opening import Machine, SignIn, open_store
 from kiosk.storage.ids import IdSource
 
 

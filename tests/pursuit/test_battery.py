@@ -3,7 +3,7 @@
 import numpy as np
 import pytest
 
-from kiosk.errors import WrongUsage
+from kiosk.base.errors import WrongUsage
 from kiosk.pursuit.battery import load_battery
 
 BATTERY = load_battery()

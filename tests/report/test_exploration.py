@@ -8,9 +8,9 @@ import pytest
 from PIL import Image
 from pypdf import PdfReader
 
-from kiosk.command import main
+from kiosk.cli.main import main
 from kiosk.exchange.trial_csv import write_samples
-from kiosk.language import load_language
+from kiosk.i18n.language import load_language
 from kiosk.pursuit.battery import load_battery
 from kiosk.pursuit.samples import Samples
 from kiosk.pursuit.simulated_hand import move, typical_hand

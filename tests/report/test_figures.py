@@ -9,7 +9,7 @@ import numpy as np
 import pytest
 from pypdf import PdfReader
 
-from kiosk.fonts import cut
+from kiosk.i18n.fonts import cut
 from kiosk.report.page import fitting_spacing, lay_out, render
 from kiosk.report.paper import PAPERS
 from kiosk.report.paths_part import pieces

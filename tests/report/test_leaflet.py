@@ -12,8 +12,8 @@ import pytest
 from PIL import Image
 from pypdf import PdfReader
 
-from kiosk.errors import Refused
-from kiosk.language import available, load_language
+from kiosk.base.errors import Refused
+from kiosk.i18n.language import available, load_language
 from kiosk.report.leaflet import TO_WRITE_MM, TYPES, fitting_type, foot_top, half_of, lay_out, leaflet
 from kiosk.report.paper import PAPERS, SPACINGS
 from kiosk.report.sheet import Overflow, Sheet

@@ -11,8 +11,8 @@ from io import BytesIO
 import pytest
 from pypdf import PdfReader
 
-from kiosk.errors import Refused
-from kiosk.fonts import cut
+from kiosk.base.errors import Refused
+from kiosk.i18n.fonts import cut
 from kiosk.report.page import fitting_spacing, lay_out, render
 from kiosk.report.paper import PAPERS
 from kiosk.report.sheet import Overflow, Sheet

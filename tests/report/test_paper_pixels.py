@@ -11,7 +11,7 @@ import numpy as np
 import pytest
 from PIL import Image
 
-from kiosk.language import load_language
+from kiosk.i18n.language import load_language
 from kiosk.report.page import render
 from kiosk.report.paper_pixels import paper_pixels
 from tests.wording.page_samples import content, findings

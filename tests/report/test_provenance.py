@@ -7,10 +7,10 @@ from pathlib import Path
 import pytest
 from pypdf import PdfReader
 
-from kiosk.command import main
-from kiosk.language import load_language
+from kiosk.cli.main import main
+from kiosk.i18n.language import load_language
 from kiosk.report.provenance import provenance_pdf
-from norms.provenance import ProvenanceSheet
+from norms.build.provenance import ProvenanceSheet
 from tests.norms.sample_people import SIX, as_csv, even_ages, lines
 
 HEADS = ("measure", "scale", "people", "as good as", "5th may be", "retest", "z mean", "SD", "skew", "below")

@@ -4,7 +4,7 @@ from itertools import product
 
 import pytest
 
-from kiosk.language import available, load_language
+from kiosk.i18n.language import available, load_language
 from kiosk.report.paper import PAPERS, SPACINGS, Paper
 from kiosk.report.profile_columns import SCALE_LEAST_MM, measure_columns
 from kiosk.report.profile_table import profile_table

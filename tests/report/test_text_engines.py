@@ -11,9 +11,9 @@ from PIL import Image, ImageDraw, ImageFont
 from pypdf import PdfReader
 from reportlab.pdfgen.canvas import Canvas
 
-from kiosk.fonts import cut
-from kiosk.language import available, load_language
-from kiosk.lines import direction_of
+from kiosk.i18n.fonts import cut
+from kiosk.i18n.language import available, load_language
+from kiosk.i18n.line_breaking import direction_of
 from kiosk.report.bidi import runs_in_order
 from kiosk.report.faces import draw_line, width_of
 from kiosk.report.shaping import SHAPED

@@ -6,9 +6,9 @@ from pathlib import Path
 import numpy as np
 import pytest
 
-from kiosk.glass.calibration import PANEL_A
-from kiosk.language import Language, load_language
+from kiosk.i18n.language import Language, load_language
 from kiosk.screens.window import can_draw
+from kiosk.touch.calibration import PANEL_A
 
 if not can_draw():
     collect_ignore_glob = ["test_*.py"]
@@ -69,7 +69,7 @@ def steps():
 @pytest.fixture(scope="session")
 def day(tmp_path_factory):
     """Every screen of the staff's part as the real kiosk shows it in a simulated day, by language."""
-    from kiosk.picture_day import staff_shots
+    from kiosk.demo.picture_day import staff_shots
 
     tags = ("en", "ar", "en-x-long")
     shots = staff_shots([load_language(tag) for tag in tags], tmp_path_factory.mktemp("pages"))

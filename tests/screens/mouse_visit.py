@@ -2,11 +2,11 @@
 
 import sys
 
-from kiosk.glass.calibration import PANEL_A
-from kiosk.language import load_language
+from kiosk.i18n.language import load_language
 from kiosk.pursuit.battery import load_battery
 from kiosk.screens.stage import Stage
 from kiosk.screens.touch_stream import TouchStream
+from kiosk.touch.calibration import PANEL_A
 from kiosk.visits.course import Course
 
 

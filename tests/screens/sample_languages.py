@@ -8,7 +8,7 @@ from dataclasses import replace
 
 from babel import Locale
 
-from kiosk.language import Language, load_language
+from kiosk.i18n.language import Language, load_language
 
 ARABIC = {
     "Hello.": "مرحبا.",

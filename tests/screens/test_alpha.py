@@ -3,8 +3,8 @@
 import numpy as np
 import pytest
 
-from kiosk.glass.calibration import PANEL_A, PANEL_B, Calibration
 from kiosk.screens import alpha
+from kiosk.touch.calibration import PANEL_A, PANEL_B, Calibration
 
 UNEQUAL = Calibration(5.6, 6.1, 1280, 800)
 

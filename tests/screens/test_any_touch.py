@@ -10,7 +10,7 @@ from datetime import timedelta
 import numpy as np
 import pytest
 
-from tests.clinic.fake_kiosk import ANSWERS, PIN, FakeKiosk, hand_over, intake, new_person
+from tests.app.fake_kiosk import ANSWERS, PIN, FakeKiosk, hand_over, intake, new_person
 
 SEED = 20260112
 FEW, MANY = 2_000, 10_000
@@ -150,7 +150,7 @@ class GlassKiosk(FakeKiosk):
 @pytest.fixture
 def finished(monkeypatch):
     """The records that recorders gave: every trial whose disc had set off."""
-    from kiosk.glass.recorder import Recorder
+    from kiosk.touch.recorder import Recorder
 
     records, finish = [], Recorder.finish
 

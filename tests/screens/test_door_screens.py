@@ -7,10 +7,10 @@ from uuid import UUID
 
 import pytest
 
-from kiosk.glass.calibration import PANEL_A, PANEL_B
-from kiosk.language import load_language
+from kiosk.i18n.language import load_language
 from kiosk.screens import theme
 from kiosk.screens.layout import Glass
+from kiosk.touch.calibration import PANEL_A, PANEL_B
 from kiosk.visits.desk_state import DeskState, Power
 from kiosk.visits.door_state import STEPS, DoorState
 from kiosk.visits.site_work import Backups

@@ -2,8 +2,8 @@
 
 import pytest
 
-from kiosk.glass.calibration import PANEL_A
 from kiosk.screens.layout import Glass
+from kiosk.touch.calibration import PANEL_A
 
 
 @pytest.fixture

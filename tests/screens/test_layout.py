@@ -4,9 +4,9 @@ from itertools import combinations, product
 
 import pytest
 
-from kiosk.glass.calibration import PANEL_A, PANEL_B
 from kiosk.screens import theme
 from kiosk.screens.layout import Glass, around
+from kiosk.touch.calibration import PANEL_A, PANEL_B
 from tests.screens.sample_languages import arabic, lengthened, say_in
 from tests.screens.sample_page import controls, page, trials
 from tests.screens.sample_views import views

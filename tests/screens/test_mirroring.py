@@ -8,7 +8,7 @@ from itertools import pairwise
 import numpy as np
 import pytest
 
-from kiosk.language import load_language
+from kiosk.i18n.language import load_language
 from kiosk.pursuit.running import Picture
 from kiosk.screens.layout import around
 from kiosk.screens.theme import DARK, LIGHT, rgb

@@ -5,8 +5,8 @@ from itertools import pairwise
 import numpy as np
 import pytest
 
-from kiosk.language import load_language
-from kiosk.picture_day import staff_shots
+from kiosk.demo.picture_day import staff_shots
+from kiosk.i18n.language import load_language
 from kiosk.screens.theme import READ
 
 LABELS = 4  # the column of labels: the word, and on a line of its own the English one in brackets

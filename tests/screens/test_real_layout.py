@@ -11,9 +11,9 @@ from typing import get_args
 
 import pytest
 
-from kiosk.glass.calibration import nominal
-from kiosk.language import load_language
+from kiosk.i18n.language import load_language
 from kiosk.screens.layout import Glass
+from kiosk.touch.calibration import nominal
 from kiosk.visits.desk_state import DeskScreen
 from kiosk.visits.door_state import DoorScreen
 from tests.screens.test_layout import inside, large_enough, may_overlap, sheets

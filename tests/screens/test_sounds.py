@@ -9,8 +9,8 @@ from pathlib import Path
 import numpy as np
 import pytest
 
-from kiosk.glass.calibration import PANEL_A
 from kiosk.screens.sounds import LASTS_S, TONES_HZ, Sounds, write_tone
+from kiosk.touch.calibration import PANEL_A
 
 
 class Heard(Sounds):

@@ -3,9 +3,9 @@
 import pytest
 import uharfbuzz
 
-from kiosk.fonts import cut
-from kiosk.language import available, load_language
-from kiosk.lines import direction_of
+from kiosk.i18n.fonts import cut
+from kiosk.i18n.language import available, load_language
+from kiosk.i18n.line_breaking import direction_of
 from kiosk.screens import theme
 from kiosk.screens.text import Lettering
 from tests.catalogue_texts import said_in

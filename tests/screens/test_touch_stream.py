@@ -2,7 +2,7 @@
 
 import pytest
 
-from kiosk.glass.calibration import PANEL_A
+from kiosk.touch.calibration import PANEL_A
 
 
 class MouseTouch:

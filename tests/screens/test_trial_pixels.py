@@ -10,9 +10,9 @@ from pathlib import Path
 import numpy as np
 import pytest
 
-from kiosk.glass.calibration import PANEL_A
 from kiosk.pursuit.running import Picture
 from kiosk.screens.theme import DARK, rgb
+from kiosk.touch.calibration import PANEL_A
 
 PX = 5.88
 

@@ -4,8 +4,8 @@ from itertools import combinations
 
 import pytest
 
-from kiosk.fonts import characters
-from kiosk.language import available, load_language, script_of
+from kiosk.i18n.fonts import characters
+from kiosk.i18n.language import available, load_language, script_of
 from kiosk.screens.theme import PERSON_GAP_MM
 from kiosk.wording.own_names import OWN_NAMES, own_name
 

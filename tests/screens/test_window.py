@@ -5,7 +5,7 @@ import sys
 
 import pytest
 
-from kiosk.errors import Refused
+from kiosk.base.errors import Refused
 from kiosk.screens import window
 from tests.sources import ROOT
 

@@ -12,16 +12,16 @@ import time
 
 import numpy as np
 
-from kiosk.glass.input_device import OpenDevice
-from kiosk.glass.recorder import Recorder
-from kiosk.glass.touch_reader import TouchReader
-from kiosk.language import load_language
-from kiosk.pace import Pace
+from kiosk.app.frame_limiter import Pace
+from kiosk.i18n.language import load_language
 from kiosk.pursuit.battery import load_battery
 from kiosk.pursuit.running import RunningTrial
 from kiosk.screens.pictures import all_steps
 from kiosk.screens.stage import Stage
-from tests.glass.panel import (
+from kiosk.touch.input_device import OpenDevice
+from kiosk.touch.recorder import Recorder
+from kiosk.touch.touch_reader import TouchReader
+from tests.touch.panel import (
     ABS,
     CALIBRATION,
     DROPPED,

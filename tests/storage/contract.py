@@ -7,7 +7,7 @@ import numpy as np
 import pytest
 import sqlalchemy as sa
 
-from kiosk.errors import Refused
+from kiosk.base.errors import Refused
 from kiosk.pursuit.observation import Observation
 from kiosk.storage import tables
 from kiosk.storage.store import Store

@@ -7,13 +7,13 @@ import numpy as np
 import pytest
 import sqlalchemy as sa
 
-from kiosk.errors import Refused
-from kiosk.glass.cross_check import CROSSES_MM, check_crosses
-from kiosk.glass.device_check import DeviceCheck, DeviceFigures, DisplayFigures
-from kiosk.glass.verdict import DeviceReason
+from kiosk.base.errors import Refused
 from kiosk.pursuit.observation import Observation
 from kiosk.storage import tables
 from kiosk.storage.store import Store
+from kiosk.touch.cross_check import CROSSES_MM, check_crosses
+from kiosk.touch.device_check import DeviceCheck, DeviceFigures, DisplayFigures
+from kiosk.touch.verdict import DeviceReason
 from kiosk.visits.archive import StoredReport
 from kiosk.visits.desk_archive import Amendment, SignOff
 from kiosk.visits.tablet_checks import TabletChecks

@@ -6,7 +6,6 @@ from uuid import UUID
 
 import numpy as np
 
-from kiosk.glass.calibration import Calibration
 from kiosk.pursuit.battery import load_battery
 from kiosk.pursuit.samples import AxisRanges, RawTouch, WindowRect
 from kiosk.pursuit.trial import TrialFacts, TrialRecord
@@ -14,6 +13,7 @@ from kiosk.scoring.trial_scores import BlockScore, Reason, Scored, TrialScores, 
 from kiosk.storage.ids import IdSource
 from kiosk.storage.keys import StoreKeys
 from kiosk.storage.store import Store
+from kiosk.touch.calibration import Calibration
 from kiosk.visits.archive import StoredTrial
 from kiosk.visits.device_record import CalibrationRecord, Device
 from kiosk.visits.findings import Findings, Versions

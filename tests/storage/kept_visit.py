@@ -16,7 +16,8 @@ from threading import Event
 
 import numpy as np
 
-from kiosk.demo import (
+from kiosk.app.context import Room
+from kiosk.demo.simulated_visits import (
     FRAME_S,
     PANEL,
     RANGES,
@@ -27,14 +28,13 @@ from kiosk.demo import (
     simulated_device,
     sit_through,
 )
-from kiosk.glass.capture import Playback
-from kiosk.language import load_language
+from kiosk.i18n.language import load_language
 from kiosk.pursuit.battery import load_battery
-from kiosk.room import Room
 from kiosk.storage.engine import open_file
 from kiosk.storage.ids import IdSource
 from kiosk.storage.journal import StoreJournal
 from kiosk.storage.store import Store
+from kiosk.touch.capture import Playback
 from tests.storage.examples import KEYS
 
 HURRIED_S = 0.0015  # real time of a frame of 50 ms

@@ -3,7 +3,7 @@
 import time
 from pathlib import Path
 
-from kiosk.errors import Refused
+from kiosk.base.errors import Refused
 from kiosk.storage.engine import open_file
 from kiosk.storage.server import Address, open_server
 from kiosk.storage.sync import sync, waiting

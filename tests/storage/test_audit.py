@@ -8,12 +8,12 @@ from hashlib import sha256
 import pytest
 import sqlalchemy as sa
 
-from kiosk.errors import Refused
+from kiosk.base.errors import Refused
 from kiosk.storage import tables
 from kiosk.storage.audit_chain import Anchor, Break, anchor_from, line_mac, verify
 from kiosk.storage.column_types import coerced, utc_text
 from kiosk.storage.engine import open_file
-from kiosk.storage.soundness import verify_audit
+from kiosk.storage.integrity import verify_audit
 from tests.storage.examples import BEGINS, KEYS, Examples, new_ids, store_on
 
 LINES = 10_000

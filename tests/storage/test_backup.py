@@ -6,7 +6,7 @@ from datetime import UTC, datetime, timedelta
 
 import pytest
 
-from kiosk.errors import Refused
+from kiosk.base.errors import Refused
 from kiosk.storage.backup import backups_in, examine_backup, kept, make_backup, restore, rotate
 from kiosk.storage.engine import open_file
 from kiosk.storage.key_file import KeyFile

@@ -8,7 +8,7 @@ import zlib
 import numpy as np
 import pytest
 
-from kiosk.errors import Refused
+from kiosk.base.errors import Refused
 from kiosk.storage.container import Packed, pack, unpack
 from tests.storage.examples import Examples
 

@@ -5,11 +5,11 @@ import sqlite3
 
 import pytest
 
-from kiosk.errors import Refused
-from kiosk.language import load_language
+from kiosk.base.errors import Refused
+from kiosk.i18n.language import load_language
 from kiosk.storage.engine import connect_file, open_file
+from kiosk.storage.integrity import examine
 from kiosk.storage.keys import StoreKeys
-from kiosk.storage.soundness import examine
 from kiosk.wording.reasons import sentence
 from tests.storage.contract import StoreContract
 from tests.storage.examples import KEYS, Examples, store_on

@@ -6,10 +6,10 @@ from threading import Event
 
 import pytest
 
-from kiosk.errors import Refused
-from kiosk.glass.journal import JournalTrial, Part
+from kiosk.base.errors import Refused
 from kiosk.storage.engine import open_file
 from kiosk.storage.journal import StoreJournal, rebuild_unfinished
+from kiosk.touch.journal import JournalTrial, Part
 from tests.storage.examples import KEYS, Examples, store_on
 
 

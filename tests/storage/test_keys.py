@@ -8,7 +8,7 @@ import pytest
 from cryptography.hazmat.primitives.kdf.argon2 import Argon2id
 from cryptography.hazmat.primitives.keywrap import aes_key_wrap
 
-from kiosk.errors import Refused
+from kiosk.base.errors import Refused
 from kiosk.storage.key_file import KeyFile, wait_s
 from kiosk.storage.keys import Cost, check_passphrase, derived, plain_code, recovery_code
 from kiosk.storage.unlocked import IDLE_S, MOST_WRONG_PINS, Unlocked

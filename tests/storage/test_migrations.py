@@ -5,7 +5,7 @@ from datetime import UTC, datetime
 import pytest
 import sqlalchemy as sa
 
-from kiosk.errors import Refused
+from kiosk.base.errors import Refused
 from kiosk.storage.backup import backups_in
 from kiosk.storage.engine import connect_file, open_file
 from kiosk.storage.migrations import upgrade

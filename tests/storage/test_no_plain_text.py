@@ -18,10 +18,10 @@ from tempfile import TemporaryDirectory
 
 import pytest
 
-from kiosk.keeping import Machine, key_file
+from kiosk.app.store_opening import Machine, key_file
+from kiosk.app.supervisor import CRASHED, keep_running
 from kiosk.storage.engine import connect_file
-from kiosk.supervisor import CRASHED, keep_running
-from tests.print_server import CUPSD, PrintServer
+from tests.app.print_server import CUPSD, PrintServer
 from tests.storage.examples import BEGINS
 from tests.storage.search import (
     BIRTH,

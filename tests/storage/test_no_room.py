@@ -9,7 +9,8 @@ from pathlib import Path
 import numpy as np
 import pytest
 
-from kiosk.demo import (
+from kiosk.base.errors import Refused
+from kiosk.demo.simulated_visits import (
     FRAME_S,
     PANEL,
     RANGES,
@@ -19,14 +20,13 @@ from kiosk.demo import (
     demo_person,
     sit_through,
 )
-from kiosk.errors import Refused
-from kiosk.glass.capture import Playback
-from kiosk.language import load_language
+from kiosk.i18n.language import load_language
 from kiosk.storage.engine import open_file
 from kiosk.storage.ids import IdSource
+from kiosk.storage.integrity import examine
 from kiosk.storage.journal import StoreJournal
-from kiosk.storage.soundness import examine
 from kiosk.storage.store import Store
+from kiosk.touch.capture import Playback
 from kiosk.wording.reasons import sentence
 from tests.storage.examples import KEYS
 from tests.storage.kept_visit import room_on

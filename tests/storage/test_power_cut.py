@@ -18,14 +18,22 @@ import numpy as np
 import pytest
 import sqlalchemy as sa
 
-from kiosk.demo import FRAME_S, PANEL, RANGES, NoWindow, SimulatedPerson, VirtualClock, sit_through
-from kiosk.glass.capture import Playback
+from kiosk.demo.simulated_visits import (
+    FRAME_S,
+    PANEL,
+    RANGES,
+    NoWindow,
+    SimulatedPerson,
+    VirtualClock,
+    sit_through,
+)
 from kiosk.scoring.score import score_trial
 from kiosk.storage import tables
 from kiosk.storage.engine import connect_file, damaged_pages, open_file
 from kiosk.storage.ids import IdSource
 from kiosk.storage.journal import CUT_SHORT, rebuild_unfinished
 from kiosk.storage.store import Store
+from kiosk.touch.capture import Playback
 from kiosk.visits.archive import StoredTrial
 from tests.storage.examples import KEYS
 from tests.storage.kept_visit import NEVER_S, room_on, visit_in_process

@@ -6,12 +6,12 @@ from pathlib import Path
 
 import pytest
 
-from kiosk.command import main
-from kiosk.keeping import SignIn, open_store
+from kiosk.app.store_opening import SignIn, open_store
+from kiosk.cli.composition import machine
+from kiosk.cli.main import main
 from kiosk.scoring.trial_scores import BlockScore
 from kiosk.storage.erasure import erase_person
 from kiosk.visits.desk_archive import Amendment
-from kiosk.wiring import machine
 from tests.storage.examples import BEGINS, Examples
 from tests.storage.search import words
 

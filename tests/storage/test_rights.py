@@ -6,12 +6,12 @@ from datetime import timedelta
 import pytest
 import sqlalchemy as sa
 
-from kiosk.errors import Refused
+from kiosk.base.errors import Refused
 from kiosk.storage import tables
 from kiosk.storage.engine import open_file, open_memory
 from kiosk.storage.erasure import erase_person, rows_of_person
+from kiosk.storage.integrity import examine
 from kiosk.storage.rights import everything_of, kept_too_long, person_coded, visits_for_research
-from kiosk.storage.soundness import examine
 from kiosk.storage.triggers import PERSON_OF
 from kiosk.visits.archive import StoredReport
 from kiosk.visits.desk_archive import Amendment, SignOff

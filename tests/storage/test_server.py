@@ -5,7 +5,7 @@ import json
 import pytest
 import sqlalchemy as sa
 
-from kiosk.errors import Refused
+from kiosk.base.errors import Refused
 from kiosk.storage import tables
 from kiosk.storage.erasure import erase_person
 from kiosk.storage.server import Address, address_from, check_layout, open_server

@@ -7,8 +7,8 @@ from pathlib import Path
 import pytest
 import sqlalchemy as sa
 
-from kiosk.command import main
-from kiosk.language import load_language
+from kiosk.cli.main import main
+from kiosk.i18n.language import load_language
 from kiosk.storage import tables
 from kiosk.wording.reasons import sentence
 from tests.storage.certificates import Authority

@@ -4,8 +4,8 @@ import zipfile
 
 import pytest
 
-from kiosk.errors import Refused
-from kiosk.settings import demo_norms_folder
+from kiosk.base.errors import Refused
+from kiosk.base.settings import demo_norms_folder
 from kiosk.storage.engine import open_memory
 from kiosk.storage.site_pack import load_pack, pack_of, read_pack, write_pack
 from norms import pack_folder, read_folder

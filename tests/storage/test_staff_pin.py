@@ -5,7 +5,7 @@ import stat
 
 import pytest
 
-from kiosk.errors import Refused
+from kiosk.base.errors import Refused
 from kiosk.storage.staff_pin import PinFile, stretched
 
 

@@ -12,7 +12,7 @@ from pathlib import Path
 import pytest
 import sqlalchemy as sa
 
-from kiosk.errors import Refused
+from kiosk.base.errors import Refused
 from kiosk.storage.engine import connect_file, open_file, open_memory
 from kiosk.storage.tables import SCHEMA_REVISION, metadata
 from tests.storage.contract import StoreContract

@@ -11,7 +11,7 @@ import numpy as np
 import pytest
 import sqlalchemy as sa
 
-from kiosk.errors import Refused
+from kiosk.base.errors import Refused
 from kiosk.storage import tables
 from kiosk.storage.column_types import hash_column, row_sha256
 from kiosk.storage.engine import open_file, open_memory

@@ -9,7 +9,7 @@ from pathlib import Path
 import pytest
 import sqlalchemy as sa
 
-from kiosk.command import main
+from kiosk.cli.main import main
 from kiosk.storage import tables
 from tests.storage.postgres_server import USER
 

@@ -19,9 +19,12 @@ from secrets import token_bytes
 import numpy as np
 import sqlalchemy as sa
 
-from kiosk import start_command
-from kiosk.command import main
-from kiosk.demo import (
+from kiosk.app.printing import Printer, PrintJob, default_printer, save_page
+from kiosk.app.store_opening import Machine, SignIn, open_store
+from kiosk.cli import start as start_command
+from kiosk.cli.composition import demo_stage
+from kiosk.cli.main import main
+from kiosk.demo.simulated_visits import (
     FRAME_S,
     PANEL,
     RANGES,
@@ -31,17 +34,14 @@ from kiosk.demo import (
     demo_person,
     sit_through,
 )
-from kiosk.glass.capture import Playback
-from kiosk.keeping import Machine, SignIn, open_store
-from kiosk.language import load_language
-from kiosk.printing import Printer, PrintJob, default_printer, save_page
+from kiosk.i18n.language import load_language
 from kiosk.pursuit.observation import Observation
 from kiosk.scoring.score import score_trial
 from kiosk.storage import tables
 from kiosk.storage.ids import IdSource
 from kiosk.storage.journal import StoreJournal, rebuild_unfinished
+from kiosk.touch.capture import Playback
 from kiosk.visits.visit import VisitEnd
-from kiosk.wiring import demo_stage
 from tests.storage.kept_visit import room_on
 from tests.storage.search import BIRTH, CODE, FAMILY, GIVEN, NOTE, WORDS
 

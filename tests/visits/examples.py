@@ -13,11 +13,11 @@ from uuid import UUID
 
 import numpy as np
 
-from kiosk.glass.calibration import PANEL_A, full_window
 from kiosk.pursuit.battery import load_battery
 from kiosk.pursuit.samples import AxisRanges, RawTouch
 from kiosk.pursuit.trial import TrialFacts, TrialRecord
 from kiosk.scoring.trial_scores import BlockScore, Reason, Scored, TrialScores, Validity
+from kiosk.touch.calibration import PANEL_A, full_window
 from kiosk.visits.archive import StoredTrial
 from kiosk.visits.comparison import Seen
 from kiosk.visits.device_record import Device

@@ -7,7 +7,7 @@ from typing import get_args
 import numpy as np
 import pytest
 
-from kiosk.language import load_language
+from kiosk.i18n.language import load_language
 from kiosk.visits import desk
 from kiosk.visits.check_character import ALPHABET, check_character, checks
 from kiosk.visits.desk_state import DeskScreen, DeskState, Power

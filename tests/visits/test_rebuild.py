@@ -7,7 +7,7 @@ from uuid import UUID
 
 import pytest
 
-from kiosk.errors import Refused
+from kiosk.base.errors import Refused
 from kiosk.pursuit.observation import Observation
 from kiosk.storage.engine import open_memory
 from kiosk.storage.store import Store

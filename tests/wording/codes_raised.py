@@ -54,7 +54,7 @@ def codes_of_missing_figures() -> set[str]:
 
 
 def rules_of_files() -> set[str]:
-    """Rules of kiosk.errors.Fault: constants in the call, or text that begins like a rule."""
+    """Rules of kiosk.base.errors.Fault: constants in the call, or text that begins like a rule."""
     found = set()
     for path, tree in trees("kiosk"):
         if path.parts[1] == "wording" or not any(True for _ in calls(tree, ("Fault",))):

@@ -6,7 +6,7 @@ from uuid import UUID
 
 import numpy as np
 
-from kiosk.language import Language, load_language
+from kiosk.i18n.language import Language, load_language
 from kiosk.pursuit.observation import Observation
 from kiosk.scoring.catalogue import PRIMARY, unit_of
 from kiosk.scoring.trial_scores import BlockScore, Reason, Scored, TrialScores, Validity
@@ -19,7 +19,7 @@ from kiosk.wording.page_parts import PageContent
 from kiosk.wording.page_tag import page_tag
 from kiosk.wording.page_words import page_content
 from norms import Change, ChangeProfile, Profile, Refusal, RetestRow, Row, Standing
-from norms.labels import LABEL_ROWS
+from norms.judge.labels import LABEL_ROWS
 
 STARTED = datetime(2026, 11, 25, 9, 42, tzinfo=UTC)
 REPORT_ID = UUID("019ac1d2-0000-7000-8000-000000000317")

@@ -5,7 +5,7 @@ from datetime import UTC, datetime
 
 import pytest
 
-from kiosk.language import load_language
+from kiosk.i18n.language import load_language
 from kiosk.visits.desk_state import DeskState
 from kiosk.wording.adaptation_words import record_words, status_words
 from kiosk.wording.staff_words import staff_view

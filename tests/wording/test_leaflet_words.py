@@ -2,7 +2,7 @@
 
 from datetime import date
 
-from kiosk.language import load_language
+from kiosk.i18n.language import load_language
 from kiosk.wording.leaflet_words import leaflet_words
 
 # The words as the project's papers give them (screens, part 5), copied from there.

@@ -4,7 +4,7 @@ import re
 
 import pytest
 
-from kiosk.errors import Fault
+from kiosk.base.errors import Fault
 from kiosk.wording.cautions import CODES, caution_sentence
 from kiosk.wording.reasons import SENTENCES, fault_sentence, rule_words, sentence
 from kiosk.wording.reasons_files import RULES

@@ -5,7 +5,7 @@ from datetime import datetime, timedelta, timezone
 
 import pytest
 
-from kiosk.language import load_language
+from kiosk.i18n.language import load_language
 from kiosk.visits.desk import opening
 from kiosk.visits.desk_after import CHIPS, PAIN
 from kiosk.visits.desk_intake import OPTIONS, TICKS

@@ -1,0 +1,157 @@
+"""The real kiosk put together on this display: window, touch source, archive, and the frame loop.
+
+The loop ends when the process that started it has gone; nothing on the screen ends it.
+"""
+
+import os
+from collections.abc import Callable, Iterator
+from dataclasses import dataclass
+from datetime import datetime
+from functools import partial
+from pathlib import Path
+from typing import Any
+from uuid import UUID
+from zoneinfo import ZoneInfo
+
+from kiosk.app.app_session import Shift
+from kiosk.app.context import demo_table
+from kiosk.app.dependencies import Kit, Stage
+from kiosk.app.driver import Clinic
+from kiosk.app.entry import Door, Outside
+from kiosk.app.machine_facts import read_power, zone_name
+from kiosk.app.offered_languages import Languages
+from kiosk.app.printing import PrintJob, default_printer
+from kiosk.app.session import Pins, Session
+from kiosk.app.wishes import WISHES
+from kiosk.base.errors import Refused
+from kiosk.base.settings import data_folder, locales_folder
+from kiosk.i18n.language import available
+from kiosk.pursuit.battery import load_battery
+from kiosk.screens.sounds import Sounds
+from kiosk.screens.window import MOUSE, open_window
+from kiosk.touch.calibration import Calibration, full_window, nominal
+from kiosk.touch.capture import Capture
+from kiosk.touch.input_device import FOLDER, OpenDevice, find_touch_device, open_device, touch_devices
+from kiosk.touch.touch_pipe import open_pipe, pipe_device
+from kiosk.touch.touch_reader import TouchReader
+from kiosk.visits.desk_archive import DeskArchive
+from kiosk.visits.staff import AtWork
+
+
+@dataclass(frozen=True)
+class Wanted:
+    """What was asked for. touch: a device's name or path, empty = the toolkit's touches.
+
+    touch_ranges: touch is a named pipe, and these are its values at the left, right, bottom and top edge.
+    """
+
+    touch: str = ""
+    px_per_mm: tuple[float, float] | None = None
+    device_class: str = "not named"
+    pages: Path | None = None
+    tables: Path | None = None
+    language: str = "en"
+    touch_ranges: tuple[float, float, float, float] | None = None
+    place: str = ""
+    tones: bool = False
+    paper: str = "A4"
+
+
+@dataclass(frozen=True)
+class Behind:
+    """What keeps the data: a door with a store behind it, or an archive in memory with its PIN."""
+
+    door: Door | None = None
+    archive: DeskArchive | None = None
+    pins: Pins | None = None
+
+
+def frames(wanted: Wanted, behind: Behind, now_ns: Callable[[], int], now_utc: Callable[[], datetime],
+           new_id: Callable[[], UUID]) -> Iterator[None]:
+    """One picture at a time, for as long as the process that started this one is there."""
+    window = _window()
+    size = (int(window.size[0]), int(window.size[1]))
+    zone = zone_name()
+    now_local = partial(_local, now_utc, zone)
+    languages = Languages(available())
+    print_page = partial(PrintJob, paper=wanted.paper)
+    make_stage = partial(_stage, now_ns, Sounds(locales_folder(), tones=wanted.tones))
+
+    def make_kit(session: Session | None) -> Kit:
+        archive, pins = (session.archive, session.pins) if session else (behind.archive, behind.pins)
+        if archive is None or pins is None:
+            raise Refused("store_locked")
+        return Kit(
+            archive=archive, battery=load_battery(), languages=languages, pins=pins, new_id=new_id,
+            now_ns=now_ns, now_local=now_local, zone_name=zone, power=read_power,
+            make_stage=make_stage, make_capture=make_capture, window_px=size,
+            display=f"{size[0]}x{size[1]}", training_table=demo_table,
+            tables_folder=wanted.tables or data_folder() / "tables",
+            pages_folder=wanted.pages or data_folder() / "pages", find_printer=default_printer,
+            print_page=print_page, paper=wanted.paper, device_class=wanted.device_class,
+            px_per_mm=wanted.px_per_mm,
+            language=wanted.language, place=wanted.place or (session.place if session else ""),
+            journal=session.journal if session else None, session=session,
+            at_work=session.at_work if session else AtWork(), rights=session.rights if session else dict)
+
+    make_capture = _capture_source(wanted, window, size, now_ns)
+    at_work: Clinic | Shift = Clinic(make_kit(None), WISHES) if behind.door is None else Shift(Outside(
+        behind.door, make_kit, languages, wanted.language, now_ns, now_local, read_power,
+        make_stage, size, default_printer, print_page, wanted.paper))
+    window.bind(focus=lambda _, focused: None if focused else at_work.interrupt("focus_lost"))
+    parent = os.getppid()
+    while os.getppid() == parent:
+        at_work.frame()
+        yield
+
+
+def _local(now_utc: Callable[[], datetime], zone: str) -> datetime:
+    return now_utc().astimezone(ZoneInfo(zone))
+
+
+def _window() -> Any:
+    panel = nominal("A")
+    return open_window(panel.window_width_px, panel.window_height_px, False, fullscreen=True,
+                       touch_device=MOUSE, any_size=True)
+
+
+def _stage(now_ns: Callable[[], int], sounds: Sounds, calibration: Calibration) -> Stage:
+    from kiosk.screens.stage import Stage as Screens
+
+    return Screens(calibration, lambda: now_ns() / 1e9, offscreen=False, fullscreen=True, touch_device=MOUSE,
+                   sounds=sounds)
+
+
+def _capture_source(wanted: Wanted, window: Any, size: tuple[int, int],
+                    now_ns: Callable[[], int]) -> Callable[[], Capture]:
+    """The kernel's own reports where a device was named, else the toolkit's touches."""
+    if not wanted.touch:
+        from kiosk.screens.touch_stream import TouchStream
+
+        stream = TouchStream(window, now_ns)
+        return lambda: stream
+    panel = Calibration(1.0, 1.0, *size)
+    reader = TouchReader(_opener(wanted), full_window(panel))
+    if wanted.touch_ranges is not None:
+        reader.source = "pipe"
+    return lambda: reader
+
+
+def _opener(wanted: Wanted) -> Callable[[], OpenDevice]:
+    """What opens the panel named, or the pipe whose ranges were given."""
+    if wanted.touch_ranges is not None:
+        return partial(open_pipe, pipe_device(Path(wanted.touch), wanted.touch_ranges))
+    _named(wanted.touch)  # a panel that is not there at the start is told at once
+    return lambda: open_device(_named(wanted.touch))  # plugged in again it may stand under another path
+
+
+def _named(touch: str) -> Any:
+    """A device by its path or its name."""
+    if "/" not in touch:
+        return find_touch_device(touch)
+    folder = Path(touch).parent
+    found = [one for one in touch_devices(folder) if Path(one.path) == Path(touch)]
+    if not found:
+        known = tuple(one.path for one in touch_devices(FOLDER)) if FOLDER.is_dir() else ()
+        raise Refused("touch_device_missing", {"name": touch, "known": known})
+    return found[0]

@@ -1,0 +1,82 @@
+"""The tablet at work: which one it is, how it was calibrated, and what a check of it finds."""
+
+from dataclasses import replace
+from typing import Final
+
+import numpy as np
+
+from kiosk.app.dependencies import Kit
+from kiosk.base.errors import Refused
+from kiosk.pursuit.samples import RawTouch
+from kiosk.touch.calibration import Calibration, nominal
+from kiosk.touch.capture import Capture, Touch
+from kiosk.touch.device_check import DeviceCheck, check_device, measure, measure_flips
+from kiosk.visits.device_record import CalibrationRecord, Device
+
+CHECK_NS: Final = 8_000_000_000
+RULER: Final = "ruler"
+
+
+def this_tablet(kit: Kit) -> Device:
+    """The tablet as the archive knows it, kept anew where it does not."""
+    known = kit.archive.newest_device()
+    if known is not None and (known.panel_px_w, known.panel_px_h) == kit.window_px:
+        return known
+    device = Device(kit.new_id(), kit.device_class, "this tablet", "not known", "not known", *kit.window_px)
+    kit.archive.add_device(device)
+    return device
+
+
+def calibration_of(kit: Kit, device: Device) -> CalibrationRecord | None:
+    """The calibration that still holds for this display; that of a ruler where one was given at the start."""
+    if kit.px_per_mm is not None:
+        record = CalibrationRecord(kit.new_id(), device.id, RULER, *kit.px_per_mm, *kit.window_px,
+                                   display=kit.display)
+        kit.archive.add_calibration(record)
+        return record
+    record_ = kit.archive.newest_calibration(device.id)
+    return record_ if record_ is not None and record_.fits(kit.display, kit.window_px) else None
+
+
+def as_calibration(record: CalibrationRecord | None, window_px: tuple[int, int]) -> Calibration:
+    """For drawing and capture; before the tablet was measured that of a common panel's data sheet."""
+    if record is None:
+        panel = nominal("A")
+        return Calibration(panel.px_per_mm_x, panel.px_per_mm_y, *window_px)
+    return Calibration(record.px_per_mm_x, record.px_per_mm_y, *window_px)
+
+
+def with_latency(device: Device, latency_ms: float, sd_ms: float, method: str) -> Device:
+    """The tablet with a new measurement of its latency."""
+    return replace(device, latency_ms=latency_ms, latency_sd_ms=sd_ms, latency_method=method)
+
+
+class Checking:
+    """A device check in progress: eight seconds of touches and flips."""
+
+    def __init__(self, capture: Capture, now_ns: int) -> None:
+        self._capture, self._until_ns = capture, now_ns + CHECK_NS
+        self._touches: list[Touch] = []
+        self._flips_ns: list[int] = []
+        capture.start()
+
+    def frame(self, now_ns: int) -> bool:
+        """Take in touches; whether the time is over."""
+        self._touches += self._capture.drain()
+        return now_ns >= self._until_ns
+
+    def flipped(self, now_ns: int) -> None:
+        """A frame has reached the glass."""
+        self._flips_ns.append(now_ns)
+
+    def finish(self, calibration: Calibration) -> DeviceCheck:
+        """The verdict; Refused `too_few_touches` or `too_few_flips`."""
+        self._capture.stop()
+        if not self._touches:
+            raise Refused("too_few_touches", {"moving_intervals": 0, "least": 20})
+        touches = [one for one in self._touches if one.identity == self._touches[0].identity]
+        raw = RawTouch(
+            np.array([one.t_ns for one in touches], dtype=np.int64),
+            np.array([one.x_raw for one in touches]), np.array([one.y_raw for one in touches]),
+            np.array([one.contact for one in touches]), self._capture.ranges, self._capture.window)
+        return check_device(measure(raw, calibration), measure_flips(self._flips_ns), calibration)

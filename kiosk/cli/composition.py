@@ -1,0 +1,233 @@
+"""The composition root: the only place that makes clocks, ids and random numbers.
+
+It puts the rooms together for the demo, for a training visit, and for a page made again.
+"""
+
+import os
+import secrets
+import signal
+import subprocess
+import sys
+import time
+from collections.abc import Callable, Sequence
+from contextlib import suppress
+from datetime import UTC, datetime
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+import numpy as np
+
+from kiosk.app.conclusion import PAPER, Conclusion, Imprint, remake
+from kiosk.app.context import Room, app_version, demo_table
+from kiosk.app.frame_limiter import Pace
+from kiosk.app.leaflet import leaflet_of
+from kiosk.app.store_door import StoreDoor
+from kiosk.app.store_opening import Machine, SignIn, memory_store, open_or_set_up, open_store
+from kiosk.app.supervisor import keep_running
+from kiosk.base.errors import Refused
+from kiosk.base.settings import PACKAGE
+from kiosk.demo.files import check_writable, write_demo
+from kiosk.demo.simulated_visits import (
+    FRAME_S,
+    PANEL,
+    RANGES,
+    DemoStage,
+    NoWindow,
+    SimulatedPerson,
+    VirtualClock,
+    demo_person,
+    simulated_device,
+    sit_through,
+)
+from kiosk.i18n.language import SOURCE_TAG, Language, load_language
+from kiosk.pursuit.battery import load_battery
+from kiosk.storage.ids import IdSource
+from kiosk.storage.staff_pin import PinInMemory
+from kiosk.touch.calibration import Calibration
+from kiosk.touch.capture import Playback
+from kiosk.visits.archive import Archive
+from kiosk.visits.person import Person
+from norms import age_on
+
+if TYPE_CHECKING:
+    from kiosk.app.startup import Wanted
+
+
+def run_demo(
+    out: Path,
+    *,
+    seed: int,
+    visits: int,
+    language_tag: str,
+    window: bool,
+    store: tuple[Path, SignIn] | None,
+    tell_code: Callable[[str], None],
+    page_tag: str = SOURCE_TAG,
+) -> None:
+    """Simulated visits of one person, 180 days apart: the last page, the findings, every trial as files.
+
+    language_tag: of the person's screens; page_tag: of the page.
+
+    store: an encrypted file to keep them in, made where there is none; then tell_code gets its recovery code.
+    """
+    check_writable(out)
+    clock = VirtualClock()
+    new_id = IdSource(clock.now_utc, np.random.default_rng([seed, 1]))
+    device, record, calibration = simulated_device(new_id)
+    room = Room(
+        battery=load_battery(),
+        archive=_demo_archive(store, Machine(clock.now_utc, new_id, secrets.token_bytes), tell_code),
+        reference=demo_table(),
+        device=device,
+        calibration=calibration,
+        calibration_record=record,
+        language=load_language(language_tag),
+        new_id=new_id,
+        now_utc=clock.now_utc,
+    )
+    person, readers = demo_person(new_id), load_language(page_tag)
+    room.furnish(person)
+    stage = demo_stage(calibration, clock) if window else NoWindow()
+    simulated = SimulatedPerson(seed, age_on(person.birth_date, clock.now_utc().date()).years, calibration)
+    conclusions = []
+    for number in range(1, visits + 1):
+        simulated.comes(number, number == visits)
+        conclusions.append(demo_visit(room, person, simulated, stage, clock, number, readers))
+    visit = conclusions[-1].findings.visit
+    write_demo(out, conclusions, room.archive,
+               leaflet_of(room.archive, visit, room.language, room.place, {}).pdf)
+
+
+def demo_visit(
+    room: Room,
+    person: Person,
+    simulated: SimulatedPerson,
+    stage: DemoStage,
+    clock: VirtualClock,
+    number: int,
+    readers: Language,
+) -> Conclusion:
+    """One simulated visit (from 1), from welcome to a page in its readers' language."""
+    clock.begin_visit(number)
+    visit = room.begin(person, "demo")
+    capture = Playback(clock.now_ns, RANGES, PANEL)
+    sitting = room.sitting(visit, capture, stage, clock.now_ns, 1 / FRAME_S)
+    sit_through(sitting, stage, clock, capture, simulated)
+    return room.finish(visit, sitting.course, readers)
+
+
+def demo_stage(calibration: Calibration, clock: VirtualClock) -> DemoStage:
+    """The real screens, drawn off-screen on the virtual clock; none where this machine cannot draw."""
+    from kiosk.screens.window import can_draw
+
+    if not can_draw():
+        return NoWindow()
+    from kiosk.screens.stage import Stage
+
+    return Stage(calibration, clock.now_s, offscreen=True)
+
+
+def run_kiosk(
+    wanted: "Wanted", store: Path | None, copies: Path | None, sign_in: SignIn | None,
+    tell_code: Callable[[str], None],
+) -> int:
+    """The kiosk itself, until whoever started it has gone; without a store it keeps everything in memory.
+
+    copies: the folder of backups, beside the store where none is named. sign_in: opens the store before
+    anybody stands at the screen; without it the screen asks.
+    """
+    from kiosk.app.startup import Behind, frames
+
+    this = machine()
+    behind = Behind(archive=memory_store(this), pins=PinInMemory())
+    if store is not None:
+        door = StoreDoor(store, this, _awake_or_not_s, copies)
+        if sign_in is not None:
+            door.enter(open_or_set_up(store, sign_in, this, tell_code))
+        behind = Behind(door)
+    pace, began_ns = Pace(), time.monotonic_ns()
+    for _ in frames(wanted, behind, time.monotonic_ns, _now_utc, this.new_id):
+        time.sleep(pace.rest_s(began_ns, time.monotonic_ns()))
+        began_ns = time.monotonic_ns()
+    return 0
+
+
+def supervise(arguments: Sequence[str], passphrase: str | None) -> int:
+    """Run the kiosk as a child that is started again, locked, where it crashes; its exit code."""
+    command = [sys.executable, "-P", "-m", "kiosk", "start", "--unsupervised", *arguments]
+    given = None if passphrase is None else f"{passphrase}\n".encode()
+    environment = {**os.environ, "PYTHONPATH": str(PACKAGE.parent), "SDL_NO_SIGNAL_HANDLERS": "1"}
+
+    def run() -> int:
+        with subprocess.Popen(command, stdin=subprocess.PIPE, env=environment) as child:
+            stop_with(child)
+            if child.stdin is not None:
+                with suppress(BrokenPipeError):
+                    child.stdin.write(given or b"")
+                    child.stdin.close()
+            return child.wait()
+
+    return keep_running(run, time.monotonic)
+
+
+def stop_with(child: "subprocess.Popen[bytes]") -> None:
+    """When this process is told to end, the child is told too, and ended where it does not within 2 s."""
+    def end(number: int, _frame: object) -> None:
+        child.terminate()
+        with suppress(subprocess.TimeoutExpired):
+            child.wait(2.0)
+        child.kill()
+        raise SystemExit(128 + number)
+
+    for name in (signal.SIGTERM, signal.SIGINT):
+        signal.signal(name, end)
+
+
+def remake_report(visit: str, store: Path, sign_in: SignIn, out: Path | None, language: Language,
+                  place: str, paper: str | None = None) -> Path:
+    """The page of a visit (id or page tag) from a store, made again; where it was saved.
+
+    place: for a visit that does not keep where it was. paper: None = the page's own.
+    """
+    archive = open_store(store, sign_in, machine(), read_only=True).store
+    found = archive.find_visit(visit)
+    kept = archive.reports_of(found.id)
+    paper = paper or (kept[-1].paper if kept else PAPER)
+    imprint = Imprint(place, archive.kiosk_id, app_version(), _now_utc(), archive.audit_head(), paper)
+    made = remake(archive, found, language, imprint, _ids())
+    return _saved(made, out or Path(f"{made.content.page_tag}.pdf"))
+
+
+def _saved(made: Conclusion, place: Path) -> Path:
+    try:
+        place.write_bytes(made.pdf)
+    except OSError as fault:
+        raise Refused("cannot_write", {"file": place.name, "why": fault.strerror or "no access"}) from fault
+    return place
+
+
+def machine() -> Machine:
+    """The clock, the ids and the chance of this machine."""
+    return Machine(_now_utc, _ids(), secrets.token_bytes)
+
+
+def _demo_archive(
+    store: tuple[Path, SignIn] | None, simulated: Machine, tell_code: Callable[[str], None]
+) -> Archive:
+    if store is None:
+        return memory_store(simulated)
+    return open_or_set_up(*store, simulated, tell_code).store
+
+
+def _awake_or_not_s() -> float:
+    """Seconds that run on while the machine sleeps, where it has such a clock."""
+    clock = getattr(time, "CLOCK_BOOTTIME", None)
+    return time.monotonic() if clock is None else time.clock_gettime(clock)
+
+
+def _now_utc() -> datetime:
+    return datetime.now(UTC)
+
+
+def _ids() -> IdSource:
+    return IdSource(_now_utc, np.random.default_rng(secrets.randbits(128)))

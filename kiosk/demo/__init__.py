@@ -1,0 +1,1 @@
+"""Simulated visits, pictures of every screen, and previews of a language."""

@@ -1,0 +1,49 @@
+"""Where fingers are on the glass now, from the same source that records the trials. Millimetres, y up.
+
+For the finger check: a panel that is not the glass in front of the person is noticed before the first trial.
+"""
+
+from typing import Final
+
+from kiosk.touch.calibration import Calibration
+from kiosk.touch.capture import Capture, Touch
+
+Places = list[tuple[float, float]]
+SEEN_BY_THE_WINDOW: Final = ("toolkit", "playback")
+
+
+def is_own_source(capture: Capture) -> bool:
+    """Whether touches come past the window: from the kernel, or through a pipe."""
+    return capture.source not in SEEN_BY_THE_WINDOW
+
+
+class Fingers:
+    """The contacts that are down, as of the latest look."""
+
+    def __init__(self, capture: Capture, calibration: Calibration) -> None:
+        """Start the capture."""
+        self._capture, self._calibration = capture, calibration
+        self._down: dict[int, Touch] = {}
+        capture.start()
+
+    def places_mm(self) -> Places:
+        """Every finger on the glass, from the field's centre; none where the source is gone."""
+        try:
+            touches = self._capture.drain()
+        except OSError:
+            return []
+        for touch in touches:
+            self._down.pop(touch.identity, None)
+            if touch.contact and touch.tool == "finger":
+                self._down[touch.identity] = touch
+        return self._in_mm(list(self._down.values()))
+
+    def stop(self) -> None:
+        """Stop the capture."""
+        self._capture.stop()
+
+    def _in_mm(self, touches: list[Touch]) -> Places:
+        x_mm, y_mm = self._calibration.point_mm(
+            [one.x_raw for one in touches], [one.y_raw for one in touches], self._capture.ranges,
+            self._capture.window)
+        return list(zip(x_mm.tolist(), y_mm.tolist(), strict=True))

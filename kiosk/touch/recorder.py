@@ -1,0 +1,164 @@
+"""The recorder: drains a capture once a frame, runs the trial on it, and hands over the finished record.
+
+Nanoseconds of the one monotonic clock. The record keeps every touch of the finger that owns the trial from
+the start of its rest on the disc (negative times) to the end of the run-on, lifts included.
+"""
+
+from dataclasses import dataclass, replace
+from typing import Final
+from uuid import UUID
+
+import numpy as np
+
+from kiosk.pursuit.running import Phase, Picture, RunningTrial
+from kiosk.pursuit.samples import RawTouch
+from kiosk.pursuit.trial import TrialFacts, TrialRecord
+from kiosk.touch.calibration import Calibration
+from kiosk.touch.capture import Capture, Touch
+from kiosk.touch.frame_times import Flips
+from kiosk.touch.journal import PART_MS, Journal, Part
+
+NS: Final = 1e9
+
+
+@dataclass(frozen=True)
+class _Put:
+    """How much the journal has: parts, touches, flips; and when it gets the next part."""
+
+    parts: int = 0
+    touches: int = 0
+    flips: int = 0
+    next_ns: int = 0
+
+
+class Recorder:
+    """One trial's recording. Each frame: frame, draw picture, flipped, all with now_ns; last finish."""
+
+    def __init__(self, capture: Capture, calibration: Calibration, running: RunningTrial, *,
+                 refresh_hz: float | None = None, latency_ms: float | None = None,
+                 latency_source: str | None = None, calibrated: bool | None = True,
+                 calibration_id: UUID | None = None, journal: Journal | None = None) -> None:
+        """Start the capture. refresh_hz None: taken from the flips; calibrated None: not known."""
+        self.running = running
+        self._capture, self._calibration = capture, calibration
+        self._latency_ms, self._latency_source = latency_ms, latency_source
+        self._calibrated, self._calibration_id = calibrated, calibration_id
+        self._flips = Flips(refresh_hz)
+        self._touches: list[Touch] = []
+        self._journal, self._parts = journal, _Put()
+        capture.start()
+
+    @property
+    def phase(self) -> Phase:
+        """The trial's phase as of the latest frame."""
+        return self.running.phase
+
+    def frame(self, now_ns: int) -> Phase:
+        """Take in all touches since the last frame, let time pass to now, and say the phase.
+
+        A device that is gone (OSError from the capture) ends the trial as interrupted, device_gone.
+        """
+        try:
+            touches = self._capture.drain()
+        except OSError:
+            self.running.advance(now_ns / NS)
+            self.running.interrupt("device_gone")
+            return self.phase
+        self._take(touches)
+        self.running.advance(now_ns / NS)
+        self._put_by(now_ns)
+        return self.phase
+
+    def picture(self, now_ns: int) -> Picture:
+        """What to draw now."""
+        return self.running.picture(now_ns / NS)
+
+    def flipped(self, now_ns: int) -> None:
+        """The frame just drawn went to the display."""
+        if self.running.over_s is None:
+            self._flips.add(now_ns)
+
+    def interrupt(self, reason: str) -> None:
+        """Something came between (focus_lost): the trial is over."""
+        self.running.interrupt(reason)
+
+    def stop(self) -> None:
+        """Someone pressed stop: the trial is over."""
+        self.running.stop()
+
+    def finish(self) -> TrialRecord | None:
+        """Stop the capture and give the record; None where the disc never set off."""
+        self._capture.stop()
+        if self.running.set_off_s is None or self.running.rest_from_s is None:
+            return None
+        raw = self._raw(self._closed(self.running.rest_from_s))
+        set_off_ns = round(self.running.set_off_s * NS)
+        return TrialRecord(self.running.plan, self._calibration.samples(raw, set_off_ns),
+                           self._facts(set_off_ns), raw, set_off_ns, self._calibration_id)
+
+    def _put_by(self, now_ns: int) -> None:
+        """Give the journal what came since the last part, when it is time for one."""
+        running, put = self.running, self._parts
+        if self._journal is None or running.over_s is not None:
+            return
+        if running.set_off_s is None or running.rest_from_s is None:
+            if put.parts:
+                self._journal.drop()
+                self._parts = _Put()
+        elif now_ns >= put.next_ns:
+            self._journal.add(self._part(round(running.set_off_s * NS), running.rest_from_s))
+            self._parts = _Put(put.parts + 1, len(self._touches), len(self._flips.since(
+                round(running.set_off_s * NS))), now_ns + PART_MS * 1_000_000)
+
+    def _part(self, set_off_ns: int, rest_from_s: float) -> Part:
+        fresh = [touch for touch in self._touches[self._parts.touches:] if touch.t_ns / NS >= rest_from_s]
+        flip_t_s = self._flips.since(set_off_ns)[self._parts.flips:]
+        facts = replace(self._facts(set_off_ns), flip_t_s=flip_t_s)
+        return Part(self._raw(fresh), facts, set_off_ns)
+
+    def _take(self, touches: list[Touch]) -> None:
+        x_mm, y_mm = self._calibration.point_mm(
+            [touch.x_raw for touch in touches], [touch.y_raw for touch in touches],
+            self._capture.ranges, self._capture.window)
+        for touch, x, y in zip(touches, x_mm.tolist(), y_mm.tolist(), strict=True):
+            if touch.tool != "finger":
+                self.running.feed_other(touch.t_ns / NS, touch.contact, touch.identity)
+                continue
+            self.running.feed(touch.t_ns / NS, x, y, touch.contact, touch.identity)
+            if self.running.over_s is None and self.running.owners[-1:] == [touch.identity]:
+                self._touches.append(touch)
+
+    def _closed(self, rest_from_s: float) -> list[Touch]:
+        """The owner's touches from its rest on, closed at the trial's end where the finger gave none by then.
+
+        No events mean that nothing changed: a finger at rest is still there, a lifted one still away.
+        """
+        kept = [touch for touch in self._touches if touch.t_ns / NS >= rest_from_s]
+        end_ns = round((self.running.over_s or 0.0) * NS)
+        last = kept[-1]
+        if self.running.outcome == "complete" and last.t_ns < end_ns:
+            kept.append(Touch(end_ns, last.x_raw, last.y_raw, last.contact, last.identity))
+        return kept
+
+    def _raw(self, touches: list[Touch]) -> RawTouch:
+        return RawTouch(
+            np.array([touch.t_ns for touch in touches], dtype=np.int64),
+            np.array([touch.x_raw for touch in touches]), np.array([touch.y_raw for touch in touches]),
+            np.array([touch.contact for touch in touches]), self._capture.ranges, self._capture.window)
+
+    def _facts(self, set_off_ns: int) -> TrialFacts:
+        running = self.running
+        return TrialFacts(
+            outcome=running.outcome, outcome_reason=running.outcome_reason, clock=self._capture.clock_name,
+            touch_source=self._capture.source, refresh_hz=self._flips.refresh_hz(),
+            dropped_frames=self._flips.dropped(set_off_ns), flip_t_s=self._flips.since(set_off_ns),
+            calibrated=self._calibrated, latency_ms=self._latency_ms, latency_source=self._latency_source,
+            other_touches=running.others.touches, other_contact_s=running.other_contact_s(),
+            lost_events=self._capture.lost_events, lost_spans_s=self._lost_spans_s(set_off_ns),
+            identity_lost=running.identity_lost, input_fuzz=self._capture.input_fuzz)
+
+    def _lost_spans_s(self, set_off_ns: int) -> tuple[tuple[float, float], ...] | None:
+        spans_ns = self._capture.lost_spans_ns
+        if spans_ns is None:
+            return None
+        return tuple(((from_ns - set_off_ns) / NS, (to_ns - set_off_ns) / NS) for from_ns, to_ns in spans_ns)

@@ -1,0 +1,1 @@
+"""From a sample of people to a reference table."""

@@ -1,0 +1,1 @@
+"""What a table says about a number: standing, profile, change, series."""

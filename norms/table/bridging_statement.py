@@ -1,0 +1,132 @@
+"""The signed statement of a bridging study in a table's datapackage.json (reference_table.carried_over).
+
+It names the other panel or input, the numbers of each measure, who signed by role and when, the hashes of
+the table's files and of the study's, and a hash over all of it. It holds only while all of that fits and
+while the numbers themselves carry what it says; otherwise it is a fault and the folder answers nothing. The
+hash shows a change; it is no proof of who wrote it.
+"""
+
+import json
+from collections.abc import Mapping
+from dataclasses import asdict, dataclass
+from datetime import date
+from hashlib import sha256
+
+from norms.table.datapackage import INPUTS, MOST, is_number
+from norms.table.reasons import Fault
+from norms.worth.bridging import Study, bridge
+
+ROLES = ("site_lead", "researcher")
+PLACE = "reference_table.carried_over"
+LEAST_SD = 1e-6  # of z
+
+
+@dataclass(frozen=True)
+class Carried:
+    """One measure: whether the table and whether earlier visits are carried over, by these numbers."""
+
+    measure: str
+    table: bool
+    visits: bool
+    study: Study
+
+
+@dataclass(frozen=True)
+class Statement:
+    """From the panel of the table to another panel or input."""
+
+    device_class: str
+    input: str
+    from_device_class: str
+    measures: tuple[Carried, ...]
+    role: str
+    date: str
+    study_sha256: str
+    of: Mapping[str, str]
+
+    def carried(self, measure: str) -> Carried | None:
+        """What is carried over of a measure, None where nothing is."""
+        return next((one for one in self.measures if one.measure == measure and one.table), None)
+
+
+def as_json(said: Statement) -> dict[str, object]:
+    """As it stands in datapackage.json, with its own hash."""
+    plain = asdict(said)
+    return {**plain, "sha256": _digest(plain)}
+
+
+def statements_of(reference: Mapping[str, object]) -> tuple[Statement, ...]:
+    """The statements of a table that has been read, all of which hold."""
+    listed = reference.get("carried_over") or []
+    return tuple(_statement(one) for one in listed) if isinstance(listed, list) else ()
+
+
+def statement_faults(reference: Mapping[str, object], hashes: Mapping[str, str]) -> list[Fault]:
+    """What is wrong with the statements of a table whose files have these hashes."""
+    listed = reference.get("carried_over")
+    faults = []
+    for number, said in enumerate(listed if isinstance(listed, list) else [], start=1):
+        faults += [Fault("datapackage.json", None, f"{PLACE} {number}", rule)
+                   for rule in _broken(said, hashes)]
+    return faults
+
+
+def _broken(said: object, hashes: Mapping[str, str]) -> list[str]:
+    try:
+        statement = _statement(said)
+    except (AttributeError, KeyError, TypeError, ValueError) as error:
+        return [f"must be as norms bridge writes it ({type(error).__name__} {error})"]
+    rules = {
+        "sha256 must be that of the statement":
+            not isinstance(said, dict) or said.get("sha256") != _digest(_without_hash(said)),
+        "must be of the table's files as they are": dict(statement.of) != dict(hashes),
+        "must say no more than its numbers carry": any(
+            (one.table, one.visits) != (bridge(one.study).table, bridge(one.study).visits)
+            for one in statement.measures),
+        "must carry a measure": not any(one.table for one in statement.measures),
+    }
+    return [rule for rule, breaks in rules.items() if breaks]
+
+
+def _statement(said: object) -> Statement:
+    if not isinstance(said, dict):
+        raise TypeError("an object is missing")
+    for key, known in (("role", ROLES), ("input", INPUTS)):
+        if said[key] not in known:
+            raise ValueError(f"{key}, must be one of {', '.join(known)}")
+    date.fromisoformat(said["date"])
+    return Statement(
+        _text(said["device_class"]), said["input"], _text(said["from_device_class"]),
+        tuple(_carried(one) for one in said["measures"]), said["role"], said["date"],
+        _text(said["study_sha256"]), {str(key): str(of) for key, of in said["of"].items()})
+
+
+def _carried(said: Mapping[str, object]) -> Carried:
+    numbers = said["study"]
+    if not isinstance(numbers, dict) or not isinstance(said["table"], bool) or not isinstance(
+            said["visits"], bool):
+        raise TypeError("study, table and visits, must be given")
+    for key, value in numbers.items():
+        missing = key == "retest_sd" and value is None
+        if not missing and not is_number(value):
+            raise TypeError(f"{key}, must be a number within {MOST} of 0")
+    study = Study(**numbers)
+    spreads = study.sd_of_differences, study.sd_table, study.sd_other
+    if not (study.n >= 4 and min(spreads) >= LEAST_SD and abs(study.r) < 1):
+        raise ValueError("study, must be one of 4 people or more who differ")
+    return Carried(_text(said["measure"]), said["table"], said["visits"], study)
+
+
+def _text(said: object) -> str:
+    if not isinstance(said, str) or not said:
+        raise TypeError("a text is missing")
+    return said
+
+
+def _without_hash(said: Mapping[str, object]) -> dict[str, object]:
+    return {key: value for key, value in said.items() if key != "sha256"}
+
+
+def _digest(plain: Mapping[str, object]) -> str:
+    text = json.dumps(plain, sort_keys=True, separators=(",", ":"), ensure_ascii=False, allow_nan=False)
+    return "sha256:" + sha256(text.encode()).hexdigest()

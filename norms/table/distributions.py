@@ -1,0 +1,45 @@
+"""The normal, t and noncentral t distributions on arrays; scipy is loaded by the first call.
+
+All take and give float arrays, elementwise. Below `z`, `t` are deviates, `p` probabilities in 0-1, `df`
+degrees of freedom (any number above 0).
+"""
+
+from typing import Any
+
+import numpy as np
+import numpy.typing as npt
+
+from norms.table.scale import Floats
+
+
+def _special() -> Any:
+    from scipy import special
+    return special
+
+
+def normal_below(z: npt.ArrayLike) -> Floats:
+    """Phi(z)."""
+    return np.asarray(_special().ndtr(np.asarray(z, float)))
+
+
+def normal_point(p: npt.ArrayLike) -> Floats:
+    """The z below which p lies."""
+    return np.asarray(_special().ndtri(np.asarray(p, float)))
+
+
+def t_below(t: npt.ArrayLike, df: npt.ArrayLike) -> Floats:
+    """Probability of a t below this one."""
+    return np.asarray(_special().stdtr(df, np.asarray(t, float)))
+
+
+def t_point(p: npt.ArrayLike, df: npt.ArrayLike) -> Floats:
+    """The t below which p lies."""
+    return np.asarray(_special().stdtrit(df, np.asarray(p, float)))
+
+
+def noncentrality(p: npt.ArrayLike, t: npt.ArrayLike, df: npt.ArrayLike) -> Floats:
+    """The d for which a noncentral t (df, d) lies below t with probability p.
+
+    Good to 1e-5 / sqrt(n) in z for z within 12, which quadrature confirms in the tests.
+    """
+    return np.asarray(_special().nctdtrinc(df, p, np.asarray(t, float)))

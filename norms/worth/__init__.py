@@ -1,0 +1,1 @@
+"""What a table is worth: calibration, bridging to another panel, reliability."""

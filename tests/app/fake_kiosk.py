@@ -1,0 +1,206 @@
+"""A kiosk at work without a window: a stage that only remembers, a clock set by hand, a simulated finger."""
+
+from datetime import datetime, timedelta, timezone
+from pathlib import Path
+
+import numpy as np
+
+from kiosk.app.context import demo_table
+from kiosk.app.dependencies import Kit
+from kiosk.app.driver import Clinic
+from kiosk.app.printing import Printer
+from kiosk.app.wishes import WISHES
+from kiosk.demo.simulated_visits import PANEL, RANGES, SimulatedPerson
+from kiosk.i18n.language import load_language
+from kiosk.pursuit.battery import load_battery
+from kiosk.storage.engine import open_memory
+from kiosk.storage.ids import IdSource
+from kiosk.storage.staff_pin import PinInMemory
+from kiosk.storage.store import Store
+from kiosk.touch.calibration import PANEL_A
+from kiosk.touch.capture import Playback
+from kiosk.visits.desk_state import Power
+from norms import Refusal
+
+PIN = "481516"
+BEGINS = datetime(2026, 11, 25, 8, 25, tzinfo=timezone(timedelta(hours=1)))
+
+
+class FakeStage:
+    def __init__(self) -> None:
+        self.on_action = lambda action: None
+        self.steps, self.views, self.results, self.closed = [], [], [], False
+        self.pressed = False
+        self.places, self.offered = [], ()
+
+    def show(self, step, language) -> None:
+        self.steps.append(step)
+
+    def show_staff(self, view, language) -> None:
+        self.views.append(view)
+
+    def show_results(self, content, language, controls=(), trials=()) -> None:
+        self.results.append((content, controls, trials))
+
+    def frame(self, picture, now_s) -> None:
+        pass
+
+    def fingers(self, places_mm) -> None:
+        self.places.append(list(places_mm))
+
+    def draw(self) -> None:
+        pass
+
+    def close(self) -> None:
+        self.closed = True
+
+
+class FakeJob:
+    """A print job that ends as it is told, at its third look."""
+
+    def __init__(self, outcome, pdf, tag, printer) -> None:
+        self.printer, self.outcome, self.pdf, self.tag = printer, None, pdf, tag
+        self._ends, self._looks = outcome, 0
+
+    def tick(self, now_s) -> None:
+        self._looks += 1
+        if self._looks == 3:
+            self.outcome = self._ends
+
+    def cancel(self, now_s) -> None:
+        self.outcome = Refusal("print_cancelled")
+
+
+class FakeKiosk:
+    """Everything a clinic needs, and hands to drive it."""
+
+    def __init__(self, folder: Path, *, archive=None, pin: str = PIN, calibrated: bool = True,
+                 begins: datetime = BEGINS, device_class: str = "T10") -> None:
+        self.t_ns, self.begins = 0, begins
+        self.power, self.print_outcome, self.jobs = Power(84.0, False), "printed", []
+        self.new_id = IdSource(self.now_local, np.random.default_rng(int(begins.timestamp())))
+        self.store = archive or Store(open_memory(), now=self.now_local, new_id=self.new_id, kiosk_id="04")
+        self.capture = Playback(self.now_ns, RANGES, PANEL)
+        self.stages = []
+        self.person = SimulatedPerson(3, 72.0, PANEL_A)
+        self.kit = Kit(
+            archive=self.store, battery=load_battery(), languages={"en": load_language("en")},
+            pins=PinInMemory(pin), new_id=self.new_id, now_ns=self.now_ns, now_local=self.now_local,
+            zone_name="Europe/Berlin", power=lambda: self.power, make_stage=self._stage,
+            make_capture=lambda: self.capture, window_px=(1280, 800), display="1280x800",
+            training_table=demo_table, tables_folder=folder / "tables", pages_folder=folder / "pages",
+            find_printer=lambda: Printer("desk", "Room 4"), print_page=self._print,
+            device_class=device_class, px_per_mm=(5.88, 5.88) if calibrated else None)
+        self.clinic = Clinic(self.kit, WISHES)
+
+    @property
+    def screen(self) -> str:
+        return self.clinic.state.screen
+
+    @property
+    def stage(self) -> FakeStage:
+        return self.stages[-1]
+
+    @property
+    def view(self):
+        return self.stage.views[-1]
+
+    def now_ns(self) -> int:
+        return self.t_ns
+
+    def now_local(self) -> datetime:
+        return self.begins + timedelta(microseconds=self.t_ns / 1000)
+
+    def frame(self, times: int = 1, by_s: float = 0.05) -> None:
+        for _ in range(times):
+            self.t_ns += round(by_s * 1e9)
+            self.clinic.frame()
+
+    def do(self, *actions: str) -> None:
+        for action in actions:
+            self.stage.on_action(action)
+            self.frame(3)
+
+    def type(self, text: str) -> None:
+        for character in text:
+            self.stage.on_action(f"key {character}")
+        self.do("next")
+
+    def unlock(self) -> None:
+        self.do("staff")
+        self.type(PIN)
+
+    def _stage(self, calibration) -> FakeStage:
+        self.stages.append(FakeStage())
+        return self.stages[-1]
+
+    def _print(self, pdf, tag, printer, now_s) -> FakeJob:
+        self.jobs.append(FakeJob(self.print_outcome, pdf, tag, printer))
+        return self.jobs[-1]
+
+
+ANSWERS = {
+    "welcome": "begin", "finger_check": "finger_felt", "demonstration": "shown", "instruction": "ready",
+    "rest": "ready", "change_hand": "ready", "new_path": "ready", "stop_menu": "end", "stopped": "shown",
+    "not_understood_once": "ready",
+}
+
+
+def sit_through(kiosk: FakeKiosk, *, until_position: int | None = None, press_stop: bool = False) -> None:
+    """The person's part to the thanks, or until the trial of a position is on the screen."""
+    lifted_ns = 0
+    while kiosk.clinic.sitting is not None and kiosk.screen == "person":
+        sitting = kiosk.clinic.sitting
+        step = sitting.step
+        if step.screen == "thanks":
+            kiosk.frame()
+            return
+        if step.screen == "trial":
+            if sitting.course.position == until_position:
+                if press_stop:
+                    kiosk.do("stop")
+                    press_stop = False
+                    continue
+                return
+            if sitting.waiting_for_finger and kiosk.t_ns > lifted_ns:
+                touches = kiosk.person.touches(step.plan, kiosk.t_ns + 100_000_000)
+                kiosk.capture.load(touches)
+                lifted_ns = touches[-1].t_ns
+            kiosk.frame()
+        else:
+            kiosk.stage.on_action(ANSWERS[step.screen])
+            kiosk.frame()
+
+
+def intake(kiosk: FakeKiosk, **answers: str) -> None:
+    """Every subject answered, as given or with the first answer offered."""
+    while kiosk.screen == "intake":
+        options = kiosk.view.rows[0].options
+        subject = options[0].action.split()[1]
+        value = answers.get(subject, options[0].action.split()[2])
+        kiosk.do(f"set {subject} {value}", "next")
+
+
+def hand_over(kiosk: FakeKiosk) -> None:
+    kiosk.do(*(f"tick {tick}" for tick in ("person", "hands", "glass", "seated", "power")))
+    kiosk.do("hand_over", "touched")
+
+
+def new_person(kiosk: FakeKiosk, birth: str = "195405") -> None:
+    kiosk.do("new", "give_code", "next")
+    for digit in birth:
+        kiosk.do(f"key {digit}")
+    kiosk.do("next" if birth else "not_known")
+    if kiosk.screen == "look_alike":
+        kiosk.do("this_person")
+
+
+def whole_visit(kiosk: FakeKiosk, **answers: str) -> None:
+    """From intake to the results, nothing noted."""
+    intake(kiosk, **answers)
+    hand_over(kiosk)
+    kiosk.person.comes(1, False)
+    sit_through(kiosk)
+    kiosk.unlock()
+    kiosk.do("nothing")
+    kiosk.frame(3)

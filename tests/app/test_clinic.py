@@ -1,0 +1,526 @@
+"""Whole visits through the kiosk at work: the sentences staff read, and what the archive holds then."""
+
+from dataclasses import replace
+from datetime import timedelta
+from uuid import UUID
+
+import numpy as np
+import pytest
+
+from kiosk.pursuit.observation import Observation
+from kiosk.visits.desk_state import Power
+from norms import Refusal
+from tests.app.fake_kiosk import (
+    BEGINS,
+    PIN,
+    FakeKiosk,
+    hand_over,
+    intake,
+    new_person,
+    sit_through,
+    whole_visit,
+)
+
+
+@pytest.fixture
+def kiosk(tmp_path) -> FakeKiosk:
+    kiosk = FakeKiosk(tmp_path)
+    kiosk.unlock()
+    return kiosk
+
+
+def last_visit(kiosk: FakeKiosk):
+    return kiosk.store.visits_of(kiosk.store.people()[-1].id)[-1]
+
+
+def sentence(kiosk: FakeKiosk) -> str:
+    return kiosk.stage.results[-1][0].headlines[0].sentence
+
+
+# From start to signature
+
+
+def test_a_new_person_is_added_tested_and_their_page_printed_and_signed(kiosk):
+    new_person(kiosk)
+    whole_visit(kiosk)
+    visit = last_visit(kiosk)
+    trials = kiosk.store.trials_of(visit.id)
+    assert kiosk.store.visit_end(visit.id).how == "completed"
+    assert [one.record.plan.block for one in trials].count("familiarise") == 1
+    assert len(trials) == 11
+    assert kiosk.store.observations_of(visit.id) == ()
+    kiosk.do("next", "print")
+    kiosk.frame(5)
+    tag = kiosk.store.reports_of(visit.id)[-1].page_tag
+    assert kiosk.view.sentence == f"Printer: Room 4. Take the page marked {tag}."
+    kiosk.do("next", "sign")
+    kiosk.type("AB")
+    kiosk.do("set role nurse", "sign")
+    signed = kiosk.store.sign_off_of(kiosk.store.reports_of(visit.id)[-1].id)
+    assert (signed.initials, signed.role) == ("AB", "nurse")
+    kiosk.do("later")
+    assert kiosk.view.rows[0].cells[2] == "reviewed"
+
+
+def test_samples_are_kept_at_the_rate_they_came(kiosk):
+    new_person(kiosk)
+    whole_visit(kiosk)
+    for trial in kiosk.store.trials_of(last_visit(kiosk).id):
+        samples, plan = trial.record.samples, trial.record.plan
+        lasts_s = plan.run_in_s + plan.window_s
+        inside = (samples.t_s >= 0) & (samples.t_s < lasts_s)
+        silent = ~samples.contact[:-1] & inside[:-1]  # a lifted finger
+        lifted_s = np.diff(samples.t_s)[silent].sum()
+        assert inside.sum() == pytest.approx(120 * (lasts_s - lifted_s), rel=0.01)
+
+
+def test_intake_s_answers_are_the_visit_s(kiosk):
+    new_person(kiosk)
+    whole_visit(kiosk, tool_hand="left", purpose="care", research_use="not_asked", last_dose="2_to_4",
+                pain_before="mild", delivery="interpreter", posture="wheelchair")
+    visit = last_visit(kiosk)
+    assert (visit.preferred_hand, visit.research_use, visit.delivery) == ("left", "not_asked", "interpreter")
+    assert visit.intake["last_dose"] == "2_to_4" and visit.intake["posture"] == "wheelchair"
+    assert visit.time_zone == "Europe/Berlin" and visit.utc_offset_min == 60
+    assert kiosk.store.person(visit.person_id).tool_hand == "left"
+    assert {one.record.plan.hand_side for one in kiosk.store.trials_of(visit.id)
+            if one.record.plan.hand == "preferred"} == {"left"}
+
+
+def test_how_the_tablet_lies_and_its_protector_are_asked_kept_and_stand_for_the_next_person(kiosk):
+    new_person(kiosk)
+    whole_visit(kiosk, placement="tilted", protector="yes")
+    visit = last_visit(kiosk)
+    assert (visit.placement, visit.intake["protector"]) == ("tilted", "yes")
+    set_up = next(one.value for one in kiosk.stage.results[-1][0].conditions if one.label == "Set-up")
+    assert "tablet tilted" in set_up and "protector on the glass" in set_up
+    kiosk.do("today")
+    new_person(kiosk, "19600101")
+    chosen = {}
+    while kiosk.screen == "intake":
+        options = kiosk.view.rows[0].options
+        subject = options[0].action.split()[1]
+        chosen[subject] = [one.action.split()[2] for one in options if one.chosen]
+        kiosk.do(*(() if chosen[subject] else (options[0].action,)), "next")
+    assert chosen["placement"] == ["tilted"] and chosen["protector"] == ["yes"]
+
+
+def test_same_as_last_time_takes_the_person_s_answers_and_the_tablet_s_own_state(kiosk):
+    new_person(kiosk)
+    whole_visit(kiosk, placement="tilted", protector="yes")
+    kiosk.do("today")
+    new_person(kiosk, "19600101")
+    whole_visit(kiosk, placement="flat", protector="no")
+    kiosk.do("today", "find")
+    kiosk.type(kiosk.store.people()[0].code)
+    kiosk.do("same")
+    asked = []
+    while kiosk.screen == "intake":
+        asked.append(kiosk.view.rows[0].options[0].action.split()[1])
+        kiosk.do(kiosk.view.rows[0].options[0].action, "next")
+    assert asked == ["posture", "last_dose", "pain_before"]
+    answers = kiosk.clinic.state.answers
+    assert (answers["placement"], answers["protector"]) == ("flat", "no")
+    kiosk.do("back")
+    assert kiosk.view.rows[0].options[0].action == "set protector no", "Back leads to them"
+
+
+def test_one_usable_hand_runs_that_hand_only_and_keeps_why(kiosk):
+    new_person(kiosk)
+    whole_visit(kiosk, tool_hand="right", hands_today="left", hands_reason="cast_or_splint")
+    visit = last_visit(kiosk)
+    assert (visit.hands_today, visit.hands_reason) == ("left", "cast_or_splint")
+    assert {one.record.plan.hand_side for one in kiosk.store.trials_of(visit.id)} == {"left"}
+
+
+def test_on_a_repeat_visit_same_as_last_time_copies_all_but_state(kiosk):
+    new_person(kiosk)
+    whole_visit(kiosk, purpose="retest", research_use="yes", pain_before="mild", last_dose="over_4")
+    kiosk.do("today", "find")
+    kiosk.type(kiosk.store.people()[0].code)
+    assert any(one.action == "same" for one in kiosk.view.controls)
+    kiosk.do("same")
+    asked = []
+    while kiosk.screen == "intake":
+        subject = kiosk.view.rows[0].options[0].action.split()[1]
+        asked.append(subject)
+        kiosk.do(f"set {subject} not_asked", "next")
+    assert asked == ["posture", "last_dose", "pain_before"]
+    assert kiosk.clinic.state.answers["purpose"] == "retest"
+    hand_over(kiosk)
+    assert last_visit(kiosk).form == "B"
+    sit_through(kiosk)
+    kiosk.unlock()
+    kiosk.do("nothing")
+    kiosk.do("replay")
+    assert len(kiosk.view.paths) == 2
+    assert not kiosk.view.paths[0].hand_xy_mm.flags.writeable
+    kiosk.do("back", "compare")
+    assert [row.cells[2] for row in kiosk.view.rows] == [""]  # nothing was compared: no table judged
+
+
+# Stopped, not understood, interrupted, left in the middle
+
+
+def test_a_visit_stopped_after_trial_4_is_kept_and_scored_for_what_was_done(kiosk):
+    new_person(kiosk)
+    intake(kiosk)
+    hand_over(kiosk)
+    kiosk.person.comes(1, False)
+    sit_through(kiosk, until_position=5, press_stop=True)
+    kiosk.unlock()
+    kiosk.do("set pain_after enough_to_matter", "nothing")
+    visit = last_visit(kiosk)
+    assert kiosk.store.visit_end(visit.id).how == "stopped_by_person"
+    assert kiosk.store.visit_end(visit.id).pain_after == "enough_to_matter"
+    assert len(kiosk.store.trials_of(visit.id)) == 4
+    assert any("Stopped by the person after trial 3" in one for one in kiosk.stage.results[-1][0].cautions)
+
+
+def test_focus_lost_in_mid_trial_ends_it_as_interrupted_and_it_is_repeated(kiosk):
+    new_person(kiosk)
+    intake(kiosk)
+    hand_over(kiosk)
+    kiosk.person.comes(1, False)
+    sit_through(kiosk, until_position=2)
+    touches = kiosk.person.touches(kiosk.clinic.sitting.step.plan, kiosk.t_ns + 100_000_000)
+    kiosk.capture.load(touches)
+    kiosk.frame(100)
+    kiosk.clinic.interrupt("focus_lost")
+    kiosk.frame()
+    kiosk.capture.load([])
+    trials = kiosk.store.trials_of(last_visit(kiosk).id)
+    assert (trials[-1].record.facts.outcome, trials[-1].record.facts.outcome_reason) == (
+        "interrupted", "focus_lost")
+    sit_through(kiosk)
+    repeated = kiosk.store.trials_of(last_visit(kiosk).id)
+    assert [one.record.plan.attempt for one in repeated if one.repeat_of == trials[-1].id] == [2]
+
+
+def test_what_was_interrupted_is_told_with_the_results_and_its_repeat_is_a_tile_of_its_own(kiosk):
+    new_person(kiosk)
+    intake(kiosk)
+    hand_over(kiosk)
+    kiosk.person.comes(1, False)
+    sit_through(kiosk, until_position=2)
+    kiosk.capture.load(kiosk.person.touches(kiosk.clinic.sitting.step.plan, kiosk.t_ns + 100_000_000))
+    kiosk.frame(100)
+    kiosk.clinic.interrupt("focus_lost")
+    kiosk.frame()
+    kiosk.capture.load([])
+    sit_through(kiosk)
+    kiosk.unlock()
+    assert {"Steady 1", "Steady 1, again"} <= {one.words for one in kiosk.view.tiles}
+    kiosk.do("nothing")
+    fit = kiosk.stage.results[-1][0].fit
+    assert fit.answer == "yes, with a note" and fit.notes == (
+        "Steady circle 1: Interrupted while it ran.",)
+
+
+def test_not_understood_waits_for_the_pin_and_gives_staff_three_choices(kiosk):
+    new_person(kiosk)
+    intake(kiosk)
+    hand_over(kiosk)
+    for _ in range(2):
+        _rest_without_following(kiosk)
+    assert kiosk.clinic.sitting.step.screen == "not_understood"
+    kiosk.do("staff")
+    assert kiosk.screen == "unlock"
+    kiosk.type(PIN)
+    assert [one.action for one in kiosk.view.controls] == ["retry", "go_on_marked", "end"]
+    kiosk.do("go_on_marked")
+    assert kiosk.screen == "person" and kiosk.stage.steps[-1].screen == "rest"
+    kiosk.person.comes(1, False)
+    sit_through(kiosk)
+    kiosk.unlock()
+    kiosk.do("nothing")
+    assert [one.code for one in kiosk.store.observations_of(last_visit(kiosk).id)] == ["not_understood"]
+
+
+def _rest_without_following(kiosk: FakeKiosk) -> None:
+    """The finger rests where the disc was and stays there while the disc goes round."""
+    answers = {"welcome": "begin", "finger_check": "finger_felt", "demonstration": "shown",
+               "instruction": "ready", "not_understood_once": "ready"}
+    before = kiosk.clinic.sitting.course.position
+    while kiosk.clinic.sitting.course.position == before:
+        sitting = kiosk.clinic.sitting
+        if sitting.step.screen != "trial":
+            kiosk.stage.on_action(answers[sitting.step.screen])
+        elif sitting.waiting_for_finger:
+            kiosk.person.comes(1, False)
+            touches = kiosk.person.touches(sitting.step.plan, kiosk.t_ns + 100_000_000)
+            still = [replace(one, x_raw=touches[0].x_raw, y_raw=touches[0].y_raw) for one in touches]
+            kiosk.capture.load(still)
+            kiosk.frame(40)
+        kiosk.frame()
+
+
+def test_a_visit_left_by_a_crash_is_offered_and_goes_on_after_the_trials_kept(kiosk, tmp_path):
+    new_person(kiosk)
+    intake(kiosk)
+    hand_over(kiosk)
+    kiosk.person.comes(1, False)
+    sit_through(kiosk, until_position=5)
+    again = FakeKiosk(tmp_path, archive=kiosk.store, begins=BEGINS + timedelta(minutes=5))
+    again.t_ns = kiosk.t_ns
+    again.frame()
+    assert again.screen == "locked" and again.view.headline == "This tablet is locked."
+    again.unlock()
+    assert again.view.headline == "A visit was left in the middle."
+    again.do("back")
+    assert again.view.rows[0].cells[2] == "in progress"
+    again.do(again.view.rows[0].action)
+    assert again.view.headline == "A visit was left in the middle."
+    again.do("resume")
+    assert again.clinic.sitting.course.position == 5
+    again.person.comes(1, False)
+    sit_through(again)
+    again.unlock()
+    again.do("nothing")
+    visit = last_visit(again)
+    assert again.store.visit_end(visit.id).how == "completed"
+    assert [one.position for one in again.store.trials_of(visit.id)] == list(range(1, 12))
+
+
+def test_a_visit_left_in_the_middle_may_be_closed_as_abandoned(kiosk):
+    new_person(kiosk)
+    intake(kiosk)
+    hand_over(kiosk)
+    kiosk.clinic.sitting = None
+    kiosk.clinic.state = replace(kiosk.clinic.state, screen="today")
+    kiosk.do("find")
+    kiosk.type(kiosk.store.people()[0].code)
+    kiosk.do("close_visit")
+    assert kiosk.store.visit_end(last_visit(kiosk).id).how == "abandoned"
+
+
+# Power, clock, calibration, printer, ages
+
+
+def test_at_29_percent_nothing_is_handed_over_and_at_9_a_rest_pauses_the_visit(kiosk):
+    new_person(kiosk)
+    intake(kiosk)
+    kiosk.power = Power(29.0, False)
+    kiosk.frame()
+    hand_over(kiosk)
+    assert kiosk.screen == "power_low" and kiosk.view.headline == "Plug in or charge first."
+    assert kiosk.store.visits_of(kiosk.store.people()[0].id) == ()
+    kiosk.power = Power(29.0, True)
+    kiosk.do("back", "hand_over", "touched")
+    kiosk.person.comes(1, False)
+    kiosk.power = Power(9.0, False)
+    sit_through(kiosk)
+    kiosk.frame()
+    assert kiosk.screen == "paused"
+    assert kiosk.view.sentence == "It needs power. What you did is saved."
+    visit = last_visit(kiosk)
+    assert kiosk.store.visit_end(visit.id) is None and len(kiosk.store.trials_of(visit.id)) == 1
+    kiosk.unlock()
+    kiosk.do("resume")
+    assert kiosk.screen == "left_open"  # not while it is empty
+    kiosk.power = Power(12.0, True)
+    kiosk.frame()
+    kiosk.do("resume")
+    assert kiosk.screen == "person"
+
+
+def test_a_clock_set_back_a_year_begins_nothing(kiosk, tmp_path):
+    new_person(kiosk)
+    back = FakeKiosk(tmp_path, archive=kiosk.store, begins=BEGINS - timedelta(days=365))
+    back.frame()
+    assert back.screen == "clock_back" and back.view.headline == "The clock is wrong."
+    assert "earlier than the newest record" in back.view.sentence
+    back.do("staff")
+    assert back.screen == "clock_back"
+    back.begins = BEGINS + timedelta(hours=1)
+    back.do("staff")
+    assert back.screen == "locked"
+
+
+def test_without_calibration_nobody_is_tested(tmp_path):
+    kiosk = FakeKiosk(tmp_path, calibrated=False)
+    kiosk.unlock()
+    new_person(kiosk)
+    intake(kiosk)
+    hand_over(kiosk)
+    assert kiosk.screen == "refused" and "not calibrated" in kiosk.view.sentence
+    assert kiosk.store.visits_of(kiosk.store.people()[0].id) == ()
+
+
+def test_the_card_calibrates_the_tablet_and_the_stage_is_made_anew(tmp_path):
+    kiosk = FakeKiosk(tmp_path, calibrated=False)
+    kiosk.unlock()
+    kiosk.do("site", "site tablet", "tablet card")
+    for _ in range(2):
+        for target_px in (5.88 * 85.60, 5.88 * 53.98):
+            while abs(kiosk.view.length_px - target_px) > 0.5:
+                away = round(target_px - kiosk.view.length_px)
+                kiosk.do(f"{'wider' if away > 0 else 'narrower'} {abs(away)}")
+            kiosk.do("next")
+    assert kiosk.view.sentence == "The two rounds agree."
+    kiosk.do("next")
+    record = kiosk.store.newest_calibration(kiosk.clinic.device.id)
+    assert (record.method, len(record.readings)) == ("card", 4)
+    assert record.px_per_mm_x == pytest.approx(5.88, rel=0.005)
+    assert len(kiosk.stages) == 2 and kiosk.stages[0].closed
+
+
+def test_a_latency_from_the_camera_is_kept_with_the_tablet(kiosk):
+    kiosk.do("site", "site tablet", "tablet latency")
+    for number in ("240", "16", "17", "16", "18", "17"):
+        kiosk.type(number)
+    kiosk.do("done")
+    assert kiosk.view.figures[0].value == "70 ms"
+    kiosk.do("next")
+    assert kiosk.store.newest_device().latency_ms == pytest.approx(70.0)  # 16.8 frames at 240 a second
+
+
+def test_a_printer_that_never_answers_gives_its_sentence_and_the_page_can_be_saved(kiosk, tmp_path):
+    new_person(kiosk)
+    whole_visit(kiosk)
+    kiosk.print_outcome = Refusal("printer_did_not_answer")
+    kiosk.do("next", "print")
+    kiosk.frame(5)
+    assert kiosk.view.sentence == "The printer did not answer. Nothing is waiting in it. Save, or try again."
+    report = kiosk.store.reports_of(last_visit(kiosk).id)[-1]
+    assert not kiosk.store.was_put_out(report.id)
+    kiosk.do("save")
+    assert (tmp_path / "pages" / f"{report.page_tag}.pdf").read_bytes() == report.pdf
+    assert kiosk.store.was_put_out(report.id)
+
+
+@pytest.mark.parametrize(("birth", "kept", "age", "said"), [
+    ("20180301", "2018-03-01", "8", "covers ages"), ("19320301", "1932-03-01", "94", "covers ages"),
+    ("1954", "1954", "72", "birth date 1954 is too coarse: its possible days fall in different rows"),
+    ("195405", "1954-05", "72", ""), ("", "", "not known", "birth date is not known")])
+def test_ages_8_and_94_a_year_alone_and_none_give_their_sentence_and_the_visit_is_kept(
+        tmp_path, birth, kept, age, said):
+    kiosk = FakeKiosk(tmp_path, device_class="simulated")
+    kiosk.unlock()
+    new_person(kiosk, birth)
+    whole_visit(kiosk, purpose="training")
+    content = kiosk.stage.results[-1][0]
+    assert kiosk.store.people()[-1].birth_date == kept
+    assert next(one.value for one in content.identity if one.label == "Age") == age
+    visit = last_visit(kiosk)
+    assert kiosk.store.visit_end(visit.id).how == "completed" and len(kiosk.store.reports_of(visit.id)) == 1
+    if said:
+        assert content.profile is None and said in content.values.explanation
+    else:
+        assert content.values is None and sentence(kiosk).endswith("for age 72.")
+
+
+# What is put right afterwards
+
+
+def test_a_late_observation_makes_a_new_page_beside_the_old_one(kiosk):
+    new_person(kiosk)
+    whole_visit(kiosk)
+    visit = last_visit(kiosk)
+    brisk = next(one for one in kiosk.store.trials_of(visit.id) if one.record.plan.block == "brisk")
+    kiosk.do("next", "amend", "set what observations", "set reason seen_later", "next")
+    kiosk.do(f"trial {brisk.id}", "note wrong_hand", "next")
+    first, second = kiosk.store.reports_of(visit.id)
+    assert second.replaces == first.id and second.page_tag != first.page_tag
+    assert kiosk.store.observations_of(visit.id) == (Observation("wrong_hand", brisk.id),)
+    assert [one.reason for one in kiosk.store.amendments_of(visit.id)] == ["seen_later"]
+    assert not kiosk.store.scores_of(visit.id).trials[brisk.id].validity.valid
+
+
+def test_a_corrected_birth_date_is_a_new_version_and_a_new_page(kiosk):
+    new_person(kiosk)
+    whole_visit(kiosk)
+    kiosk.do("next", "amend", "set what birth_date", "set reason wrong_entry", "next")
+    kiosk.type("1944")
+    person = kiosk.store.people()[-1]
+    assert person.birth_date == "1944"
+    assert [one.action for one in kiosk.store.amendments_of(person.id)] == ["correct"]
+    assert len(kiosk.store.reports_of(last_visit(kiosk).id)) == 2
+
+
+def test_a_visit_taken_out_does_not_count_until_it_is_put_back(kiosk):
+    new_person(kiosk)
+    whole_visit(kiosk)
+    visit = last_visit(kiosk)
+    kiosk.do("next", "amend", "set what void_visit", "set reason wrong_person", "next")
+    assert kiosk.store.is_void(visit.id) and kiosk.view.rows[0].cells[2] == "taken out"
+    kiosk.do(f"open {visit.id}", "next", "amend", "set what restore_visit", "set reason wrong_entry", "next")
+    assert not kiosk.store.is_void(visit.id)
+    assert [one.action for one in kiosk.store.amendments_of(visit.id)] == ["void", "restore"]
+
+
+# Nobody without the PIN
+
+
+def test_while_the_person_has_the_tablet_no_staff_data_are_drawn(kiosk):
+    new_person(kiosk)
+    intake(kiosk)
+    hand_over(kiosk)
+    drawn = len(kiosk.stage.views)
+    kiosk.person.comes(1, False)
+    sit_through(kiosk)
+    assert len(kiosk.stage.views) == drawn
+    kiosk.do("staff")
+    kiosk.do("back")
+    assert kiosk.screen == "person" and kiosk.stage.steps[-1].screen == "thanks"
+
+
+def test_a_desk_left_alone_is_locked_and_a_trial_never_is(kiosk):
+    kiosk.frame(2, by_s=100.0)
+    assert kiosk.screen == "locked" and kiosk.view.head is None
+    kiosk.unlock()
+    assert kiosk.screen == "today"
+    new_person(kiosk)
+    intake(kiosk)
+    hand_over(kiosk)
+    kiosk.frame(2, by_s=600.0)
+    assert kiosk.screen == "person"
+
+
+def test_a_button_under_a_finger_is_not_drawn_anew_when_the_minute_turns(kiosk):
+    drawn = len(kiosk.stage.views)
+    kiosk.stage.pressed = True
+    kiosk.frame(2, by_s=61.0)
+    assert len(kiosk.stage.views) == drawn
+    kiosk.stage.pressed = False
+    kiosk.frame()
+    assert len(kiosk.stage.views) == drawn + 1
+
+
+def test_a_replay_goes_on_when_the_minute_turns(kiosk):
+    new_person(kiosk)
+    whole_visit(kiosk)
+    results = len(kiosk.stage.results)
+    kiosk.frame(2, by_s=61.0)
+    assert len(kiosk.stage.results) == results
+    kiosk.do("replay")
+    drawn = len(kiosk.stage.views)
+    kiosk.frame(2, by_s=61.0)
+    assert len(kiosk.stage.views) == drawn
+    kiosk.do("back")
+    assert len(kiosk.stage.results) == results + 1
+
+
+def test_digits_typed_faster_than_the_pad_is_drawn_are_not_lost(kiosk):
+    """The next key is down when the last one acts: the pad waits for its lift, another screen does not."""
+    kiosk.do("find")
+    drawn = len(kiosk.stage.views)
+    kiosk.stage.pressed = True
+    kiosk.do("key K", "key 0")
+    assert len(kiosk.stage.views) == drawn and kiosk.clinic.state.entered == "K0"
+    kiosk.do("back")
+    assert len(kiosk.stage.views) == drawn + 1
+
+
+def test_ids_in_actions_are_those_of_the_archive(kiosk):
+    new_person(kiosk)
+    kiosk.do("back")
+    assert UUID(kiosk.view.rows[0].action.split()[1]) == kiosk.store.people()[0].id
+
+
+def test_every_person_of_a_busy_day_is_on_the_list_once(kiosk):
+    for number in range(7):
+        new_person(kiosk, f"195{number}0101")
+        kiosk.do("back")
+    assert len({row.action for row in kiosk.view.rows}) == 7
+    assert not any(one.action == "more" for one in kiosk.view.controls), "the screen turns its own sheets"
