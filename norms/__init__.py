@@ -11,7 +11,7 @@ from typing import TYPE_CHECKING
 if TYPE_CHECKING:
     from norms.judge.change import Change, Occasion, change, classical_indices
     from norms.judge.distance import ProfileDistance, profile_distance
-    from norms.judge.labels import LABELS, PrintedPercentile, printed_bound
+    from norms.judge.labels import LABEL_EDGES_Z, LABELS, PrintedPercentile, printed_bound
     from norms.judge.lookup import COMPARISON_VERSION, ByHand, Sitting, find_row
     from norms.judge.profile import ChangeProfile, Profile, change_profile, profile
     from norms.judge.series import Comparison, Series, Slope, series
@@ -25,20 +25,20 @@ if TYPE_CHECKING:
     from norms.worth.reliability import Reliability, reliability
 
 __all__ = [
-    "COMPARISON_VERSION", "GRADE_WORDS", "LABELS", "PRIMARY_MEASURES", "REFUSALS", "WARNINGS", "Age",
-    "ByHand", "Change", "ChangeProfile", "Comparison", "Correlation", "Fault", "Measure", "Neighbour",
-    "Occasion", "PrintedPercentile", "Profile", "ProfileDistance", "Refusal", "Reliability", "RetestRow",
-    "Row", "Series", "Sitting", "Slope", "Standing", "Table", "TableFaults", "age_on", "age_years",
-    "change", "change_profile", "classical_indices", "fault_sentence", "find_row", "grade", "pack_folder",
-    "printed_bound",
-    "printed_percentile", "profile", "profile_distance", "read_folder", "read_zip", "reliability", "sentence",
-    "series", "standing", "visits_bridged", "write_folder",
+    "COMPARISON_VERSION", "GRADE_WORDS", "LABELS", "LABEL_EDGES_Z", "PRIMARY_MEASURES", "REFUSALS",
+    "WARNINGS", "Age", "ByHand", "Change", "ChangeProfile", "Comparison", "Correlation", "Fault",
+    "Measure", "Neighbour", "Occasion", "PrintedPercentile", "Profile", "ProfileDistance", "Refusal",
+    "Reliability", "RetestRow", "Row", "Series", "Sitting", "Slope", "Standing", "Table", "TableFaults",
+    "age_on", "age_years", "change", "change_profile", "classical_indices", "fault_sentence", "find_row",
+    "grade", "pack_folder", "printed_bound", "printed_percentile", "profile", "profile_distance",
+    "read_folder", "read_zip", "reliability", "sentence", "series", "standing", "visits_bridged",
+    "write_folder",
 ]
 
 _MODULES = {
     "norms.judge.change": ("Change", "Occasion", "change", "classical_indices"),
     "norms.judge.distance": ("ProfileDistance", "profile_distance"),
-    "norms.judge.labels": ("LABELS", "PrintedPercentile", "printed_bound"),
+    "norms.judge.labels": ("LABEL_EDGES_Z", "LABELS", "PrintedPercentile", "printed_bound"),
     "norms.judge.lookup": ("COMPARISON_VERSION", "ByHand", "Sitting", "find_row"),
     "norms.judge.profile": ("ChangeProfile", "Profile", "change_profile", "profile"),
     "norms.judge.series": ("Comparison", "Series", "Slope", "series"),

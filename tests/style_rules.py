@@ -47,7 +47,7 @@ def every_module_opens_with_its_purpose(tree: Tree) -> list[str]:
     ]
 
 
-def modules_are_short(tree: Tree, longest: int = 250) -> list[str]:
+def modules_are_short(tree: Tree, longest: int = 500) -> list[str]:
     return [
         f"{path} has {lines} lines, more than {longest}"
         for path in ours(tree)

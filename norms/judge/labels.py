@@ -36,6 +36,8 @@ LABEL_ROWS = (
     LabelRow("Above average", 120, 129, 91, 97),
     LabelRow("Exceptionally high", 130, float("inf"), 98, 100),
 )
+# z_star at which the label changes, unrounded, lowest first; an edge itself has the higher label.
+LABEL_EDGES_Z = tuple((row.score_from - 0.5 - 100) / 15 for row in LABEL_ROWS[1:])
 NOT_NORMAL_LABEL = "Within normal limits"
 LABELS = (*(row.label for row in LABEL_ROWS), NOT_NORMAL_LABEL)
 

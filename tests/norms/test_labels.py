@@ -4,7 +4,14 @@ import numpy as np
 import pytest
 from scipy.stats import t as student
 
-from norms.judge.labels import LABELS, label_of, printed_bound, printed_in_label, standard_score
+from norms.judge.labels import (
+    LABEL_EDGES_Z,
+    LABELS,
+    label_of,
+    printed_bound,
+    printed_in_label,
+    standard_score,
+)
 from norms.judge.single_case import star
 from norms.table.table import Measure
 
@@ -39,6 +46,14 @@ def test_label_score_and_whole_percentile_lie_in_one_published_row_for_every_z(n
         assert lowest <= printed.number <= highest
         assert abs(printed.number - percentile) <= 1.4
         assert abs(score - (100 + 15 * z_star)) <= 0.5 + 1e-9
+
+
+def test_the_label_changes_at_each_public_edge_and_nowhere_else() -> None:
+    rows = sorted(PUBLISHED, key=lambda row: row[1])
+    assert pytest.approx([(row[1] - 100.5) / 15 for row in rows[1:]], abs=1e-15) == LABEL_EDGES_Z
+    for edge, below, above in zip(LABEL_EDGES_Z, rows[:-1], rows[1:], strict=True):
+        assert label_of(SCATTER, standard_score(edge - 1e-6)) == below[0]
+        assert label_of(SCATTER, standard_score(edge)) == above[0]
 
 
 @pytest.mark.parametrize(
