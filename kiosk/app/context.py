@@ -15,6 +15,7 @@ from zoneinfo import ZoneInfo
 
 import numpy as np
 
+from kiosk import __version__
 from kiosk.app.conclusion import PAPER, Conclusion, Imprint, ReferenceTable, conclude
 from kiosk.app.visit_runner import Sitting, Stage
 from kiosk.base.errors import Refused
@@ -178,7 +179,7 @@ class Room:
     ) -> Conclusion:
         """The page of a visit that has ended, kept."""
         head = self.archive.audit_head()
-        imprint = Imprint(self.place, self.kiosk_name, app_version(), self.now_utc(), head, self.paper)
+        imprint = Imprint(self.place, self.kiosk_name, __version__, self.now_utc(), head, self.paper)
         return conclude(
             self.archive, visit.id, self.battery, self.reference, page_language, imprint, self.new_id,
             compare_with=compare_with, replaces=replaces,
@@ -209,15 +210,10 @@ def demo_table() -> ReferenceTable:
         raise Refused("demo_table_faulty", {"folder": folder.name, "faults": len(faults.faults)}) from faults
 
 
-def app_version() -> str:
-    """The version of the installed package, or of the checkout."""
-    return _installed("pursuit-kiosk", "0.1.0")
-
-
 def software() -> dict[str, str]:
     """What a visit was run with."""
     return {
-        "kiosk": app_version(),
+        "kiosk": __version__,
         "kivy": _installed("kivy"),
         "numpy": np.__version__,
         "python": platform.python_version(),
@@ -225,8 +221,8 @@ def software() -> dict[str, str]:
     }
 
 
-def _installed(name: str, otherwise: str = "none") -> str:
+def _installed(name: str) -> str:
     try:
         return version(name)
     except PackageNotFoundError:
-        return otherwise
+        return "none"

@@ -5,8 +5,8 @@ from dataclasses import replace
 from typing import Final
 from uuid import UUID
 
+from kiosk import __version__
 from kiosk.app.conclusion import Conclusion, Imprint, page_pdf, remake
-from kiosk.app.context import app_version
 from kiosk.app.driver import Clinic
 from kiosk.app.leaflet import Leaflet, leaflet_of
 from kiosk.app.listed import earlier_rows, tiles_of
@@ -82,7 +82,7 @@ def show_again(clinic: Clinic) -> None:
     visit, archive = visit_of(clinic), clinic.kit.archive
     head = archive.audit_head() if hasattr(archive, "audit_head") else ""
     room = clinic.room()
-    imprint = Imprint(room.place, room.kiosk_name, app_version(), clinic.kit.now_local(), head, room.paper)
+    imprint = Imprint(room.place, room.kiosk_name, __version__, clinic.kit.now_local(), head, room.paper)
     _take(clinic, visit, remake(archive, visit, clinic.language, imprint, clinic.kit.new_id))
 
 

@@ -17,8 +17,9 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
+from kiosk import __version__
 from kiosk.app.conclusion import PAPER, Conclusion, Imprint, remake
-from kiosk.app.context import Room, app_version, demo_table
+from kiosk.app.context import Room, demo_table
 from kiosk.app.frame_limiter import Pace
 from kiosk.app.leaflet import leaflet_of
 from kiosk.app.store_door import StoreDoor
@@ -193,7 +194,7 @@ def remake_report(visit: str, store: Path, sign_in: SignIn, out: Path | None, la
     found = archive.find_visit(visit)
     kept = archive.reports_of(found.id)
     paper = paper or (kept[-1].paper if kept else PAPER)
-    imprint = Imprint(place, archive.kiosk_id, app_version(), _now_utc(), archive.audit_head(), paper)
+    imprint = Imprint(place, archive.kiosk_id, __version__, _now_utc(), archive.audit_head(), paper)
     made = remake(archive, found, language, imprint, _ids())
     return _saved(made, out or Path(f"{made.content.page_tag}.pdf"))
 

@@ -13,8 +13,9 @@ from typing import Any, Final, Literal, Protocol
 
 import numpy as np
 
+from kiosk import __version__
 from kiosk.app.conclusion import Imprint, ReferenceTable, remake
-from kiosk.app.context import CLINIC, KIOSK_NAME, app_version, demo_table
+from kiosk.app.context import CLINIC, KIOSK_NAME, demo_table
 from kiosk.app.dependencies import Kit
 from kiosk.app.driver import Clinic
 from kiosk.app.printing import Printer
@@ -237,12 +238,11 @@ class PictureKiosk:
 
     def _worded(self, shown: Shown, language: Language) -> Shown:
         """A concluded visit in another language."""
-        visit = self.clinic.visit
-        if visit is None:
+        if (visit := self.clinic.visit) is None:
             raise Refused("unknown_visit", {"visit": ""})
         key = (visit.id, shown.content.page_tag, shown.content.sign_off.state, language.tag)
         if key not in self._in_language:
-            imprint = Imprint(CLINIC, KIOSK_NAME, app_version(), self.now())
+            imprint = Imprint(CLINIC, KIOSK_NAME, __version__, self.now())
             made = remake(self.archive, visit, language, imprint, self.new_id)
             first, *_ = self.archive.visits_of(visit.person_id)
             dates = (language.date(local_date(first)), language.date(local_date(visit)))
