@@ -1,4 +1,4 @@
-"""Every message of the source, read from the calls that say it: say("..."), say_in("...", "..."), say_n.
+"""Every message of the source, read from the calls that say it (say, say_in, say_n) or mark it (N_, NP_).
 
 A message must be a literal in its call, else no catalogue could hold it; such a call is refused. A drawing
 pen's `say` has more places than a language's, and `said` may be anyone's function: without a literal these
@@ -15,8 +15,8 @@ from pathlib import Path
 from kiosk.base.errors import Fault, FaultyFile
 from kiosk.base.settings import PACKAGE
 
-_PLACES = {"say": 1, "said": 1, "say_in": 2, "say_n": 3}
-_ITSELF = "language.py"
+_PLACES = {"say": 1, "said": 1, "say_in": 2, "say_n": 3, "N_": 1, "NP_": 2}
+_WITH_CONTEXT = ("say_in", "NP_")
 
 
 @dataclass(frozen=True)
@@ -35,8 +35,6 @@ def extract(package: Path = PACKAGE) -> tuple[SourceMessage, ...]:
     faults: list[Fault] = []
     for path in sorted(package.rglob("*.py")):
         file = path.relative_to(package).as_posix()
-        if file == _ITSELF:
-            continue
         for call, name in _calls(ast.parse(path.read_text("utf-8"))):
             texts = _literals(call)
             if texts is None and name != "said":
@@ -75,7 +73,7 @@ def _literals(call: ast.Call) -> list[str] | None:
 
 
 def _identity(name: str, texts: list[str]) -> tuple[str, str, str]:
-    if name == "say_in":
+    if name in _WITH_CONTEXT:
         return texts[0], texts[1], ""
     if name == "say_n":
         return "", texts[0], texts[1]

@@ -1,9 +1,9 @@
 """One language: its catalogue, numbers, dates and reading direction. An argument, never a global.
 
 The source language is English, so an untranslated message is shown in English. Messages are literals
-at the call (they are extracted from there) with named placeholders: ``say("%(n)s of %(m)s", n=1, m=3)``.
-This is where numbers and dates are put in a language's way; how many decimals a number deserves is
-decided in kiosk.wording.
+at the call (they are extracted from there) with named placeholders: ``say("%(n)s of %(m)s", n=1, m=3)``;
+those that stand in tables are marked there (kiosk.i18n.message) and said by ``say_message``. Numbers and
+dates are put in a language's way here; how many decimals a number deserves is decided in kiosk.wording.
 
 Catalogues are locales/TAG/LC_MESSAGES/kiosk.po (folder zh_Hans for the tag zh-Hans), compiled in memory;
 locales/kiosk.pot is the source that they adapt. The tag en-x-long is English made longer, for layouts.
@@ -31,6 +31,7 @@ from kiosk.base.errors import Fault, FaultyFile, Refused
 from kiosk.base.settings import locales_folder
 from kiosk.i18n.catalogue_file import catalogue_path, header, placeholder_faults, read_catalogue
 from kiosk.i18n.line_breaking import kept_in_order
+from kiosk.i18n.message import Message
 from kiosk.i18n.pseudo_localisation import PSEUDO_TAG, LongerWords
 
 SOURCE_TAG = "en"
@@ -61,6 +62,12 @@ class Language:
     def say(self, message: str, /, **values: object) -> str:
         """The message in this language, with its named values."""
         return self._filled(self._messages.gettext(message) if message else "", values)
+
+    def say_message(self, message: Message, /, **values: object) -> str:
+        """A marked message (kiosk.i18n.message) in this language, with its named values."""
+        if message.context:
+            return self._filled(self._messages.pgettext(message.context, message.text), values)
+        return self._filled(self._messages.gettext(message.text), values)
 
     def say_in(self, context: str, message: str, /, **values: object) -> str:
         """The message as it is said in a context ("button", "hand") that other uses do not share."""

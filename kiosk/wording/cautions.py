@@ -1,14 +1,15 @@
 """The cautions of the page: five that never change, in this order, and those that a visit brings with it."""
 
 from collections.abc import Callable, Iterable, Mapping
+from typing import Final
 
 from kiosk.i18n.language import Language
+from kiosk.i18n.message import N_, Messages
 from kiosk.scoring.trial_scores import Reason
 from kiosk.wording.circumstances import language_words, state_words, token_words
 from kiosk.wording.facts_worded import worded
 from kiosk.wording.measures import block_name
 from kiosk.wording.reasons import sentence
-from kiosk.wording.reasons_comparison import Sentences
 
 FIXED_CAUTIONS = 5
 Facts = Mapping[str, float | str]
@@ -54,7 +55,7 @@ def caution_sentence(reason: Reason, language: Language) -> str:
         return _SPECIAL[reason.code](reason.values, language)
     if reason.code not in _PLAIN:
         raise ValueError(f"caution, must be one of {', '.join(CODES)}, got {reason.code!r}")
-    return _PLAIN[reason.code](language.say, worded(reason.values, language))
+    return language.say_message(_PLAIN[reason.code], **worded(reason.values, language))
 
 
 def _draft_language(values: Facts, language: Language) -> str:
@@ -117,15 +118,13 @@ def _unscored(values: Facts, language: Language) -> str:
     )
 
 
-_PLAIN: Sentences = {
-    "synthetic": lambda say, v: say("SIMULATED REFERENCE DATA. NOT FOR USE WITH REAL PEOPLE.", **v),
-    "small_n": lambda say, v: say("The reference group is small (n %(n)s): the ranges are wide.", **v),
-    "interval": lambda say, v: say(
-        "No retest study covers an interval of %(interval)s: the difference is shown without judgement.", **v
+_PLAIN: Final[Messages] = {
+    "synthetic": N_("SIMULATED REFERENCE DATA. NOT FOR USE WITH REAL PEOPLE."),
+    "small_n": N_("The reference group is small (n %(n)s): the ranges are wide."),
+    "interval": N_(
+        "No retest study covers an interval of %(interval)s: the difference is shown without judgement."
     ),
-    "not_understood": lambda say, v: say(
-        "The practice trial was not completed as shown; scores may reflect that.", **v
-    ),
+    "not_understood": N_("The practice trial was not completed as shown; scores may reflect that."),
 }
 _SPECIAL: Mapping[str, Callable[[Facts, Language], str]] = {
     "draft_language": _draft_language,

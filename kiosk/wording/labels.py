@@ -4,28 +4,27 @@ Labels: Guilmette TJ et al. (2020), The Clinical Neuropsychologist 34:437-453. W
 approved, the English label stands behind the translation in brackets.
 """
 
-from collections.abc import Callable, Mapping
+from typing import Final
 
 from kiosk.i18n.language import SOURCE_TAG, Language
+from kiosk.i18n.message import N_, Messages
 from norms import Change, Standing
 
-_Say = Callable[..., str]
-
-_LABELS: Mapping[str, Callable[[_Say], str]] = {
-    "Exceptionally low": lambda say: say("Exceptionally low"),
-    "Below average": lambda say: say("Below average"),
-    "Low average": lambda say: say("Low average"),
-    "Average": lambda say: say("Average"),
-    "High average": lambda say: say("High average"),
-    "Above average": lambda say: say("Above average"),
-    "Exceptionally high": lambda say: say("Exceptionally high"),
-    "Within normal limits": lambda say: say("Within expectation"),
+_LABELS: Final[Messages] = {
+    "Exceptionally low": N_("Exceptionally low"),
+    "Below average": N_("Below average"),
+    "Low average": N_("Low average"),
+    "Average": N_("Average"),
+    "High average": N_("High average"),
+    "Above average": N_("Above average"),
+    "Exceptionally high": N_("Exceptionally high"),
+    "Within normal limits": N_("Within expectation"),
 }
-_READINGS: Mapping[str, Callable[[_Say], str]] = {
-    "worse": lambda say: say("reliably poorer"),
-    "better": lambda say: say("reliably better"),
-    "further_ahead": lambda say: say("reliably further ahead"),
-    "none": lambda say: say("no reliable change"),
+_READINGS: Final[Messages] = {
+    "worse": N_("reliably poorer"),
+    "better": N_("reliably better"),
+    "further_ahead": N_("reliably further ahead"),
+    "none": N_("no reliable change"),
 }
 
 
@@ -40,11 +39,11 @@ def label_words(label: str, language: Language) -> str:
     """A published label in this language; ValueError for any other."""
     if label not in _LABELS:
         raise ValueError(f"label, must be one of {', '.join(_LABELS)}, got {label!r}")
-    words = _LABELS[label](language.say)
+    words = language.say_message(_LABELS[label])
     checked = language.status in ("approved", "source") or language.tag == SOURCE_TAG
     return words if checked or words == label else f"{words} [{label}]"
 
 
 def change_reading(change: Change, language: Language) -> str:
     """Reliably poorer, reliably better, reliably further ahead, or no reliable change."""
-    return _READINGS[change.reliable](language.say)
+    return language.say_message(_READINGS[change.reliable])

@@ -1,55 +1,54 @@
 """The names of blocks, scores and measures. A measure's id is BLOCK.HAND.SCORE."""
 
-from collections.abc import Callable, Mapping
+from typing import Final
 
 from kiosk.i18n.language import Language
+from kiosk.i18n.message import N_, Messages
 
-_Say = Callable[..., str]
-
-_BLOCKS: Mapping[str, Callable[[_Say], str]] = {
-    "familiarise.preferred": lambda say: say("practice circle"),
-    "familiarise.other": lambda say: say("practice circle"),
-    "steady.preferred": lambda say: say("steady circle"),
-    "steady.other": lambda say: say("other hand"),
-    "brisk.preferred": lambda say: say("brisk circle"),
-    "circles.preferred": lambda say: say("both circles"),
-    "wander.preferred": lambda say: say("wandering path"),
-    "steady.both": lambda say: say("steady circle, both hands"),
+_BLOCKS: Final[Messages] = {
+    "familiarise.preferred": N_("practice circle"),
+    "familiarise.other": N_("practice circle"),
+    "steady.preferred": N_("steady circle"),
+    "steady.other": N_("other hand"),
+    "brisk.preferred": N_("brisk circle"),
+    "circles.preferred": N_("both circles"),
+    "wander.preferred": N_("wandering path"),
+    "steady.both": N_("steady circle, both hands"),
 }
-_SHORT: Mapping[str, Callable[[_Say], str]] = {
-    "familiarise.preferred": lambda say: say("Practice"),
-    "familiarise.other": lambda say: say("Practice"),
-    "steady.preferred": lambda say: say("Steady"),
-    "steady.other": lambda say: say("Other"),
-    "brisk.preferred": lambda say: say("Brisk"),
-    "wander.preferred": lambda say: say("Wander"),
+_SHORT: Final[Messages] = {
+    "familiarise.preferred": N_("Practice"),
+    "familiarise.other": N_("Practice"),
+    "steady.preferred": N_("Steady"),
+    "steady.other": N_("Other"),
+    "brisk.preferred": N_("Brisk"),
+    "wander.preferred": N_("Wander"),
 }
-_SCORES: Mapping[str, Callable[[_Say], str]] = {
-    "scatter": lambda say: say("Scatter"),
-    "lag": lambda say: say("Lag"),
-    "delay": lambda say: say("Delay"),
-    "follow": lambda say: say("Follow"),
-    "prediction": lambda say: say("Prediction"),
-    "error_rms": lambda say: say("Distance from the disc"),
-    "time_on_target": lambda say: say("Time on target"),
-    "along_sd": lambda say: say("Scatter along the path"),
-    "across_sd": lambda say: say("Scatter across the path"),
-    "offset_x": lambda say: say("Offset to the right"),
-    "offset_y": lambda say: say("Offset upwards"),
-    "contact": lambda say: say("Finger on the glass"),
-    "lifts": lambda say: say("Lifts"),
-    "lift_share": lambda say: say("Time off the glass"),
-    "lag_as_recorded": lambda say: say("Lag as recorded"),
-    "delay_as_recorded": lambda say: say("Delay as recorded"),
-    "gain": lambda say: say("Gain"),
-    "stalls": lambda say: say("Stalls"),
-    "stall_share": lambda say: say("Time stalled"),
-    "tremor_hz": lambda say: say("Regular shake, frequency"),
-    "tremor_mm": lambda say: say("Regular shake, size"),
-    "tremor_excess": lambda say: say("Tallest peak above the line"),
-    "practice": lambda say: say("Change of scatter from trial to trial"),
-    "hand_difference": lambda say: say("Scatter of the other hand against this one"),
-    "direction_difference": lambda say: say("Scatter of one direction against the other"),
+_SCORES: Final[Messages] = {
+    "scatter": N_("Scatter"),
+    "lag": N_("Lag"),
+    "delay": N_("Delay"),
+    "follow": N_("Follow"),
+    "prediction": N_("Prediction"),
+    "error_rms": N_("Distance from the disc"),
+    "time_on_target": N_("Time on target"),
+    "along_sd": N_("Scatter along the path"),
+    "across_sd": N_("Scatter across the path"),
+    "offset_x": N_("Offset to the right"),
+    "offset_y": N_("Offset upwards"),
+    "contact": N_("Finger on the glass"),
+    "lifts": N_("Lifts"),
+    "lift_share": N_("Time off the glass"),
+    "lag_as_recorded": N_("Lag as recorded"),
+    "delay_as_recorded": N_("Delay as recorded"),
+    "gain": N_("Gain"),
+    "stalls": N_("Stalls"),
+    "stall_share": N_("Time stalled"),
+    "tremor_hz": N_("Regular shake, frequency"),
+    "tremor_mm": N_("Regular shake, size"),
+    "tremor_excess": N_("Tallest peak above the line"),
+    "practice": N_("Change of scatter from trial to trial"),
+    "hand_difference": N_("Scatter of the other hand against this one"),
+    "direction_difference": N_("Scatter of one direction against the other"),
 }
 
 
@@ -57,14 +56,14 @@ def block_name(block: str, language: Language) -> str:
     """The name of BLOCK.HAND: steady circle, other hand."""
     if block not in _BLOCKS:
         raise ValueError(f"block, must be one of {', '.join(_BLOCKS)}, got {block!r}")
-    return _BLOCKS[block](language.say)
+    return language.say_message(_BLOCKS[block])
 
 
 def score_name(score: str, language: Language) -> str:
     """The name of a score: Scatter, Lag."""
     if score not in _SCORES:
         raise ValueError(f"score, must be one of {', '.join(_SCORES)}, got {score!r}")
-    return _SCORES[score](language.say)
+    return language.say_message(_SCORES[score])
 
 
 def measure_name(measure: str, language: Language) -> str:
@@ -87,4 +86,5 @@ def trial_name(block: str, number: int, language: Language) -> str:
 
 def trial_label(block: str, number: int, language: Language) -> str:
     """A trial's short name under its path: Steady 1."""
-    return language.say_in("trial", "%(block)s %(number)d", block=_SHORT[block](language.say), number=number)
+    short = language.say_message(_SHORT[block])
+    return language.say_in("trial", "%(block)s %(number)d", block=short, number=number)

@@ -7,11 +7,13 @@ mistake of ours and raises.
 
 from collections.abc import Mapping
 from pathlib import Path
+from typing import Final
 
 from kiosk.base.errors import Fault
 from kiosk.i18n.language import Language
+from kiosk.i18n.message import Messages
 from kiosk.wording.facts_worded import plain, worded
-from kiosk.wording.reasons_comparison import REFUSALS, WARNINGS, Sentences
+from kiosk.wording.reasons_comparison import REFUSALS, WARNINGS
 from kiosk.wording.reasons_desk import DESK
 from kiosk.wording.reasons_files import RULES
 from kiosk.wording.reasons_glass import GLASS
@@ -19,14 +21,16 @@ from kiosk.wording.reasons_kiosk import KIOSK, STORE
 from kiosk.wording.reasons_recording import RECORDING
 from kiosk.wording.reasons_storage import STORAGE
 
-SENTENCES: Sentences = {**WARNINGS, **REFUSALS, **RECORDING, **GLASS, **KIOSK, **STORE, **STORAGE, **DESK}
+SENTENCES: Final[Messages] = {
+    **WARNINGS, **REFUSALS, **RECORDING, **GLASS, **KIOSK, **STORE, **STORAGE, **DESK,
+}  # fmt: skip
 
 
 def sentence(code: str, values: Mapping[str, object], language: Language) -> str:
     """The reason in one plain sentence; ValueError for a code without words."""
     if code not in SENTENCES:
         raise ValueError(f"code, must be one that has a sentence, got {code!r}")
-    return SENTENCES[code](language.say, worded(values, language))
+    return language.say_message(SENTENCES[code], **worded(values, language))
 
 
 def fault_sentence(fault: Fault, language: Language) -> str:
@@ -47,4 +51,4 @@ def rule_words(rule: str, language: Language) -> str:
     """What a file must hold, as a phrase; ValueError for a rule without words."""
     if rule not in RULES:
         raise ValueError(f"rule, must be one that has words, got {rule!r}")
-    return RULES[rule](language.say)
+    return language.say_message(RULES[rule])

@@ -1,90 +1,77 @@
 """The tablet in words: finding its touch panel, calibrating it, checking it. Said to staff."""
 
-from kiosk.wording.reasons_comparison import Sentences
+from typing import Final
 
-PANEL: Sentences = {
-    "no_touch_device": lambda say, v: say("This machine has no touch panel that can be read.", **v),
-    "touch_devices_closed": lambda say, v: say(
-        "The input devices may not be read; the kiosk's user must belong to the group that may.", **v
+from kiosk.i18n.message import N_, Messages
+
+PANEL: Final[Messages] = {
+    "no_touch_device": N_("This machine has no touch panel that can be read."),
+    "touch_devices_closed": N_(
+        "The input devices may not be read; the kiosk's user must belong to the group that may."
     ),
-    "touch_device_missing": lambda say, v: say("There is no touch panel %(name)s; found: %(known)s.", **v),
-    "touch_device_gone": lambda say, v: say(
+    "touch_device_missing": N_("There is no touch panel %(name)s; found: %(known)s."),
+    "touch_device_gone": N_(
         "The touch panel does not answer. Check its cable; the visit goes on by itself when it is back."
     ),
-    "several_touch_devices": lambda say, v: say(
-        "There are several touch panels (%(known)s); the settings must name one.", **v
-    ),
+    "several_touch_devices": N_("There are several touch panels (%(known)s); the settings must name one."),
 }
-CALIBRATION: Sentences = {
-    "calibration_round_missing": lambda say, v: say(
-        "The size must be set twice, each time from the start (%(rounds)s done).", **v
+CALIBRATION: Final[Messages] = {
+    "calibration_round_missing": N_(
+        "The size must be set twice, each time from the start (%(rounds)s done)."
     ),
-    "calibration_readings_differ": lambda say, v: say(
-        "The two rounds differ by %(differ_percent)s; at most %(most_percent)s is accepted. Set both again.",
-        **v,
+    "calibration_readings_differ": N_(
+        "The two rounds differ by %(differ_percent)s; at most %(most_percent)s is accepted. Set both again."
     ),
-    "pixel_density_not_plausible": lambda say, v: say(
-        "This size would mean %(px_per_mm)s pixels a millimetre; tablets have %(least)s to %(most)s. "
-        "Fit the outline to the card's outer edge.",
-        **v,
+    "pixel_density_not_plausible": N_(
+        "This size would mean %(px_per_mm)s pixels a millimetre; tablets have %(least)s to %(most)s. Fit the "
+        "outline to the card's outer edge."
     ),
-    "pixels_stretched": lambda say, v: say(
+    "pixels_stretched": N_(
         "Width and height do not go together (%(across_px_per_mm)s and %(up_px_per_mm)s pixels a "
-        "millimetre). Lay the card with its long side across.",
-        **v,
+        "millimetre). Lay the card with its long side across."
     ),
-    "ruler_length_short": lambda say, v: say(
-        "A length of %(length_mm)s mm is too short to measure by; %(least_mm)s mm or more is needed.", **v
-    ),
-}
-CROSSES: Sentences = {
-    "cross_not_touched": lambda say, v: say("%(touched)s of %(needed)s crosses were touched.", **v),
-    "touch_off_cross": lambda say, v: say(
-        "A touch lay %(worst_mm)s mm from its cross; beyond %(most_mm)s mm a finger on the disc misses it.",
-        **v,
-    ),
-    "touch_beside_cross": lambda say, v: say("A touch lay %(worst_mm)s mm from its cross.", **v),
-    "touches_shifted": lambda say, v: say(
-        "All touches are shifted the same way, by %(mean_mm)s mm on average.", **v
-    ),
-    "touches_scattered": lambda say, v: say(
-        "The touches scatter around the crosses (%(sd_mm)s mm). Touch them once more, without haste.", **v
-    ),
-    "touches_stretched": lambda say, v: say(
-        "The touch panel and the picture differ in size by %(stretch_percent)s.", **v
+    "ruler_length_short": N_(
+        "A length of %(length_mm)s mm is too short to measure by; %(least_mm)s mm or more is needed."
     ),
 }
-CHECK: Sentences = {
-    "touch_too_noisy": lambda say, v: say(
-        "Touches tremble by %(noise_mm)s mm on their own; at most %(most_mm)s mm is accepted.", **v
+CROSSES: Final[Messages] = {
+    "cross_not_touched": N_("%(touched)s of %(needed)s crosses were touched."),
+    "touch_off_cross": N_(
+        "A touch lay %(worst_mm)s mm from its cross; beyond %(most_mm)s mm a finger on the disc misses it."
     ),
-    "touch_noisy": lambda say, v: say("Touches tremble by %(noise_mm)s mm on their own.", **v),
-    "touches_missing": lambda say, v: say("%(missing_percent)s of the touches did not come.", **v),
-    "refresh_too_slow": lambda say, v: say(
-        "The display shows %(refresh_hz)s pictures a second; %(least_hz)s are needed.", **v
+    "touch_beside_cross": N_("A touch lay %(worst_mm)s mm from its cross."),
+    "touches_shifted": N_("All touches are shifted the same way, by %(mean_mm)s mm on average."),
+    "touches_scattered": N_(
+        "The touches scatter around the crosses (%(sd_mm)s mm). Touch them once more, without haste."
     ),
-    "refresh_slow": lambda say, v: say("The display shows only %(refresh_hz)s pictures a second.", **v),
-    "field_too_small": lambda say, v: say(
-        "The window is %(width_mm)s by %(height_mm)s mm; %(needed_width_mm)s by %(needed_height_mm)s mm "
-        "are needed.",
-        **v,
+    "touches_stretched": N_("The touch panel and the picture differ in size by %(stretch_percent)s."),
+}
+CHECK: Final[Messages] = {
+    "touch_too_noisy": N_(
+        "Touches tremble by %(noise_mm)s mm on their own; at most %(most_mm)s mm is accepted."
     ),
-    "too_few_flips": lambda say, v: say(
-        "Too few pictures were shown to judge the display (%(flips)s, at least %(least)s are needed).", **v
+    "touch_noisy": N_("Touches tremble by %(noise_mm)s mm on their own."),
+    "touches_missing": N_("%(missing_percent)s of the touches did not come."),
+    "refresh_too_slow": N_("The display shows %(refresh_hz)s pictures a second; %(least_hz)s are needed."),
+    "refresh_slow": N_("The display shows only %(refresh_hz)s pictures a second."),
+    "field_too_small": N_(
+        "The window is %(width_mm)s by %(height_mm)s mm; %(needed_width_mm)s by %(needed_height_mm)s mm are "
+        "needed."
+    ),
+    "too_few_flips": N_(
+        "Too few pictures were shown to judge the display (%(flips)s, at least %(least)s are needed)."
     ),
 }
-LATENCY: Sentences = {
-    "camera_too_slow": lambda say, v: say(
-        "The camera takes %(camera_hz)s pictures a second; %(least_hz)s or more are needed.", **v
+LATENCY: Final[Messages] = {
+    "camera_too_slow": N_(
+        "The camera takes %(camera_hz)s pictures a second; %(least_hz)s or more are needed."
     ),
-    "too_few_passes": lambda say, v: say(
-        "%(passes)s passes were counted; at least %(least)s are needed.", **v
+    "too_few_passes": N_("%(passes)s passes were counted; at least %(least)s are needed."),
+    "latency_not_plausible": N_(
+        "A pass of %(found_ms)s ms cannot be right; tablets need %(least_ms)s to %(most_ms)s ms."
     ),
-    "latency_not_plausible": lambda say, v: say(
-        "A pass of %(found_ms)s ms cannot be right; tablets need %(least_ms)s to %(most_ms)s ms.", **v
-    ),
-    "passes_differ": lambda say, v: say(
-        "The passes differ too much (by %(sd_ms)s ms; at most %(most_ms)s ms). Count them again.", **v
+    "passes_differ": N_(
+        "The passes differ too much (by %(sd_ms)s ms; at most %(most_ms)s ms). Count them again."
     ),
 }
-GLASS: Sentences = {**PANEL, **CALIBRATION, **CROSSES, **CHECK, **LATENCY}
+GLASS: Final[Messages] = {**PANEL, **CALIBRATION, **CROSSES, **CHECK, **LATENCY}

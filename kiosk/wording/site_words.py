@@ -1,29 +1,26 @@
 """The site check in words: what only the operating system can close, and how it stands on this machine."""
 
-from collections.abc import Callable, Mapping
 from typing import Final
 
 from kiosk.i18n.language import Language
+from kiosk.i18n.message import N_, Messages
 
-WAYS_OUT: Final[Mapping[str, Callable[[Callable[..., str]], str]]] = {
-    "virtual_terminals": lambda say: say(
-        "Ctrl+Alt+F1 to F12 lead to a log-in (Xorg: Option DontVTSwitch true)"),
-    "server_kill_key": lambda say: say(
-        "Ctrl+Alt+Backspace ends the display server (Xorg: Option DontZap true)"),
-    "magic_keys": lambda say: say("Alt+SysRq reaches the kernel (sysctl: kernel.sysrq = 0)"),
-    "screen_blanking": lambda say: say(
-        "The display goes dark by itself (Xorg: BlankTime, StandbyTime and OffTime 0)"),
-    "autologin": lambda say: say("After a restart someone must log in (autologin of the kiosk's user)"),
-    "window_manager": lambda say: say("A desktop around the kiosk has keys and gestures of its own"),
-    "own_user": lambda say: say("The kiosk runs as the administrator (give it a user of its own)"),
-    "spool_kept": lambda say: say("The print server keeps printed pages (cupsd.conf: PreserveJobFiles No)"),
-    "usb_storage": lambda say: say("Storage that is plugged in may be opened (block usb-storage)"),
+WAYS_OUT: Final[Messages] = {
+    "virtual_terminals": N_("Ctrl+Alt+F1 to F12 lead to a log-in (Xorg: Option DontVTSwitch true)"),
+    "server_kill_key": N_("Ctrl+Alt+Backspace ends the display server (Xorg: Option DontZap true)"),
+    "magic_keys": N_("Alt+SysRq reaches the kernel (sysctl: kernel.sysrq = 0)"),
+    "screen_blanking": N_("The display goes dark by itself (Xorg: BlankTime, StandbyTime and OffTime 0)"),
+    "autologin": N_("After a restart someone must log in (autologin of the kiosk's user)"),
+    "window_manager": N_("A desktop around the kiosk has keys and gestures of its own"),
+    "own_user": N_("The kiosk runs as the administrator (give it a user of its own)"),
+    "spool_kept": N_("The print server keeps printed pages (cupsd.conf: PreserveJobFiles No)"),
+    "usb_storage": N_("Storage that is plugged in may be opened (block usb-storage)"),
 }
 
 
 def way_out(code: str, language: Language) -> str:
     """What is open where it is not closed."""
-    return WAYS_OUT[code](language.say)
+    return language.say_message(WAYS_OUT[code])
 
 
 def finding_line(code: str, state: str, language: Language) -> str:

@@ -5,6 +5,7 @@ from dataclasses import replace
 from typing import Final
 
 from kiosk.i18n.language import Language
+from kiosk.i18n.message import N_, Messages
 from kiosk.visits.door_state import DoorState
 from kiosk.visits.staff import ROLES
 from kiosk.wording.instructions import locked_words, staff_word
@@ -28,16 +29,16 @@ CODE_ROWS: Final = ("ABCDEFGHIJ", "KLMNOPQRST", "UVWXYZ", "234567")
 GROUP: Final = 4
 CODE_GROUPS: Final = 8
 
-ROLE_WORDS: Final[Mapping[str, Callable[[Callable[..., str]], str]]] = {
-    "administer": lambda say: say("Gives visits"),
-    "interpret": lambda say: say("Reads and signs pages"),
-    "site_lead": lambda say: say("Leads the site"),
+ROLE_WORDS: Final[Messages] = {
+    "administer": N_("Gives visits"),
+    "interpret": N_("Reads and signs pages"),
+    "site_lead": N_("Leads the site"),
 }
 
 
 def role_words(role: str, language: Language) -> str:
     """What a role does."""
-    return ROLE_WORDS[role](language.say)
+    return language.say_message(ROLE_WORDS[role])
 
 
 def door_view(state: DoorState, language: Language) -> StaffView:

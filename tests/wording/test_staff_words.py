@@ -48,6 +48,6 @@ def test_no_word_is_left_that_no_answer_uses():
 
 
 def test_why_is_one_plain_sentence_or_two(language):
-    for said in (*OF_A_MEASURE.values(), *OF_THE_VISIT.values()):
-        words = said(language.say)
+    for message in (*OF_A_MEASURE.values(), *OF_THE_VISIT.values()):
+        words = language.say_message(message)
         assert words.endswith(".") and 20 < len(words) < 220

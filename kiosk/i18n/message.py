@@ -1,0 +1,32 @@
+"""Messages that stand in tables: marked where they are written, said later in the reader's language.
+
+    ANSWERS: Final[Messages] = {"yes": N_("Yes"), "stop": NP_("button", "Stop")}
+    language.say_message(ANSWERS["yes"])
+
+The markers are gettext's. Extraction reads their literals, so a marked message stands in every catalogue. A
+`Message` is no str: the type checker refuses one that is shown without having been said in a language.
+"""
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+
+
+@dataclass(frozen=True)
+class Message:
+    """The English text, with named placeholders, and its context (empty where it has none)."""
+
+    text: str
+    context: str = ""
+
+
+Messages = Mapping[str, Message]
+
+
+def N_(text: str) -> Message:  # noqa: N802
+    """Mark a message for translation."""
+    return Message(text)
+
+
+def NP_(context: str, text: str) -> Message:  # noqa: N802
+    """Mark a message for translation in a context ("button", "hand") that other uses do not share."""
+    return Message(text, context)
