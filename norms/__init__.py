@@ -9,17 +9,23 @@ from importlib import import_module
 from typing import TYPE_CHECKING
 
 if TYPE_CHECKING:
-    from norms.judge.change import Change, Occasion, change, classical_indices
-    from norms.judge.distance import ProfileDistance, profile_distance
+    from norms.judge.change import Change, change, classical_indices
+    from norms.judge.comparability import Occasion
     from norms.judge.labels import LABEL_EDGES_Z, LABELS, PrintedPercentile, printed_bound
-    from norms.judge.lookup import COMPARISON_VERSION, ByHand, Sitting, find_row
-    from norms.judge.profile import ChangeProfile, Profile, change_profile, profile
+    from norms.judge.lookup import COMPARISON_VERSION, ByHand, Sitting, find_row, visits_bridged
+    from norms.judge.profile import (
+        ChangeProfile,
+        Profile,
+        ProfileDistance,
+        change_profile,
+        profile,
+        profile_distance,
+    )
     from norms.judge.series import Comparison, Series, Slope, series
     from norms.judge.standing import Neighbour, Standing, printed_percentile, standing
     from norms.table.age import Age, age_on, age_years
     from norms.table.folder import pack_folder, read_folder, read_zip, write_folder
     from norms.table.grade import GRADE_WORDS, grade
-    from norms.table.linking import visits_bridged
     from norms.table.reasons import REFUSALS, WARNINGS, Fault, Refusal, TableFaults, fault_sentence, sentence
     from norms.table.table import PRIMARY_MEASURES, Correlation, Measure, RetestRow, Row, Table
     from norms.worth.reliability import Reliability, reliability
@@ -36,17 +42,18 @@ __all__ = [
 ]
 
 _MODULES = {
-    "norms.judge.change": ("Change", "Occasion", "change", "classical_indices"),
-    "norms.judge.distance": ("ProfileDistance", "profile_distance"),
+    "norms.judge.change": ("Change", "change", "classical_indices"),
+    "norms.judge.comparability": ("Occasion",),
     "norms.judge.labels": ("LABEL_EDGES_Z", "LABELS", "PrintedPercentile", "printed_bound"),
-    "norms.judge.lookup": ("COMPARISON_VERSION", "ByHand", "Sitting", "find_row"),
-    "norms.judge.profile": ("ChangeProfile", "Profile", "change_profile", "profile"),
+    "norms.judge.lookup": ("COMPARISON_VERSION", "ByHand", "Sitting", "find_row", "visits_bridged"),
+    "norms.judge.profile": (
+        "ChangeProfile", "Profile", "ProfileDistance", "change_profile", "profile", "profile_distance",
+    ),
     "norms.judge.series": ("Comparison", "Series", "Slope", "series"),
     "norms.judge.standing": ("Neighbour", "Standing", "printed_percentile", "standing"),
     "norms.table.age": ("Age", "age_on", "age_years"),
     "norms.table.folder": ("pack_folder", "read_folder", "read_zip", "write_folder"),
     "norms.table.grade": ("GRADE_WORDS", "grade"),
-    "norms.table.linking": ("visits_bridged",),
     "norms.table.reasons": (
         "REFUSALS", "WARNINGS", "Fault", "Refusal", "TableFaults", "fault_sentence", "sentence",
     ),

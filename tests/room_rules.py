@@ -11,7 +11,12 @@ import sys
 from tests.sources import Tree, imports, module_name, nodes, ours, parsed, within
 
 FLOORS = (
-    ("kiosk.base", "norms"),
+    ("kiosk.base", "norms.table"),
+    ("norms.judge",),
+    ("norms.worth",),
+    ("norms.build",),
+    ("norms.cli",),
+    ("norms",),  # its public face and its command line
     ("kiosk.i18n", "kiosk.pursuit"),
     ("kiosk.touch", "kiosk.scoring"),
     ("kiosk.visits",),

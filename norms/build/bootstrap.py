@@ -11,9 +11,9 @@ from collections.abc import Callable, Iterator
 import numpy as np
 from numpy.random import Generator
 
-from norms.build.curve_fit import Curve, Params, refit_lms
-from norms.build.fitting import Fits, Groups, fit_groups, fit_people
+from norms.build.age_curve import Curve, CurveValues, refit_lms
 from norms.build.lms_fit import LmsFits
+from norms.build.normal_fit import Fits, Groups, fit_groups, fit_people
 from norms.table.scale import Floats
 
 REFITS = 200
@@ -23,7 +23,7 @@ AT_A_TIME = 250_000  # products: few enough for the cache and for one processor,
 Refit = Callable[[Floats], Curve | None]
 
 
-def as_good_as(point: Params, refits: Params, n: int) -> tuple[Floats, Floats]:
+def effective_sizes(point: CurveValues, refits: CurveValues, n: int) -> tuple[Floats, Floats]:
     """n_mean and df_sd at each age."""
     low, middle, high = (refits.z(point.value(z)).var(axis=0, ddof=1) for z in (-OUTER_Z, 0.0, OUTER_Z))
     surplus = np.maximum((low + high) / 2 - middle, 1e-12)
@@ -37,13 +37,18 @@ def draws(n: int, refits: int, rng: Generator, columns: int) -> Iterator[Floats]
         yield rng.multinomial(n, np.full(n, 1 / n), size=min(part, refits - begin)).astype(float)
 
 
-def refits_of_people(
-    curve: Curve, ages: Floats, y: Floats, rng: Generator, refits: int = REFITS, beside: Floats | None = None
+def bootstrap_people(
+    curve: Curve,
+    ages: Floats,
+    y: Floats,
+    rng: Generator,
+    refits: int = REFITS,
+    covariates: Floats | None = None,
 ) -> Curve | None:
     """The curve fitted again to people drawn anew; None where a refit finds no end."""
     x, s = curve.shape.mean.at(ages), curve.shape.log_sd.at(ages)
-    if beside is not None:
-        x = np.concatenate([x, beside], axis=1)
+    if covariates is not None:
+        x = np.concatenate([x, covariates], axis=1)
     found: list[Fits | LmsFits] = []
     for weights in draws(len(ages), refits, rng, x.shape[1]):
         one = (
@@ -58,7 +63,7 @@ def refits_of_people(
     return Curve(curve.shape, type(curve.fits)(*joined), curve.sd_factor)
 
 
-def refits_of_groups(
+def bootstrap_groups(
     curve: Curve, ages: Floats, group: np.ndarray, y: Floats, rng: Generator, refits: int = REFITS
 ) -> Curve:
     """The same where the curve goes through groups; `group` is each person's place, `ages` the people's."""
@@ -86,7 +91,7 @@ def _one_group_fit(curve: Curve, mean_age: Floats, groups: Groups) -> Fits:
     return fit_groups(curve.shape.mean.at(mean_age), curve.shape.log_sd.at(mean_age), groups)
 
 
-def sums_as_good_as(
+def effective_sizes_from_sums(
     curve: Curve, mean_age: Floats, n_group: Floats, squares: Floats, surplus: Floats, at: Floats, n: int
 ) -> tuple[Floats, Floats]:
     """n_mean and df_sd at the ages `at` from sums over the people of each year alone.

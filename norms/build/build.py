@@ -1,10 +1,10 @@
 """From a sample of people to a table folder: age rows, retest study, correlations, and a verdict.
 
-The rows come from purpose `reference` (norms/build/row_making.py), the retest study from `retest`
-(norms/build/study.py), trial_sd is the SD between trials of one block, pooled over people. The sample file
-is described in norms/build/sample.py, what a table says beyond its sample in norms/build/template.py, what
-is thought of the table in norms/build/verdict.py. Where the sample does not suffice there are no files, and
-the verdict says what is missing.
+The rows come from purpose `reference` (norms/build/age_rows.py), the retest study from `retest`
+(norms/build/retest_study.py), trial_sd is the SD between trials of one block, pooled over people. The
+sample file is described in norms/build/sample.py, what a table says beyond its sample in
+norms/build/template.py, what is thought of the table in norms/build/verdict.py. Where the sample does not
+suffice there are no files, and the verdict says what is missing.
 """
 
 import csv
@@ -14,10 +14,9 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from norms.build.age_rows import AgeRows, Making
-from norms.build.row_making import rows_of
+from norms.build.age_rows import AgeRows, RowOptions, rows_of
+from norms.build.retest_study import Cells, RowsByMeasure, correlation_rows, retest_rows
 from norms.build.sample import Progress, Sample
-from norms.build.study import Book, Cells, correlation_rows, retest_rows
 from norms.build.template import Template
 from norms.build.verdict import NOT_YET, Verdict, too_few, verdict_of
 from norms.table.datapackage import STATUSES, write_package
@@ -36,7 +35,7 @@ class Built:
 
     verdict: Verdict
     files: Mapping[str, bytes]
-    book: Book
+    book: RowsByMeasure
     table: Table | None = None
 
 
@@ -69,11 +68,11 @@ def age_rows(
     progress: Progress | None = None,
 ) -> dict[str, list[AgeRows]]:
     """The rows of every measure; each draws from a generator of its own."""
-    making = Making(template.method, template.bands, template.floor_n, template.lms, template.sex_rows)
+    options = RowOptions(template.method, template.bands, template.floor_n, template.lms, template.sex_rows)
     book: dict[str, list[AgeRows]] = {}
     for number, (name, measure) in enumerate(measures.items(), start=1):
         rng = np.random.default_rng([seed, number])
-        book[name] = rows_of(measure, sample.people(name), making, rng)
+        book[name] = rows_of(measure, sample.people(name), options, rng)
         if progress is not None:
             progress("measures fitted", number, len(measures))
     return book
@@ -97,7 +96,7 @@ def _measures(sample: Sample, template: Template) -> tuple[dict[str, Measure], d
     }, thin
 
 
-def _measure_rows(sample: Sample, book: Book) -> list[Cells]:
+def _measure_rows(sample: Sample, book: RowsByMeasure) -> list[Cells]:
     measures = [rows[0].measure for rows in book.values()]
     return [
         (
@@ -122,7 +121,7 @@ def _trial_sd(sample: Sample, measure: str) -> float | None:
     return float(np.sqrt((variance[known] * freedom[known]).sum() / freedom[known].sum()))
 
 
-def _table_rows(sample: Sample, book: Book) -> list[Cells]:
+def _table_rows(sample: Sample, book: RowsByMeasure) -> list[Cells]:
     def given(values: object, place: int) -> float | None:
         return None if values is None else float(values[place])  # type: ignore[index]
 
@@ -160,7 +159,7 @@ def _cell(cell: object) -> str:
     return f"{cell:.10g}" if isinstance(cell, float) else str(cell)
 
 
-def _about(sample: Sample, template: Template, book: Book) -> dict[str, object]:
+def _about(sample: Sample, template: Template, book: RowsByMeasure) -> dict[str, object]:
     common = {key: sample.common[key] for key in ("battery", "battery_version", "scoring_version", "input")}
     if sample.common["device_class"] == SIMULATED and template.reference["status"] in STATUSES:
         common["status"] = "synthetic"  # whatever the template says

@@ -10,10 +10,10 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from norms.build.age_curve import skewness
 from norms.build.age_rows import AgeRows
-from norms.build.curve_fit import skewness
+from norms.build.retest_study import performance
 from norms.build.sample import SEXES, Sample
-from norms.build.study import performance
 from norms.table.distributions import normal_below, normal_point, t_point
 from norms.table.scale import Floats
 
@@ -25,7 +25,7 @@ BY_SEX, BY_SCHOOLING = "being a man, not a woman", "a year of education"
 
 
 @dataclass(frozen=True)
-class Part:
+class AgeGroup:
     """z of the people of some ages: mean, SD, skew, percent below percentile 5, 10, 90, 95; what is odd."""
 
     age_from: float
@@ -59,7 +59,7 @@ class Check:
     scale: str
     people: int
     largest_gap: tuple[float, float]
-    parts: tuple[Part, ...]
+    parts: tuple[AgeGroup, ...]
     n_mean: tuple[float, float]
     fifth_worst: tuple[float, float]
     fifth_best: tuple[float, float]
@@ -88,7 +88,7 @@ def check_of(sample: Sample, measure: str, rows: Sequence[AgeRows]) -> Check:
     below = z < cuts[:, place]
     third = np.quantile(ages, [0, 1 / 3, 2 / 3, 1])
     parts = [
-        _part(ages, z, below, low, high, last)
+        _age_group(ages, z, below, low, high, last)
         for low, high, last in (
             (third[0], third[3], True),
             *((third[i], third[i + 1], i == 2) for i in range(3)),
@@ -123,15 +123,16 @@ def quantile_pairs(z: Floats) -> tuple[Floats, Floats]:
     return normal_point((np.arange(1, len(z) + 1) - 0.375) / (len(z) + 0.25)), ordered
 
 
-def _part(ages: Floats, z: Floats, below: np.ndarray, low: float, high: float, last: bool) -> Part:
+def _age_group(ages: Floats, z: Floats, below: np.ndarray, low: float, high: float, last: bool) -> AgeGroup:
     here = (ages >= low) & ((ages <= high) if last else (ages < high))
     z, n = z[here], int(here.sum())
     if n < 3 or not np.ptp(z) > 0:
         nan = float("nan")
-        return Part(float(low), float(high), n, nan, nan, nan, (), ("too few people to check",))
+        return AgeGroup(float(low), float(high), n, nan, nan, nan, (), ("too few people to check",))
     mean, sd, skew = float(z.mean()), float(z.std(ddof=1)), skewness(z)
     shares = tuple(float(100 * one[here].mean()) for one in below)
-    return Part(float(low), float(high), n, mean, sd, skew, shares, tuple(_odd(n, mean, sd, skew, z, shares)))
+    odd = tuple(_odd(n, mean, sd, skew, z, shares))
+    return AgeGroup(float(low), float(high), n, mean, sd, skew, shares, odd)
 
 
 def _odd(n: int, mean: float, sd: float, skew: float, z: Floats, shares: Sequence[float]) -> list[str]:

@@ -5,10 +5,10 @@ for whoever draws the sheet on paper.
 """
 
 from collections.abc import Mapping, Sequence
-from dataclasses import asdict, dataclass
+from dataclasses import dataclass
 
-from norms.build.fit_checks import LEVELS, Check, Part
-from norms.build.recruiting import More, total
+from norms.build.fit_checks import LEVELS, AgeGroup, Check
+from norms.build.recruiting import RecruitmentNeed, total
 from norms.build.sample import Sample
 from norms.build.verdict import Verdict
 from norms.table.grade import GRADE_WORDS, row_grade
@@ -76,7 +76,7 @@ def verdict_lines(verdict: Verdict, wanted_n: int) -> list[str]:
     ]
 
 
-def more_lines(more: Sequence[More], wanted_n: int) -> tuple[str, ...]:
+def more_lines(more: Sequence[RecruitmentNeed], wanted_n: int) -> tuple[str, ...]:
     """How many more people of what age."""
     if not total(more):
         return ()
@@ -165,19 +165,6 @@ def _third_rows(check: Check) -> list[tuple[str, ...]]:
     ]
 
 
-def _figures(part: Part) -> tuple[str, ...]:
+def _figures(part: AgeGroup) -> tuple[str, ...]:
     shares = "/".join(f"{share:.0f}" for share in part.below)
     return f"{part.mean:+.2f}", f"{part.sd:.2f}", f"{part.skew:+.1f}", shares
-
-
-def as_json(verdict: Verdict) -> dict[str, object]:
-    """The verdict with every figure unrounded; what is not known is null."""
-    return {key: _known(value) for key, value in asdict(verdict).items()}
-
-
-def _known(value: object) -> object:
-    if isinstance(value, float):
-        return value if value == value else None
-    if isinstance(value, dict):
-        return {key: _known(one) for key, one in value.items()}
-    return [_known(one) for one in value] if isinstance(value, (tuple, list)) else value

@@ -12,7 +12,7 @@ from typing import NamedTuple
 
 import numpy as np
 
-from norms.build.curves import Basis
+from norms.build.age_curve import Basis
 from norms.table.scale import Floats
 
 AT_A_TIME, MOST_TIMES = 5, 400
@@ -20,7 +20,7 @@ MARGIN = 1.2
 _NEVER_SINGULAR = 1e-9
 
 
-class More(NamedTuple):
+class RecruitmentNeed(NamedTuple):
     """People still needed of an age; `people` may be 0."""
 
     age_from: float
@@ -28,7 +28,7 @@ class More(NamedTuple):
     people: int
 
 
-def parabola_n(ages: Floats, low: float, high: float, at: Floats) -> Floats:
+def parabola_effective_n(ages: Floats, low: float, high: float, at: Floats) -> Floats:
     """As how many people a parabola through people of these ages is good at the ages `at`.
 
     Evenly over the ages, 300 people are worth about 300 / 9 at both ends.
@@ -38,10 +38,10 @@ def parabola_n(ages: Floats, low: float, high: float, at: Floats) -> Floats:
     [34.0, 133.0, 34.0]
     """
     basis = Basis(low, high, 2)
-    return _good(_information(basis, ages), basis.at(at))
+    return _effective_n(_information(basis, ages), basis.at(at))
 
 
-def more_people(ages: Floats, low: float, high: float, wanted: float) -> tuple[More, ...]:
+def recruitment_needs(ages: Floats, low: float, high: float, wanted: float) -> tuple[RecruitmentNeed, ...]:
     """How many more people each third of the ages needs so that every age is as good as `wanted` people."""
     basis = Basis(low, high, 2)
     edges = np.linspace(low, high, 4)
@@ -49,16 +49,16 @@ def more_people(ages: Floats, low: float, high: float, wanted: float) -> tuple[M
     parts = [_information(basis, start + (end - start) * within) for start, end in pairwise(edges)]
     rows = basis.at(np.linspace(low, high, 61))
     information, added = _information(basis, ages), [0, 0, 0]
-    while _good(information, rows).min() < MARGIN * wanted and sum(added) < AT_A_TIME * MOST_TIMES:
-        best = int(np.argmax([_good(information + part, rows).min() for part in parts]))
+    while _effective_n(information, rows).min() < MARGIN * wanted and sum(added) < AT_A_TIME * MOST_TIMES:
+        best = int(np.argmax([_effective_n(information + part, rows).min() for part in parts]))
         information, added[best] = information + parts[best], added[best] + AT_A_TIME
     return tuple(
-        More(float(start), float(end), count)
+        RecruitmentNeed(float(start), float(end), count)
         for start, end, count in zip(edges[:-1], edges[1:], added, strict=True)
     )
 
 
-def total(more: Sequence[More]) -> int:
+def total(more: Sequence[RecruitmentNeed]) -> int:
     return sum(one.people for one in more)
 
 
@@ -67,6 +67,6 @@ def _information(basis: Basis, ages: Floats) -> Floats:
     return np.asarray(x.T @ x)
 
 
-def _good(information: Floats, rows: Floats) -> Floats:
+def _effective_n(information: Floats, rows: Floats) -> Floats:
     inverse = np.linalg.inv(information + _NEVER_SINGULAR * np.eye(len(information)))
     return np.asarray(1 / ((rows @ inverse) * rows).sum(1))

@@ -57,7 +57,7 @@ def line_faults(columns: Columns, one_of_a_kind: Iterable[str], faults: LineFaul
                 f"{columns.row[0]}: {len(other)} of {len(cells)} lines are not",
                 found,
             )
-    key = _joined(columns, "person", "visit", "measure")
+    key = _combined_key(columns, "person", "visit", "measure")
     _, first, place = np.unique(key, return_index=True, return_inverse=True)
     double = np.flatnonzero(first[place] != np.arange(len(key)))
     for line in double:
@@ -113,11 +113,11 @@ def _later_reference(columns: Columns, keep: Bools) -> Bools:
 
 def _copies(columns: Columns, keep: Bools) -> Bools:
     """Lines of a visit all of whose values, three or more, stand at another visit too, to the last bit."""
-    key, count = _joined(columns, "person", "visit"), len(columns.row)
+    key, count = _combined_key(columns, "person", "visit"), len(columns.row)
     if not keep.any():
         return np.zeros(count, bool)
     _, place = np.unique(key[keep], return_inverse=True)
-    mixed = _mixed(columns.whole("measure")[keep], columns.number("scaled")[keep])
+    mixed = _hash_values(columns.whole("measure")[keep], columns.number("scaled")[keep])
     sums = np.zeros(int(place.max()) + 1, np.uint64)
     np.add.at(sums, place, mixed)
     lines = np.bincount(place)
@@ -128,7 +128,7 @@ def _copies(columns: Columns, keep: Bools) -> Bools:
     return found
 
 
-def _mixed(measure: Ints, scaled: npt.NDArray[np.float64]) -> npt.NDArray[np.uint64]:
+def _hash_values(measure: Ints, scaled: npt.NDArray[np.float64]) -> npt.NDArray[np.uint64]:
     """Measure and value as one number of 64 bits that looks like chance."""
     with np.errstate(over="ignore"):
         bits = (measure.astype(np.uint64) + np.uint64(1)) * np.uint64(0x9E3779B97F4A7C15)
@@ -138,7 +138,7 @@ def _mixed(measure: Ints, scaled: npt.NDArray[np.float64]) -> npt.NDArray[np.uin
     return np.asarray(bits ^ (bits >> np.uint64(31)))
 
 
-def _joined(columns: Columns, *names: str) -> Ints:
+def _combined_key(columns: Columns, *names: str) -> Ints:
     """One number for the cells of several columns together."""
     key = np.zeros(len(columns.row), np.int64)
     for name in names:

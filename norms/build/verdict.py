@@ -13,9 +13,9 @@ from dataclasses import dataclass
 import numpy as np
 
 from norms.build.fit_checks import BY_SEX, Check, check_of
-from norms.build.recruiting import More, more_people, parabola_n
+from norms.build.recruiting import RecruitmentNeed, parabola_effective_n, recruitment_needs
+from norms.build.retest_study import RowsByMeasure
 from norms.build.sample import Sample
-from norms.build.study import Book
 from norms.build.template import NOT_STATED, Template
 from norms.table.grade import GRADE_WORDS, row_grade
 from norms.table.table import PRIMARY_MEASURES, Table
@@ -32,7 +32,7 @@ class Verdict:
 
     word: str
     reasons: tuple[str, ...]
-    more: tuple[More, ...]
+    more: tuple[RecruitmentNeed, ...]
     people: int
     checks: tuple[Check, ...]
     left_out: Mapping[str, int]
@@ -54,10 +54,10 @@ def too_few(sample: Sample, measures: Sequence[str], template: Template) -> Verd
         )
         return _not_yet(sample, (reason,), ())
     at = np.linspace(ages.min(), ages.max(), 61)
-    good = parabola_n(ages, float(ages.min()), float(ages.max()), at)
+    good = parabola_effective_n(ages, float(ages.min()), float(ages.max()), at)
     if (good >= template.floor_n).mean() >= 0.5:
         return None
-    more = more_people(ages, float(ages.min()), float(ages.max()), template.floor_n)
+    more = recruitment_needs(ages, float(ages.min()), float(ages.max()), template.floor_n)
     reason = (
         f"{scarce}: {len(ages)} people of {ages.min():.0f} to {ages.max():.0f} years are worth "
         f"{good.min():.0f} to {good.max():.0f}, depending on the age; {template.floor_n} are needed"
@@ -66,7 +66,7 @@ def too_few(sample: Sample, measures: Sequence[str], template: Template) -> Verd
 
 
 def verdict_of(
-    sample: Sample, book: Book, table: Table, template: Template, thin: Mapping[str, int]
+    sample: Sample, book: RowsByMeasure, table: Table, template: Template, thin: Mapping[str, int]
 ) -> Verdict:
     """The verdict on a built table."""
     checks = tuple(check_of(sample, name, rows) for name, rows in book.items())
@@ -78,7 +78,7 @@ def verdict_of(
     ages = sample.people(min(judged, key=lambda name: min(worth[name]))).age_years
     low, high = float(ages.min()), float(ages.max())
     if any(np.mean([n >= template.floor_n for n in of]) < 0.5 for of in worth.values()):
-        more = more_people(ages, low, high, template.floor_n)
+        more = recruitment_needs(ages, low, high, template.floor_n)
         return Verdict(
             NOT_YET, tuple(_thin_ages(worth, template.floor_n)), more, people, checks, sample.left_out, thin
         )
@@ -90,13 +90,13 @@ def verdict_of(
         *_of_the_sample(thin, book),
     ]
     wanting = any(min(of) < template.warn_n for of in worth.values()) and template.method != "bands"
-    more = more_people(ages, low, high, template.warn_n) if wanting else ()
+    more = recruitment_needs(ages, low, high, template.warn_n) if wanting else ()
     return Verdict(
         CAUTION if cautions else USABLE, tuple(cautions), more, people, checks, sample.left_out, thin
     )
 
 
-def _not_yet(sample: Sample, reasons: tuple[str, ...], more: tuple[More, ...]) -> Verdict:
+def _not_yet(sample: Sample, reasons: tuple[str, ...], more: tuple[RecruitmentNeed, ...]) -> Verdict:
     people = len(np.unique(sample.person[~sample.again]))
     return Verdict(NOT_YET, reasons, more, people, (), sample.left_out, {})
 
@@ -132,7 +132,7 @@ def _of_the_table(table: Table, judged: Iterable[str]) -> Iterable[str]:
         yield f"the table does not say: {', '.join(untold)}"
 
 
-def _of_the_checks(checks: Iterable[Check], judged: Sequence[str], book: Book) -> Iterable[str]:
+def _of_the_checks(checks: Iterable[Check], judged: Sequence[str], book: RowsByMeasure) -> Iterable[str]:
     for check in checks:
         if check.odd and check.measure in judged:
             yield f"{check.measure} does not fit everywhere: {'; '.join(check.odd)}"
@@ -148,7 +148,7 @@ def _of_the_checks(checks: Iterable[Check], judged: Sequence[str], book: Book) -
                 )
 
 
-def _of_the_sample(thin: Mapping[str, int], book: Book) -> Iterable[str]:
+def _of_the_sample(thin: Mapping[str, int], book: RowsByMeasure) -> Iterable[str]:
     missing = [name for name in PRIMARY_MEASURES if name not in book]
     if missing:
         yield f"no rows for {', '.join(missing)}"

@@ -59,7 +59,7 @@ def _build(command: Arguments) -> None:
 def _calibrate(command: Arguments) -> None:
     _check(command)
     command.add_argument("--seed", type=_count, metavar="N")
-    command.add_argument("--worlds", type=_worlds, metavar="N", help="how many truths are drawn (2000)")
+    command.add_argument("--worlds", type=_simulations, metavar="N", help="how many truths are drawn (2000)")
     command.add_argument("--json", action="store_true")
 
 
@@ -151,7 +151,7 @@ def _count(text: str) -> int:
     return int(text)
 
 
-def _worlds(text: str) -> int:
+def _simulations(text: str) -> int:
     if not text.isdecimal() or not 100 <= int(text[:7]) <= 100_000:
         raise argparse.ArgumentTypeError(f'must be a whole number from 100 to 100000, found "{text}"')
     return int(text)

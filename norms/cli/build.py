@@ -11,12 +11,13 @@ from pathlib import Path
 
 from norms.build.bootstrap import REFITS
 from norms.build.build import Built, build
-from norms.build.provenance import ProvenanceSheet, as_json, sheet_of, sheet_text, verdict_lines
+from norms.build.pictures import sample_pictures
+from norms.build.provenance import ProvenanceSheet, sheet_of, sheet_text, verdict_lines
 from norms.build.sample import Progress, Sample, read_sample
-from norms.build.sample_pictures import sample_pictures
 from norms.build.template import QUESTIONS, Template, read_template, template
 from norms.cli.arguments import age_edges
 from norms.cli.formatting import table_lines
+from norms.cli.output import as_json
 from norms.table.folder import write_folder
 from norms.table.reasons import Fault, TableFaults
 
@@ -24,7 +25,9 @@ CHECKS = "checks"
 OnSheet = Callable[[ProvenanceSheet, Path], None]
 
 
-def run(asked: argparse.Namespace, now: datetime, tell: Progress, on_sheet: OnSheet | None = None) -> int:
+def run_build(
+    asked: argparse.Namespace, now: datetime, progress: Progress, on_sheet: OnSheet | None = None
+) -> int:
     """Build, write and judge; 1 where the verdict is not yet. `on_sheet` gets the sheet and its folder."""
     if asked.questions is not None:
         write_questions(asked.questions)
@@ -35,8 +38,8 @@ def run(asked: argparse.Namespace, now: datetime, tell: Progress, on_sheet: OnSh
         raise TableFaults([Fault(asked.out.name, None, None, "must be a folder")])
     filled = template(said, now.strftime("%Y-%m-%dT%H:%M:%SZ"))
     with asked.sample.open("rb") as file:
-        sample = read_sample(asked.sample.name, file, asked.device_class, tell)
-    built = build(sample, filled, asked.seed, tell)
+        sample = read_sample(asked.sample.name, file, asked.device_class, progress)
+    built = build(sample, filled, asked.seed, progress)
     if built.table is not None:
         _write(asked.out, built, sample, filled, asked.seed, on_sheet)
         print("\n".join(table_lines(built.table)))

@@ -10,7 +10,6 @@ from norms.judge.standing import Standing, printed_percentile
 from norms.table.grade import GRADE_WORDS, row_grade
 from norms.table.reasons import WARNINGS, Refusal, sentence
 from norms.table.table import Measure, Table
-from norms.worth.reliability import Estimate, Reliability
 
 FURTHER_AHEAD = "further ahead than most"
 RELIABLE = {"worse": "reliably poorer", "better": "reliably better", "none": "no reliable change",
@@ -108,24 +107,6 @@ def _measure_line(table: Table, measure: Measure) -> str:
 
 def _with(sexes: list[str]) -> str:
     return f" with own rows for {' and '.join(sexes)}" if sexes else ""
-
-
-def reliability_lines(found: Reliability) -> list[str]:
-    """How well a measurement repeats itself."""
-    def said(what: str, one: Estimate) -> str:
-        return f"{what} {one.value:.4g} (95 %: {one.low:.4g} to {one.high:.4g})"
-
-    return [f"{found.n} pairs; mean {found.mean_first:.4g}, then {found.mean_second:.4g}; SD "
-            f"{found.sd_first:.4g}, then {found.sd_second:.4g}",
-            said("correlation r", found.r),
-            f"{said('ICC(2,1), agreement', found.icc_2_1)}: {found.words} (Koo & Li, by the interval)",
-            said("ICC(3,1), consistency", found.icc_3_1),
-            said("SEM, consistency", found.sem_consistency), said("SEM, agreement", found.sem_agreement),
-            said("smallest detectable change (95 %), consistency", found.mdc_95_consistency),
-            said("smallest detectable change (95 %), agreement", found.mdc_95_agreement),
-            said("bias, second minus first", found.bias),
-            said("lower limit of agreement", found.agreement_lower),
-            said("upper limit of agreement", found.agreement_upper)]
 
 
 def _correlation_lines(table: Table) -> list[str]:

@@ -11,11 +11,7 @@ from typing import NamedTuple
 
 import numpy as np
 
-from norms.judge.joint_rule import CLASSICAL, difference, joint_limits, outside, regression, study_of
-from norms.judge.lookup import Sitting, find_row, outside_scale
-from norms.judge.pairs import (
-    JUDGING_N,
-    OWN_ROWS_FROM_DAYS,
+from norms.judge.comparability import (
     Occasion,
     beyond_columns,
     comparable,
@@ -25,12 +21,11 @@ from norms.judge.pairs import (
     too_small,
     trials_missing,
 )
+from norms.judge.joint_rule import CLASSICAL, difference, joint_limits, outside, regression, study_of
+from norms.judge.lookup import Sitting, find_row, outside_scale, statement_for
 from norms.table.distributions import t_below
-from norms.table.linking import statement_for
 from norms.table.reasons import Refusal
 from norms.table.table import Measure, RetestRow, Row, Table, performance_z, value_at
-
-__all__ = ["JUDGING_N", "OWN_ROWS_FROM_DAYS", "Change", "Occasion", "change", "classical_indices"]
 
 SMALL_STUDY_N = 50
 FAR_FROM_STUDY_SD = 3.0
@@ -75,7 +70,7 @@ class Change:
 def change(table: Table, measure: str, before: Occasion, after: Occasion, days: float,
            earlier_visits: int = 0) -> Change | Refusal:
     """Judge a change; `earlier_visits` = visits of the person before the first of the two."""
-    row = find_row(table, measure, after.value, after.asker)
+    row = find_row(table, measure, after.value, after.context)
     if isinstance(row, Refusal):
         return row
     known = table.measure_by_name[measure]
@@ -86,7 +81,7 @@ def change(table: Table, measure: str, before: Occasion, after: Occasion, days: 
     if isinstance(row_before, Refusal):
         return row_before
     pair = _Pair(known, before, after, row_before, row, days, earlier_visits)
-    study = study_row(table, row, after.asker.sex, earlier_visits)
+    study = study_row(table, row, after.context.sex, earlier_visits)
     if isinstance(study, Refusal):
         return study
     return _not_judged(table, pair, study) or _judged(table, pair, study)
@@ -155,12 +150,12 @@ def _beyond(t: float, df: int) -> float:
 
 
 def _warnings(table: Table, pair: _Pair, row: RetestRow, z_before: float) -> tuple[str, ...]:
-    asker = pair.after.asker
+    context = pair.after.context
     stated = {"synthetic": table.status == "synthetic",
-              "language_not_listed": isinstance(asker, Sitting) and asker.language not in table.languages,
+              "language_not_listed": isinstance(context, Sitting) and context.language not in table.languages,
               "small_n": pair.row_after.n_of_mean < table.warn_n,
               "small_study": row.n < SMALL_STUDY_N,
-              "carried_over": any(statement_for(table, row.measure, one.asker) is not None
+              "carried_over": any(statement_for(table, row.measure, one.context) is not None
                                   for one in (pair.before, pair.after)),
               "practice_beyond_study": row.earlier_visits < pair.earlier_visits,
               "far_from_study": abs(z_before - row.mean_1) > FAR_FROM_STUDY_SD * row.sd_1}

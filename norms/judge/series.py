@@ -11,9 +11,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from norms.judge.joint_rule import outside, study_of
-from norms.judge.lookup import find_row, outside_scale
-from norms.judge.pairs import (
+from norms.judge.comparability import (
     Occasion,
     beyond_columns,
     comparable,
@@ -23,7 +21,9 @@ from norms.judge.pairs import (
     too_small,
     trials_missing,
 )
-from norms.judge.series_rule import comparison_limits, slope, symmetric, widened_level
+from norms.judge.joint_rule import outside, study_of
+from norms.judge.lookup import find_row, outside_scale
+from norms.judge.series_rule import comparison_limits, compound_symmetry, slope, widened_level
 from norms.table.distributions import t_point
 from norms.table.reasons import Refusal
 from norms.table.table import Measure, RetestRow, Row, Table, performance_z, value_at
@@ -83,7 +83,7 @@ class Series:
 
 
 @dataclass(frozen=True)
-class _Run:
+class _VisitsSoFar:
     """The visits up to and with one of them, with the z of each by the rows that fit that one."""
 
     table: Table
@@ -99,11 +99,11 @@ def series(table: Table, measure: str, occasions: Sequence[Occasion], days: Sequ
     if len(occasions) < LEAST_VISITS:
         return Refusal("too_few_visits", {"measure": measure, "visits": len(occasions),
                                           "needed": LEAST_VISITS})
-    last = find_row(table, measure, occasions[-1].value, occasions[-1].asker)
+    last = find_row(table, measure, occasions[-1].value, occasions[-1].context)
     if isinstance(last, Refusal):
         return last
     refusal = _not_one_kind(table, measure, occasions, days)
-    study = study_row(table, last, occasions[-1].asker.sex, earlier_visits)
+    study = study_row(table, last, occasions[-1].context.sex, earlier_visits)
     if isinstance(study, Refusal):
         return refusal or study
     return refusal or too_small(study) or _judged(table, occasions, days, study, earlier_visits)
@@ -128,20 +128,20 @@ def _unlike(table: Table, known: Measure, before: Occasion, last: Occasion,
 def _judged(table: Table, occasions: Sequence[Occasion], days: Sequence[float], study: RetestRow,
             earlier_visits: int) -> Series:
     runs = [_run(table, study, occasions[:count], days[:count]) for count in range(2, len(occasions) + 1)]
-    judged = sum(isinstance(run, _Run) for run in runs)
+    judged = sum(isinstance(run, _VisitsSoFar) for run in runs)
     level = widened_level(max(judged, 1))
     bracket = study.earlier_visits < earlier_visits
     measure = table.measure_by_name[study.measure]
     return Series(
         measure=measure.name, unit=measure.unit, n_comparisons=judged, level=level,
-        comparisons=tuple(_comparison(run, study, level, bracket) if isinstance(run, _Run) else run
+        comparisons=tuple(_comparison(run, study, level, bracket) if isinstance(run, _VisitsSoFar) else run
                           for run in runs),
         slope=_slope(table, study, occasions, days), study=study, earlier_visits=earlier_visits,
         warnings=_warnings(table, study, bracket))
 
 
 def _run(table: Table, study: RetestRow, occasions: Sequence[Occasion],
-         days: Sequence[float]) -> _Run | Refusal:
+         days: Sequence[float]) -> _VisitsSoFar | Refusal:
     """The visits as the last of them reads them, or why that visit is not judged."""
     refusal = (outside_study(study, days[-1] - days[-2])
                or trials_missing(study.measure, *occasions))
@@ -149,8 +149,8 @@ def _run(table: Table, study: RetestRow, occasions: Sequence[Occasion],
 
 
 def _read(table: Table, measure: str, occasions: Sequence[Occasion],
-          days: Sequence[float]) -> _Run | Refusal:
-    row = find_row(table, measure, occasions[-1].value, occasions[-1].asker)
+          days: Sequence[float]) -> _VisitsSoFar | Refusal:
+    row = find_row(table, measure, occasions[-1].value, occasions[-1].context)
     if isinstance(row, Refusal):
         return row
     z = []
@@ -162,10 +162,10 @@ def _read(table: Table, measure: str, occasions: Sequence[Occasion],
         if unknown is not None:
             return unknown
         z.append(float(performance_z(table, table.measure_by_name[measure], own, occasion.value)))
-    return _Run(table, occasions, days, row, tuple(z))
+    return _VisitsSoFar(table, occasions, days, row, tuple(z))
 
 
-def _comparison(run: _Run, study: RetestRow, level: float, bracket: bool) -> Comparison:
+def _comparison(run: _VisitsSoFar, study: RetestRow, level: float, bracket: bool) -> Comparison:
     before, now = np.array(run.z[:-1]), run.z[-1]
     limits = comparison_limits(before, study_of(study), level, bracket)
     low, high, expected = float(limits.lower), float(limits.upper), float(limits.expected)
@@ -184,7 +184,7 @@ def _slope(table: Table, study: RetestRow, occasions: Sequence[Occasion],
     if len(occasions) < LEAST_FOR_SLOPE or isinstance(run, Refusal):
         return None
     gain = np.where(np.arange(len(days)) > 0, study.mean_2 - study.mean_1, 0.0)
-    sem = np.sqrt(symmetric(study_of(study)).difference_variance / 2)
+    sem = np.sqrt(compound_symmetry(study_of(study)).difference_variance / 2)
     found, se = (float(part) for part in slope(np.asarray(days) / DAYS_IN_A_YEAR, run.z - gain, sem))
     reach = float(t_point(0.975, study.n - 1)) * se
     return Slope(found, se, (found - reach, found + reach), len(days))

@@ -21,7 +21,7 @@ from norms.table.distributions import t_point
 from norms.table.scale import Floats
 
 
-class Symmetric(NamedTuple):
+class CompoundSymmetry(NamedTuple):
     """A study read as compound symmetry: one variance, one correlation, and the variance of a difference."""
 
     variance: Floats
@@ -38,12 +38,12 @@ def widened_level(comparisons: int, level: float = LEVEL) -> float:
     return float(level ** (1 / comparisons))
 
 
-def symmetric(study: Study) -> Symmetric:
+def compound_symmetry(study: Study) -> CompoundSymmetry:
     """s^2 = (s_1^2 + s_2^2) / 2 and r = 1 - SD_D^2 / (2 s^2), not below 0."""
     _, r, _, sd_1, _, sd_2 = study.arrays()
     difference = sd_1**2 + sd_2**2 - 2 * r * sd_1 * sd_2
     variance = (sd_1**2 + sd_2**2) / 2
-    return Symmetric(variance, np.maximum(1 - difference / (2 * variance), 0.0), difference)
+    return CompoundSymmetry(variance, np.maximum(1 - difference / (2 * variance), 0.0), difference)
 
 
 def weight(m: int, r: npt.ArrayLike) -> tuple[Floats, Floats]:
@@ -86,7 +86,7 @@ def slope(x: npt.ArrayLike, u: npt.ArrayLike, sem: npt.ArrayLike) -> tuple[Float
 
 def _both(z_before: Floats, study: Study, level: float) -> tuple[Limits, Limits]:
     n, _, mean_1, _, mean_2, _ = study.arrays()
-    variance, r, difference_variance = symmetric(study)
+    variance, r, difference_variance = compound_symmetry(study)
     m = z_before.shape[-1]
     u_bar = z_before.mean(axis=-1) - mean_2 + (mean_2 - mean_1) / m
     b, left = weight(m, r)

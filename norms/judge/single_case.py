@@ -29,7 +29,7 @@ def howell_t(z: npt.ArrayLike, n_mean: npt.ArrayLike) -> Floats:
     return np.asarray(z, float) / np.sqrt(1 + 1 / np.asarray(n_mean, float))
 
 
-def star(z: npt.ArrayLike, n_mean: npt.ArrayLike, df_sd: npt.ArrayLike) -> Floats:
+def z_star_of(z: npt.ArrayLike, n_mean: npt.ArrayLike, df_sd: npt.ArrayLike) -> Floats:
     """z_star: the normal deviate of the percentile that t gives; both tails to full precision, up to 37.
 
     >>> round(float(star(-2, 50, 49)), 4)

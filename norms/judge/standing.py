@@ -24,11 +24,10 @@ from norms.judge.labels import (
     printed_in_label,
     standard_score,
 )
-from norms.judge.lookup import ByHand, Sitting, age_of, find_row
-from norms.judge.single_case import FURTHEST_Z, howell_t, percentile_of, star, z_interval
+from norms.judge.lookup import ByHand, Sitting, age_of, find_row, statement_for
+from norms.judge.single_case import FURTHEST_Z, howell_t, percentile_of, z_interval, z_star_of
 from norms.table import percentiles
 from norms.table.distributions import normal_point, t_point
-from norms.table.linking import statement_for
 from norms.table.reasons import Refusal
 from norms.table.table import Measure, Row, Table, performance_z, scaled_value, value_at
 
@@ -88,15 +87,15 @@ class Standing:
         return self.standard_score <= LOW_STANDARD_SCORE
 
 
-def standing(table: Table, measure: str, value: float, asker: Sitting | ByHand,
+def standing(table: Table, measure: str, value: float, context: Sitting | ByHand,
              enough_trials: bool = True) -> Standing | Refusal:
     """Standing of a value (in the unit) for a visit or a number by hand, or why there is none."""
-    row = find_row(table, measure, value, asker)
+    row = find_row(table, measure, value, context)
     if isinstance(row, Refusal):
         return row
-    known, years = table.measure_by_name[measure], age_of(asker).years
+    known, years = table.measure_by_name[measure], age_of(context).years
     neighbours = _neighbours(table, known, row, value, years)
-    warnings = (*_warnings(table, row, asker, enough_trials), *_at_an_end(known, value),
+    warnings = (*_warnings(table, row, context, enough_trials), *_at_an_end(known, value),
                 *(["near_band_edge"] if neighbours else []))
     return Standing(**_place(table, known, row, value), unit=known.unit, n=row.n, age_years=years,
                     row=row, neighbours=neighbours, warnings=warnings)
@@ -125,7 +124,7 @@ def _place(table: Table, measure: Measure, row: Row, value: float) -> dict[str, 
 def _by_scale(table: Table, measure: Measure, row: Row, value: float) -> dict[str, Any]:
     n_mean, df_sd = row.n_of_mean, row.df_of_sd
     z = float(performance_z(table, measure, row, value))
-    z_star = float(star(z, n_mean, df_sd))
+    z_star = float(z_star_of(z, n_mean, df_sd))
     low, high = (float(end) for end in z_interval(z, n_mean, df_sd))
     return {"z": z, "t_n": float(howell_t(z, n_mean)), "z_star": z_star,
             "percentile": float(percentile_of(z_star)), "z_interval_95": (low, high),
@@ -170,12 +169,12 @@ def _neighbour(table: Table, measure: Measure, row: Row, value: float) -> Neighb
                      place["label"], place.get("beyond", 0))
 
 
-def _warnings(table: Table, row: Row, asker: Sitting | ByHand, enough_trials: bool) -> tuple[str, ...]:
-    language = asker.language if isinstance(asker, Sitting) else None
+def _warnings(table: Table, row: Row, context: Sitting | ByHand, enough_trials: bool) -> tuple[str, ...]:
+    language = context.language if isinstance(context, Sitting) else None
     stated = {"synthetic": table.status == "synthetic", "small_n": row.n_of_mean < table.warn_n,
               "language_not_listed": language is not None and language not in table.languages,
               "one_trial_only": not enough_trials,
-              "carried_over": statement_for(table, row.measure, asker) is not None}
+              "carried_over": statement_for(table, row.measure, context) is not None}
     return tuple(code for code, holds in stated.items() if holds)
 
 

@@ -12,9 +12,9 @@ from dataclasses import asdict, dataclass
 from datetime import date
 from hashlib import sha256
 
+from norms.table.bridging_rule import Study, bridge
 from norms.table.datapackage import INPUTS, MOST, is_number
 from norms.table.reasons import Fault
-from norms.worth.bridging import Study, bridge
 
 ROLES = ("site_lead", "researcher")
 PLACE = "reference_table.carried_over"

@@ -147,6 +147,16 @@ def write_package(about: Mapping[str, object], files: Mapping[str, bytes]) -> by
     return (json.dumps(package, indent=1, ensure_ascii=False, allow_nan=False) + "\n").encode()
 
 
+def with_reference(data: bytes, key: str, value: object) -> bytes:
+    """A descriptor with one property of its `reference_table` set anew.
+
+    Raises KeyError, TypeError or ValueError where the bytes hold no such object.
+    """
+    package = json.loads(data.decode("utf-8-sig"))
+    package["reference_table"][key] = value
+    return (json.dumps(package, indent=1, ensure_ascii=False, allow_nan=False) + "\n").encode()
+
+
 def _resource(name: str, data: bytes) -> dict[str, object]:
     described = CSV_FILES[name]
     header = data.split(b"\n", 1)[0].decode()

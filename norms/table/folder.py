@@ -15,7 +15,7 @@ from pathlib import Path
 from typing import Any
 
 from norms.table.bridging_statement import statement_faults, statements_of
-from norms.table.calibrate_figures import calibration_faults
+from norms.table.calibration_record import calibration_faults
 from norms.table.csv_reading import CsvRow, read_csv
 from norms.table.datapackage import file_faults, hash_of, read_package
 from norms.table.percentiles import COLUMNS

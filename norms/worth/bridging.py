@@ -1,107 +1,53 @@
-"""Bridging study: the same people on two panels or inputs, and what may be carried from one to the other.
+"""A bridging study: from its file of pairs to what may be carried over, and the signed statement.
 
-z is that of the table for both values of a person, so that a difference is one of the panels; half of the
-people begin on each, or practice would pass for a difference between panels. A table may be carried over
-where the bias is shown to be smaller than a margin, the two agree, and their SDs do not differ; earlier
-visits too, where the two panels differ no more than two visits on one panel do.
+The file (CSV) has one line a person and measure: person, measure, age_years, sex, first_on (table or other:
+on which panel the person began), table_value (on the panel and with the input the table is for) and
+other_value, both in the measure's unit. Faults are told all together; a line whose person the table does
+not answer (age, too few people, ceiling) is left out and counted.
 
-The margin is .3 SD: a shift of that size, not known of, calls 12 in 100 unchanged people poorer in place of 5
-(r .8), and 14 in 100 healthy people low in place of 9.
+Signing changes datapackage.json only, and with it the table's own hash. A new statement for the same panel
+and input takes the place of the old one. Nothing is signed where nothing may be carried over.
 
 References
 ----------
-Schuirmann DJ (1987), Journal of Pharmacokinetics and Biopharmaceutics 15:657-680 (two one-sided tests).
-Phillips KF (1990), the same 18:137-144 (power). Pitman EJG (1939), Biometrika 31:9-12; Morgan WA (1939),
-Biometrika 31:13-19 (equal SDs of pairs). COSMIN (2010 and later): reliability of .70 or more for a group.
+Phillips KF (1990), Journal of Pharmacokinetics and Biopharmaceutics 18:137-144 (power of the two tests).
 """
 
 from bisect import bisect_left
-from collections.abc import Sequence
+from collections import Counter
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
+from pathlib import Path
 
 import numpy as np
 import numpy.typing as npt
 
-from norms.table.distributions import normal_below, t_below, t_point
+from norms.judge.comparability import JUDGING_N, beyond_columns
+from norms.judge.joint_rule import difference, study_of
+from norms.judge.lookup import ByHand, find_row
+from norms.table.bridging_rule import LEAST_PEOPLE, LEVEL, MARGIN_Z, Bridge, Study, bridge
+from norms.table.bridging_statement import Carried, Statement, as_json
+from norms.table.csv_reading import CsvRow, read_csv
+from norms.table.datapackage import hash_of, with_reference
+from norms.table.distributions import normal_below, t_point
+from norms.table.folder import folder_bytes, read_files, write_folder
+from norms.table.reasons import Fault, Refusal, TableFaults
+from norms.table.scale import Floats
+from norms.table.schema import CSV_FILES, PACKAGE, Column, CsvFile
+from norms.table.table import Table, performance_z
 from norms.worth.reliability import Reliability, reliability
 
-MARGIN_Z, LEVEL = 0.3, 0.05
-LEAST_PEOPLE, LEAST_ICC, SPREAD_LEVEL = 20, 0.70, 0.05
-LEAST_SHARE_FIRST = 0.40
 WANTED_POWER, MOST_PEOPLE = 0.80, 1_000
-AGAINST = ("too_few_people", "order_not_balanced", "not_equivalent", "agreement_too_low", "spread_differs")
-AGAINST_VISITS = ("no_retest_study", "differs_more_than_a_retest")
 
 
-@dataclass(frozen=True)
-class Equivalence:
-    """Two one-sided tests of a mean difference against -margin and +margin; `p` is the larger of the two."""
-
-    n: int
-    bias: float
-    sd: float
-    margin: float
-    p_above_lower: float
-    p_below_upper: float
-    interval_90: tuple[float, float]
-
-    @property
-    def p(self) -> float:
-        return max(self.p_above_lower, self.p_below_upper)
-
-    @property
-    def shown(self) -> bool:
-        return self.p < LEVEL
-
-
-@dataclass(frozen=True)
-class Study:
-    """Numbers of one measure from which everything is judged. z of the table; `retest_sd`: SD of differences
-    of the table's retest study, None where there is none to judge by."""
-
-    n: int
-    first_on_table: int
-    bias: float
-    sd_of_differences: float
-    sd_table: float
-    sd_other: float
-    r: float
-    icc_2_1: float
-    retest_sd: float | None
-
-
-@dataclass(frozen=True)
-class Bridge:
-    """What a study carries over: the table, and earlier visits; and what stands against either."""
-
-    study: Study
-    equivalence: Equivalence
-    p_same_sd: float
-    against: tuple[str, ...]
-    against_visits: tuple[str, ...]
-
-    @property
-    def table(self) -> bool:
-        return not self.against
-
-    @property
-    def visits(self) -> bool:
-        return not self.against and not self.against_visits
-
-
-def two_one_sided(n: int, bias: float, sd: float, margin: float = MARGIN_Z) -> Equivalence:
-    """Equivalence from the mean and SD of n differences (Schuirmann 1987).
-
-    t = (bias + margin) / (SD / sqrt n) and (bias - margin) / (SD / sqrt n), n - 1 degrees of freedom.
-
-    >>> found = two_one_sided(25, 0.1, 0.5)
-    >>> [round(end, 4) for end in found.interval_90], round(found.p, 4), found.shown
-    ([-0.0711, 0.2711], 0.0285, True)
-    """
-    se = sd / n**0.5
-    reach = float(t_point(1 - LEVEL, n - 1)) * se
-    return Equivalence(n, bias, sd, margin, float(t_below(-(bias + margin) / se, n - 1)),
-                       float(t_below((bias - margin) / se, n - 1)), (bias - reach, bias + reach))
+def study_of_pairs(table_z: npt.ArrayLike, other_z: npt.ArrayLike, first_on_table: Sequence[bool],
+                   retest_sd: float | None) -> tuple[Study, Reliability]:
+    """The numbers of a study from z on the table's panel and on the other; differences are other minus
+    table's."""
+    one, two = np.asarray(table_z, float), np.asarray(other_z, float)
+    agree = reliability(one, two)
+    return Study(len(one), sum(first_on_table), agree.bias.value, agree.sd_of_differences, agree.sd_first,
+                 agree.sd_second, agree.r.value, agree.icc_2_1.value, retest_sd), agree
 
 
 def power(se: float, df: float, bias: float = 0.0, margin: float = MARGIN_Z) -> float:
@@ -126,39 +72,173 @@ def people_needed(sd: float) -> int | None:
     return most[found] if found < len(most) else None
 
 
-def p_of_same_sd(n: int, sd_1: float, sd_2: float, r: float) -> float:
-    """Two-sided p of equal SDs in pairs: the correlation of sums with differences (Pitman, Morgan 1939).
-
-    >>> round(p_of_same_sd(40, 1.0, 1.3, 0.8), 4)
-    0.0096
-    """
-    f = (sd_1 / sd_2) ** 2
-    t = abs(f - 1) * (n - 2) ** 0.5 / (2 * (f * (1 - r**2)) ** 0.5)
-    return float(2 * t_below(-t, n - 2))
-
-
-def study_of_pairs(table_z: npt.ArrayLike, other_z: npt.ArrayLike, first_on_table: Sequence[bool],
-                   retest_sd: float | None) -> tuple[Study, Reliability]:
-    """The numbers of a study from z on the table's panel and on the other; differences are other minus
-    table's."""
-    one, two = np.asarray(table_z, float), np.asarray(other_z, float)
-    agree = reliability(one, two)
-    return Study(len(one), sum(first_on_table), agree.bias.value, agree.sd_of_differences, agree.sd_first,
-                 agree.sd_second, agree.r.value, agree.icc_2_1.value, retest_sd), agree
+PAIRS = CsvFile("pairs", (
+    Column("person", "string"), Column("measure", "string"),
+    Column("age_years", "number", minimum=0, maximum=120),
+    Column("sex", "string", enum=("female", "male", "other", "not_asked")),
+    Column("first_on", "string", enum=("table", "other")),
+    Column("table_value", "number", minimum=-1e9, maximum=1e9),
+    Column("other_value", "number", minimum=-1e9, maximum=1e9)), ("person", "measure"))
+LEAST_PAIRS = 4
 
 
-def bridge(study: Study, margin: float = MARGIN_Z) -> Bridge:
-    """Judge a study by its numbers."""
-    tests = two_one_sided(study.n, study.bias, study.sd_of_differences, margin)
-    p_spread = p_of_same_sd(study.n, study.sd_table, study.sd_other, study.r)
-    share = study.first_on_table / study.n
-    balanced = LEAST_SHARE_FIRST <= share <= 1 - LEAST_SHARE_FIRST
-    stands = (study.n < LEAST_PEOPLE, not balanced, not tests.shown, not study.icc_2_1 >= LEAST_ICC,
-              p_spread < SPREAD_LEVEL)
-    stands_visits = (study.retest_sd is None,
-                     study.retest_sd is not None and study.sd_of_differences > study.retest_sd)
-    return Bridge(study, tests, p_spread, _named(AGAINST, stands), _named(AGAINST_VISITS, stands_visits))
+@dataclass(frozen=True)
+class Pairs:
+    """One measure: z on the table's panel and on the other, and who began on the table's."""
+
+    table_z: Floats
+    other_z: Floats
+    first_on_table: tuple[bool, ...]
 
 
-def _named(codes: Sequence[str], stands: Sequence[bool]) -> tuple[str, ...]:
-    return tuple(code for code, holds in zip(codes, stands, strict=True) if holds)
+@dataclass(frozen=True)
+class PairsFile:
+    """The pairs of each measure, and how many lines were left out for which reason (codes of refusals)."""
+
+    pairs: Mapping[str, Pairs]
+    left_out: Mapping[str, int]
+
+
+def read_pairs(table: Table, device_class: str, file: str, data: bytes) -> PairsFile:
+    """Read a study; raises TableFaults with all that is wrong."""
+    faults: list[Fault] = []
+    lines = read_csv(PAIRS, data, faults)
+    faults += [Fault("pairs", line.number, "measure", "must be a measure of the table", line.text("measure"))
+               for line in lines if line.whole and line.text("measure") not in table.measure_by_name]
+    left_out: Counter[str] = Counter()
+    z = {} if faults else {line.number: _z(table, device_class, line, faults, left_out) for line in lines}
+    of = {measure.name: [line for line in lines if line.cells["measure"] == measure.name]
+          for measure in table.measures}
+    found = {name: pairs for name, here in of.items() if (pairs := _pairs(here, z, faults)) is not None}
+    if not found and not faults:
+        faults.append(Fault("pairs", None, None, "must hold people whom the table answers", _told(left_out)))
+    if faults:
+        raise TableFaults([Fault(file, one.row, one.column, one.rule, one.value) for one in faults])
+    return PairsFile(found, left_out)
+
+
+def _z(table: Table, device_class: str, line: CsvRow, faults: list[Fault],
+       left_out: Counter[str]) -> tuple[float, float] | None:
+    """z of both values by the person's own row; None for a line that is left out or at fault."""
+    context = ByHand(line.number_of("age_years"), line.text("sex"), device_class)
+    measure, z = line.text("measure"), []
+    for column in ("table_value", "other_value"):
+        value = line.number_of(column)
+        row = find_row(table, measure, value, context)
+        refusal = row if isinstance(row, Refusal) else beyond_columns(table, row, value)
+        if isinstance(row, Refusal) or refusal is not None:
+            code = refusal.code if refusal else ""
+            if code == "value_outside_scale":
+                faults.append(Fault("pairs", line.number, column, "must lie on the measure's scale", value))
+            else:
+                left_out[code] += 1
+            return None
+        z.append(float(performance_z(table, table.measure_by_name[measure], row, value)))
+    return z[0], z[1]
+
+
+def _pairs(lines: list[CsvRow], z: Mapping[int, tuple[float, float] | None],
+           faults: list[Fault]) -> Pairs | None:
+    read = [(line, z[line.number]) for line in lines if z.get(line.number) is not None]
+    if not read:
+        return None
+    both = np.array([pair for _, pair in read])
+    faults += _unfit(lines[0].text("measure"), both)
+    return Pairs(both[:, 0], both[:, 1], tuple(line.text("first_on") == "table" for line, _ in read))
+
+
+def _unfit(measure: str, both: Floats) -> list[Fault]:
+    if len(both) < LEAST_PAIRS:
+        rule = f"must hold {LEAST_PAIRS} persons or more whom the table answers"
+        return [Fault("pairs", None, measure, rule, len(both))]
+    return [Fault("pairs", None, f"{measure} {what}", "must differ between people", float(values[0]))
+            for what, values in (("table_value", both[:, 0]), ("other_value", both[:, 1]),
+                                 ("difference", both[:, 1] - both[:, 0]))
+            if not np.ptp(values) > 1e-9 * np.abs(both).max()]
+
+
+def _told(left_out: Mapping[str, int]) -> str | None:
+    return ", ".join(f"{lines} {code}" for code, lines in left_out.items()) or None
+
+
+@dataclass(frozen=True)
+class Panels:
+    """The panel the table is for, and the one it may be carried over to."""
+
+    from_device_class: str
+    device_class: str
+    input: str
+
+
+@dataclass(frozen=True)
+class Bridging:
+    """A study judged: each measure with its bridge and its agreement on z; `pairs` keeps the z themselves."""
+
+    panels: Panels
+    bridges: Mapping[str, Bridge]
+    agreement: Mapping[str, Reliability]
+    pairs: Mapping[str, Pairs]
+    left_out: Mapping[str, int]
+    study_sha256: str
+
+    def by_measure(self) -> Iterator[tuple[str, Reliability, Pairs]]:
+        for measure, agreement in self.agreement.items():
+            yield measure, agreement, self.pairs[measure]
+
+    @property
+    def carries(self) -> bool:
+        return any(one.table for one in self.bridges.values())
+
+
+def bridging(table: Table, panels: Panels, name: str, data: bytes) -> Bridging:
+    """Judge the file of a study by a table; raises TableFaults for a file or panels that do not fit."""
+    faults = _panel_faults(table, panels)
+    if faults:
+        raise TableFaults(faults)
+    file = read_pairs(table, panels.from_device_class, name, data)
+    judged = {measure: study_of_pairs(one.table_z, one.other_z, one.first_on_table,
+                                      _retest_sd(table, panels.from_device_class, measure))
+              for measure, one in file.pairs.items()}
+    return Bridging(panels, {measure: bridge(study) for measure, (study, _) in judged.items()},
+                    {measure: agreement for measure, (_, agreement) in judged.items()}, file.pairs,
+                    file.left_out, hash_of(data))
+
+
+def sign(folder: Path, found: Bridging, role: str, date: str) -> Statement:
+    """Write the statement into the folder; `date` is a day YYYY-MM-DD."""
+    files = folder_bytes(folder)
+    table = read_files(files)
+    of = {name: hash_of(data) for name, data in files.items() if name in CSV_FILES}
+    carried = tuple(Carried(measure, one.table, one.visits, one.study)
+                    for measure, one in found.bridges.items())
+    panels = found.panels
+    said = Statement(panels.device_class, panels.input, panels.from_device_class, carried, role, date,
+                     found.study_sha256, of)
+    kept = [one for one in table.carried_over
+            if (one.device_class, one.input) != (said.device_class, said.input)]
+    described = with_reference(files[PACKAGE], "carried_over", [as_json(one) for one in [*kept, said]])
+    read_files({**files, PACKAGE: described})
+    write_folder(folder, {PACKAGE: described})
+    return said
+
+
+def _panel_faults(table: Table, panels: Panels) -> list[Fault]:
+    classes = sorted({row.device_class for row in table.rows})
+    if panels.from_device_class not in classes:
+        return [Fault("bridge", None, "from-class", f"must be one of the table's, {', '.join(classes)}",
+                      panels.from_device_class)]
+    if panels.device_class in classes and panels.input == table.input:
+        return [Fault("bridge", None, "device-class", "must be another than the table's for the same input",
+                      panels.device_class)]
+    return []
+
+
+def _retest_sd(table: Table, device_class: str, measure: str) -> float | None:
+    """SD of differences of the table's largest retest study, None where none is large enough to judge by."""
+    here = [row for row in table.retest if (row.measure, row.device_class) == (measure, device_class)
+            and row.n >= JUDGING_N]
+    if not here:
+        return None
+    row = max(here, key=lambda one: one.n)
+    sd_of_new_person = float(difference(0.0, study_of(row))[1])
+    return float(sd_of_new_person / (1 + 1 / row.n) ** 0.5)

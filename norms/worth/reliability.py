@@ -1,8 +1,11 @@
 """How well a measurement repeats itself: correlation, ICC, error of measurement, limits of agreement.
 
 Pairs go in (the same people measured twice, any unit or scale); every number comes with its 95 % interval.
-Mean squares are those of the two-way layout people x visits: BMS between people, JMS between visits, EMS what
-is left. ICC(2,1) counts a shift between visits as error (agreement), ICC(3,1) does not (consistency).
+Mean squares are those of the two-way layout people x visits: BMS between people, JMS between visits, EMS
+what is left. ICC(2,1) counts a shift between visits as error (agreement), ICC(3,1) does not (consistency).
+
+`read_repeats` reads the file of pairs: person, first, second, one line a person (CSV, any one unit). Its
+faults are told all together.
 
 References
 ----------
@@ -19,8 +22,11 @@ from typing import NamedTuple
 import numpy as np
 import numpy.typing as npt
 
+from norms.table.csv_reading import read_csv
 from norms.table.distributions import normal_point, t_point
+from norms.table.reasons import Fault, TableFaults
 from norms.table.scale import Floats
+from norms.table.schema import Column, CsvFile
 
 LEAST_PAIRS = 4
 WORDS = ((0.5, "poor"), (0.75, "moderate"), (0.9, "good"), (float("inf"), "excellent"))
@@ -220,3 +226,35 @@ def _mdc(sem: Estimate) -> Estimate:
     """1.96 sqrt(2) SEM, the interval likewise."""
     factor = float(normal_point(0.975)) * 2**0.5
     return Estimate(factor * sem.value, factor * sem.low, factor * sem.high)
+
+
+REPEATS = CsvFile("pairs", (Column("person", "string"), Column("first", "number", minimum=-1e9, maximum=1e9),
+                            Column("second", "number", minimum=-1e9, maximum=1e9)), ("person",))
+
+
+class Repeats(NamedTuple):
+    """First and second value of each person, in the order of the file."""
+
+    first: Floats
+    second: Floats
+
+
+def read_repeats(name: str, data: bytes) -> Repeats:
+    """Read a file of pairs; raises TableFaults with all that is wrong."""
+    faults: list[Fault] = []
+    rows = read_csv(REPEATS, data, faults)
+    if not faults:
+        pairs = np.array([(row.number_of("first"), row.number_of("second")) for row in rows])
+        faults += _unfit(pairs.reshape(-1, 2))
+    if faults:
+        raise TableFaults([Fault(name, one.row, one.column, one.rule, one.value) for one in faults])
+    return Repeats(pairs[:, 0], pairs[:, 1])
+
+
+def _unfit(pairs: Floats) -> list[Fault]:
+    if len(pairs) < LEAST_PAIRS:
+        return [Fault("pairs", None, None, f"must hold {LEAST_PAIRS} persons or more", len(pairs))]
+    return [Fault("pairs", None, what, "must differ between people", float(values[0]))
+            for what, values in (("first", pairs[:, 0]), ("second", pairs[:, 1]),
+                                 ("second - first", pairs[:, 1] - pairs[:, 0]))
+            if not np.ptp(values) > 1e-9 * np.abs(pairs).max()]

@@ -20,16 +20,14 @@ import pandas as pd
 
 sys.path.insert(1, sys.path[0] + "/../..")
 
-from norms.build.age_rows import Making
-from norms.build.curve_fit import curve_of_groups
-from norms.build.curves import candidates
-from norms.build.row_making import rows_of, year_sums
+from norms.build.age_curve import candidates, curve_of_groups
+from norms.build.age_rows import RowOptions, rows_of, year_sums
 from norms.build.sample import People
 from norms.table.table import Measure
 from tests.norms.sample_people import COLUMNS, SIX, mean_at, sd_at
 
 LINES, ROUNDS = 1_000_000, 5
-MAKING = Making("continuous", (), 30)
+MAKING = RowOptions("continuous", (), 30)
 
 
 def million(lines: int = LINES) -> tuple[np.ndarray, np.ndarray, np.ndarray]:

@@ -13,19 +13,17 @@ import pytest
 from scipy import stats
 from statsmodels.stats.weightstats import ttost_paired
 
-from norms.judge.pairs import JUDGING_N
-from norms.worth.bridging import (
+from norms.judge.comparability import JUDGING_N
+from norms.table.bridging_rule import (
     LEAST_PEOPLE,
     MARGIN_Z,
     Bridge,
     Study,
     bridge,
     p_of_same_sd,
-    people_needed,
-    power,
-    study_of_pairs,
     two_one_sided,
 )
+from norms.worth.bridging import people_needed, power, study_of_pairs
 
 SEED = 20_261_125
 

@@ -9,10 +9,19 @@ import statsmodels.api as sm
 from scipy.optimize import minimize
 from scipy.stats import norm
 
-from norms.build.curve_fit import Curve, Params, curve_of_people, lms_where_skewed, residuals, skewness
-from norms.build.curves import Basis, Shape, inner_knots
-from norms.build.fitting import Groups, fit_groups, fit_people
+from norms.build.age_curve import (
+    Basis,
+    Curve,
+    CurveValues,
+    Shape,
+    curve_of_people,
+    inner_knots,
+    lms_where_skewed,
+    residuals,
+    skewness,
+)
 from norms.build.lms_fit import LmsFits, fit_lms, lms_deviance
+from norms.build.normal_fit import Groups, fit_groups, fit_people
 from norms.table.scale import lms_value, lms_z
 
 OPEN = Path(__file__).parent / "open_data"
@@ -66,7 +75,7 @@ def test_z_by_the_lms_fit_are_those_of_another_package() -> None:
     theirs = {0: -0.4819, 100: 0.5229, 200: -0.0503, 300: 0.9273, 400: 0.3366, 500: 1.5210, 609: -1.3724}
     weeks, y = abdom()
     fits, x, s = lms_of(weeks, y)
-    at = Params(np.exp(fits.log_m @ x.T), np.exp(fits.log_s @ s.T), fits.power[:, None])
+    at = CurveValues(np.exp(fits.log_m @ x.T), np.exp(fits.log_s @ s.T), fits.power[:, None])
     z = at.z(y[None])[0]
     assert [z[place] for place in theirs] == pytest.approx(list(theirs.values()), abs=0.0008)
 
@@ -217,7 +226,7 @@ def test_lms_comes_where_skew_remains_and_only_there(power: float, expected: boo
 
 def test_value_and_z_of_a_curve_undo_each_other() -> None:
     for power in (None, 0.0, 0.4, -0.7):
-        at = Params(np.array([[5.0]]), np.array([[0.3]]), None if power is None else np.array([[power]]))
+        at = CurveValues(np.array([[5.0]]), np.array([[0.3]]), None if power is None else np.array([[power]]))
         for z in (-1.645, 0.0, 1.645):
             assert at.z(at.value(z)) == pytest.approx(z, abs=1e-12)
 

@@ -9,13 +9,11 @@ import numpy as np
 import pytest
 from scipy.stats import nct
 
-from norms.build.age_rows import AgeRows, Making
-from norms.build.bootstrap import as_good_as, refits_of_people, sums_as_good_as
-from norms.build.curve_fit import Curve, curve_of_groups, curve_of_people, residuals
-from norms.build.curves import Basis, Shape, candidates
-from norms.build.fitting import fit_people
-from norms.build.recruiting import more_people, parabola_n
-from norms.build.row_making import rows_of, year_sums
+from norms.build.age_curve import Basis, Curve, Shape, candidates, curve_of_groups, curve_of_people, residuals
+from norms.build.age_rows import AgeRows, RowOptions, rows_of, year_sums
+from norms.build.bootstrap import bootstrap_people, effective_sizes, effective_sizes_from_sums
+from norms.build.normal_fit import fit_people
+from norms.build.recruiting import parabola_effective_n, recruitment_needs
 from norms.build.sample import People
 from norms.table.table import Measure
 from tests.norms.sample_people import even_ages, mean_at, sd_at
@@ -43,9 +41,9 @@ def error_at_fifth(rows: AgeRows) -> np.ndarray:
 
 
 def rmse(method: str, n: int, worlds: int) -> float:
-    making = Making(method, BANDS, 30, refits=2)
+    options = RowOptions(method, BANDS, 30, refits=2)
     errors = [
-        error_at_fifth(rows_of(SCATTER, drawn(n, seed), making, np.random.default_rng(seed))[0])
+        error_at_fifth(rows_of(SCATTER, drawn(n, seed), options, np.random.default_rng(seed))[0])
         for seed in range(worlds)
     ]
     return float(np.sqrt(np.mean(np.concatenate(errors) ** 2)))
@@ -62,7 +60,7 @@ def test_continuous_and_smoothed_rows_place_the_fifth_percentile_better_than_raw
 
 def test_rows_of_one_year_step_by_a_twentieth_of_an_sd_or_less() -> None:
     rows = rows_of(
-        SCATTER, drawn(480, 3), Making("continuous", BANDS, 30, refits=2), np.random.default_rng(1)
+        SCATTER, drawn(480, 3), RowOptions("continuous", BANDS, 30, refits=2), np.random.default_rng(1)
     )[0]
     assert set(np.diff(rows.edges)) == {1.0} and (rows.edges[0], rows.edges[-1]) == (20.0, 80.0)
     assert np.abs(np.diff(rows.mean) / rows.sd[1:]).max() <= 0.08  # .05 at 50; the bend adds at the ends
@@ -77,8 +75,8 @@ def test_a_level_curve_is_worth_all_its_people() -> None:
     curve = Curve(
         shape, fit_people(flat.at(people.age_years), flat.at(people.age_years), y, np.ones((1, 150)))
     )
-    refits = refits_of_people(curve, people.age_years, y, np.random.default_rng(5), 4_000)
-    n_mean, df_sd = as_good_as(curve.at([50.0]), refits.at([50.0]), 10**9)
+    refits = bootstrap_people(curve, people.age_years, y, np.random.default_rng(5), 4_000)
+    n_mean, df_sd = effective_sizes(curve.at([50.0]), refits.at([50.0]), 10**9)
     assert n_mean[0] == pytest.approx(150, rel=0.06)
     kurtosis = float(
         ((y - y.mean()) ** 4).mean() / y.var() ** 2
@@ -91,13 +89,13 @@ def test_three_hundred_people_are_worth_what_the_closed_form_says() -> None:
     found = []
     for seed in range(12):
         rows = rows_of(
-            SCATTER, drawn(300, seed), Making("continuous", BANDS, 30), np.random.default_rng(seed)
+            SCATTER, drawn(300, seed), RowOptions("continuous", BANDS, 30), np.random.default_rng(seed)
         )[0]
         place, _ = rows.place(np.array([20.5, 50.5, 79.5]))
         found.append(rows.n_mean[place])
     ends_and_middle = np.median(found, axis=0)
     assert ends_and_middle == pytest.approx([31, 134, 36], rel=0.25)
-    assert parabola_n(np.linspace(20, 80, 300), 20, 80, np.array([20.0, 50.0])) == pytest.approx(
+    assert parabola_effective_n(np.linspace(20, 80, 300), 20, 80, np.array([20.0, 50.0])) == pytest.approx(
         [300 / 9, 300 / 2.25], rel=0.03
     )
 
@@ -110,7 +108,7 @@ def test_heavy_tails_make_the_sd_worth_fewer_people() -> None:
                     rows_of(
                         SCATTER,
                         drawn(300, seed, tails),
-                        Making("continuous", BANDS, 30),
+                        RowOptions("continuous", BANDS, 30),
                         np.random.default_rng(seed),
                     )[0].df_sd
                 )
@@ -125,10 +123,10 @@ def test_heavy_tails_make_the_sd_worth_fewer_people() -> None:
 def test_people_added_where_advised_bring_every_age_to_the_number() -> None:
     """Advice from the ages of 120 people, then a new world with the people added: the closed form again."""
     ages = even_ages(120, seed=4)
-    more = more_people(ages, 20.0, 80.0, 50.0)
+    more = recruitment_needs(ages, 20.0, 80.0, 50.0)
     added = [even_ages(one.people, one.age_from, one.age_to, seed=place) for place, one in enumerate(more)]
     grown = np.concatenate([ages, *added])
-    good = parabola_n(grown, 20.0, 80.0, np.linspace(20, 80, 61))
+    good = parabola_effective_n(grown, 20.0, 80.0, np.linspace(20, 80, 61))
     assert good.min() == pytest.approx(1.2 * 50, rel=0.2)
     assert (
         sum(one.people for one in more) < 1.2 * 480
@@ -144,9 +142,9 @@ def agreement(n: int, refits: int) -> tuple[np.ndarray, np.ndarray]:
     curve, at = curve_of_groups(mean_age, groups, shape), np.array([25.0, 37.5, 50.0, 62.5, 75.0])
     z, year = residuals(curve, people.age_years, people.scaled), people.age_years.astype(int) - 20
     sums = [np.bincount(year, part) for part in (np.ones(n), z**2, (z**2 - 1) ** 2)]
-    by_sums = sums_as_good_as(curve, mean_age, *sums, at, n)
-    by_person = refits_of_people(curve, people.age_years, people.scaled, np.random.default_rng(2), refits)
-    by_refits = as_good_as(curve.at(at), by_person.at(at), n)
+    by_sums = effective_sizes_from_sums(curve, mean_age, *sums, at, n)
+    by_person = bootstrap_people(curve, people.age_years, people.scaled, np.random.default_rng(2), refits)
+    by_refits = effective_sizes(curve.at(at), by_person.at(at), n)
     return tuple(one / other for one, other in zip(by_sums, by_refits, strict=True))
 
 
@@ -165,14 +163,14 @@ def test_sums_by_year_of_twenty_thousand_agree_with_refits_by_person_within_a_tw
 @pytest.mark.parametrize("tails", [None, 8.0])
 def test_intervals_by_the_people_a_row_is_worth_cover_95_in_100(tails: float | None) -> None:
     """Crawford & Garthwaite by n_mean and df_sd; covered <=> .025 < nct(z sqrt n; df, c sqrt n) < .975."""
-    making, worlds, ages, truth = (
-        Making("continuous", BANDS, 30),
+    options, worlds, ages, truth = (
+        RowOptions("continuous", BANDS, 30),
         300,
         np.array([20.5, 35.5, 50.5, 65.5, 79.5]),
         [],
     )
     for seed in range(worlds):
-        rows = rows_of(SCATTER, drawn(300, 1000 + seed, tails), making, np.random.default_rng(seed))[0]
+        rows = rows_of(SCATTER, drawn(300, 1000 + seed, tails), options, np.random.default_rng(seed))[0]
         place, _ = rows.place(ages)
         n, df = rows.n_mean[place], rows.df_sd[place]
         for c in (0.0, FIFTH, -2.0):

@@ -13,7 +13,7 @@ from scipy.stats import pearsonr
 
 from norms import ByHand, Refusal, Sitting, Standing, Table, standing
 from norms.build.build import Built, build
-from norms.build.study import pairs_of
+from norms.build.retest_study import pairs_of
 from norms.build.template import template
 from norms.table.folder import read_files
 from norms.table.scale import lms_value

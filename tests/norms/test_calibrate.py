@@ -12,10 +12,10 @@ from scipy import stats
 
 from norms import read_folder
 from norms.judge.joint_rule import Limits, jacobson_truax, study_of
-from norms.table.calibrate_figures import CHANGES_SD, PEOPLE, ChangeWorth, PeopleWorth, Share
+from norms.table.calibration_record import CHANGES_SD, PEOPLE, ChangeCalibration, PeopleCalibration, Share
 from norms.table.table import RetestRow, Row, Table
 from norms.worth import calibrate
-from norms.worth.calibrate import Worth, low_below, worth_of
+from norms.worth.calibration import MeasureCalibration, calibration_figures, low_below
 from tests.norms.test_percentiles import EXAMPLE
 
 SEED, WORLDS = 20_261_125, 2_000
@@ -39,15 +39,15 @@ def study(n: int, r: float, gain: float = 0.0, sd: tuple[float, float] = (1.0, 1
     )
 
 
-def worth(table: Table, worlds: int = WORLDS, seed: int = SEED) -> Worth:
-    return worth_of(table, seed, worlds)[0]
+def worth(table: Table, worlds: int = WORLDS, seed: int = SEED) -> MeasureCalibration:
+    return calibration_figures(table, seed, worlds)[0]
 
 
-def of_people(found: ChangeWorth, people: str) -> PeopleWorth:
+def of_people(found: ChangeCalibration, people: str) -> PeopleCalibration:
     return next(one for one in found.people if one.people == people)
 
 
-def changes(n: int, r: float, gain: float = 0.0, worlds: int = WORLDS) -> ChangeWorth:
+def changes(n: int, r: float, gain: float = 0.0, worlds: int = WORLDS) -> ChangeCalibration:
     return worth(table_of(100, study=study(n, r, gain)), worlds).changes[0]
 
 
@@ -246,16 +246,16 @@ def test_the_textbook_index_in_place_of_the_rule_moves_the_figures_as_known(
 
 def test_the_same_seed_gives_the_same_figures_and_another_gives_others() -> None:
     table = read_folder(EXAMPLE)
-    once = worth_of(table, 7, 200)
-    assert worth_of(table, 7, 200) == once
-    assert worth_of(table, 8, 200) != once
+    once = calibration_figures(table, 7, 200)
+    assert calibration_figures(table, 7, 200) == once
+    assert calibration_figures(table, 8, 200) != once
 
 
 def test_the_order_of_rows_changes_no_figure() -> None:
     table = read_folder(EXAMPLE)
     turned = replace(table, rows=table.rows[::-1], retest=table.retest[::-1])
-    plain = {(one.measure, one.sex): one for one in worth_of(table, 7, 200)}
-    for one in worth_of(turned, 7, 200):
+    plain = {(one.measure, one.sex): one for one in calibration_figures(table, 7, 200)}
+    for one in calibration_figures(turned, 7, 200):
         known = plain[one.measure, one.sex]
         assert one.changes == known.changes
         assert {row.n_mean for row in one.standings} == {row.n_mean for row in known.standings}
@@ -286,12 +286,12 @@ def test_a_row_below_the_floor_answers_nothing() -> None:
 
 def test_progress_is_told_measure_by_measure() -> None:
     heard: list[tuple[int, int]] = []
-    worth_of(read_folder(EXAMPLE), 1, 100, lambda done, of: heard.append((done, of)))
+    calibration_figures(read_folder(EXAMPLE), 1, 100, lambda done, of: heard.append((done, of)))
     assert heard == [(done, 7) for done in range(1, 8)]
 
 
 def test_a_share_lies_between_0_and_100() -> None:
-    for one in worth_of(read_folder(EXAMPLE), 1, 100):
+    for one in calibration_figures(read_folder(EXAMPLE), 1, 100):
         for change in one.changes:
             for people in change.people:
                 shares: list[Share] = [people.poorer, people.better, *people.power]

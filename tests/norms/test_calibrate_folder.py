@@ -12,8 +12,7 @@ import pytest
 from norms import TableFaults, read_folder
 from norms.__main__ import main
 from norms.table.folder import folder_bytes, write_folder
-from norms.worth.calibrate import worth_of
-from norms.worth.calibrate_folder import calibrate_folder, calibration_of
+from norms.worth.calibration import calibrate_folder, calibration_figures, calibration_of
 from tests.norms.test_percentiles import EXAMPLE
 
 DEMO = Path(__file__).parents[2] / "demo_norms"
@@ -154,7 +153,7 @@ def test_a_faulty_folder_is_not_calibrated(folder: Path, capsys: pytest.CaptureF
 
 def test_the_demo_table_takes_less_than_a_minute() -> None:
     begun = perf_counter()
-    worth_of(read_folder(DEMO))
+    calibration_figures(read_folder(DEMO))
     seconds = perf_counter() - begun
     print(f"2,000 worlds of the demo table in {seconds:.1f} s")
     assert seconds < 60
@@ -165,7 +164,7 @@ def test_memory_stays_bounded_however_many_rows_a_table_has() -> None:
     first = table.rows[0]
     years = tuple(replace(first, age_from=20 + k / 10, age_to=20 + (k + 1) / 10) for k in range(700))
     tracemalloc.start()
-    worth_of(replace(table, rows=years, age_method="bands"))
+    calibration_figures(replace(table, rows=years, age_method="bands"))
     _, peak = tracemalloc.get_traced_memory()
     tracemalloc.stop()
     assert peak < 60e6

@@ -8,7 +8,7 @@ import pytest
 
 from norms.judge.joint_rule import joint_limits, outside
 from norms.judge.profile import CHANGE_Z, LOW_Z_STAR, chances_of_counts
-from norms.judge.single_case import star
+from norms.judge.single_case import z_star_of
 from tests.norms.drawn import CORRELATIONS, OF_CHANGE, summary
 
 SEED, DRAWS, CHUNK = 20_261_127, 20_000, 2_000
@@ -34,7 +34,7 @@ def z_by_own_samples(n: int) -> np.ndarray:
 
 
 def test_the_low_score_chance_is_that_of_people_judged_by_samples_of_50() -> None:
-    found = at_least((star(z_by_own_samples(50), 50, 49) < LOW_Z_STAR).sum(axis=1))
+    found = at_least((z_star_of(z_by_own_samples(50), 50, 49) < LOW_Z_STAR).sum(axis=1))
     chances = chances_of_counts(CORRELATIONS, LOW_Z_STAR)[:4]
     print(f"n 50, seed {SEED}, {DRAWS} draws (SE .32 at 28): people {found}, chance {chances}")
     assert found == pytest.approx(chances, abs=1.0)
@@ -43,7 +43,7 @@ def test_the_low_score_chance_is_that_of_people_judged_by_samples_of_50() -> Non
 def test_raw_z_at_n_30_would_not_keep_the_chance() -> None:
     z = z_by_own_samples(30)
     chances = chances_of_counts(CORRELATIONS, LOW_Z_STAR)[:4]
-    assert at_least((star(z, 30, 29) < LOW_Z_STAR).sum(axis=1)) == pytest.approx(chances, abs=1.0)
+    assert at_least((z_star_of(z, 30, 29) < LOW_Z_STAR).sum(axis=1)) == pytest.approx(chances, abs=1.0)
     assert at_least((z < LOW_Z_STAR).sum(axis=1)) != pytest.approx(chances, abs=1.0)
 
 

@@ -9,7 +9,7 @@ import pytest
 from scipy import stats
 
 from norms.judge.labels import LABEL_ROWS, label_row, standard_score
-from norms.judge.single_case import percentile_of, star, z_interval
+from norms.judge.single_case import percentile_of, z_interval, z_star_of
 from tests.norms.drawn import norm_samples
 
 SEED, DRAWS = 20_261_126, 20_000
@@ -126,7 +126,7 @@ def test_labels_are_as_common_as_published_at_n_30_and_raw_z_would_not_be() -> N
     rng = np.random.default_rng([SEED, 2])
     mean, sd = norm_samples(rng, draws, 30)
     z = (rng.standard_normal(draws) - mean) / sd
-    labels = [label_row(standard_score(float(one))).label for one in star(z, 30, 29)]
+    labels = [label_row(standard_score(float(one))).label for one in z_star_of(z, 30, 29)]
     shares = [100 * labels.count(row.label) / draws for row in LABEL_ROWS]
     print(f"labels at n 30, seed {SEED}, {draws} draws (SE .09 at 8.6): {shares}")
     assert shares == pytest.approx(published, abs=0.6)
@@ -144,7 +144,7 @@ def test_the_share_one_given_table_calls_low_spreads_as_the_developers_page_says
     # Norm rules A: 95 % of tables; the mean over tables is 8.59 at every n.
     mean, sd = norm_samples(np.random.default_rng([SEED, 3, n]), DRAWS, n)
     edges = np.linspace(-2.5, -0.5, 4001)
-    cut = float(np.interp(LOW, star(edges, n, n - 1), edges))  # the z at which this n says low
+    cut = float(np.interp(LOW, z_star_of(edges, n, n - 1), edges))  # the z at which this n says low
     shares = 100 * stats.norm.cdf(mean + sd * cut)
     assert np.percentile(shares, [2.5, 97.5]) == pytest.approx([lowest, highest], abs=0.35)
     assert float(np.mean(shares)) == pytest.approx(8.59, abs=0.12)

@@ -44,9 +44,9 @@ def test_loading_norms_costs_at_most_1_3_times_numpy_and_loads_no_scipy_or_panda
 def test_a_comparison_takes_a_millisecond_at_most_and_a_chance_50() -> None:
     table = read_folder(EXAMPLE)
     placed = standings(table)
-    asker, earlier = ByHand(70.0), Occasion(8.0, ByHand(69.5))
-    standing_s = best_s(lambda: standing(table, "brisk.preferred.scatter", 9.0, asker))
-    change_s = best_s(lambda: change(table, "brisk.preferred.scatter", earlier, Occasion(9.0, asker), 180))
+    context, earlier = ByHand(70.0), Occasion(8.0, ByHand(69.5))
+    standing_s = best_s(lambda: standing(table, "brisk.preferred.scatter", 9.0, context))
+    change_s = best_s(lambda: change(table, "brisk.preferred.scatter", earlier, Occasion(9.0, context), 180))
     profile_s = best_s(lambda: profile(table, placed), 5)
     print(
         f"standing {1e3 * standing_s:.2f} ms, change {1e3 * change_s:.2f} ms, chance {1e3 * profile_s:.1f} ms"

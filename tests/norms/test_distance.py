@@ -7,7 +7,7 @@ import pytest
 from scipy import stats
 
 from norms import PRIMARY_MEASURES, ProfileDistance, Refusal, profile_distance, read_folder
-from norms.judge.distance import distance_f
+from norms.judge.profile import distance_f
 from tests.norms.drawn import CORRELATIONS
 from tests.norms.test_percentiles import EXAMPLE
 from tests.norms.test_profile import standings

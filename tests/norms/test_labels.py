@@ -12,7 +12,7 @@ from norms.judge.labels import (
     printed_in_label,
     standard_score,
 )
-from norms.judge.single_case import star
+from norms.judge.single_case import z_star_of
 from norms.table.table import Measure
 
 # Guilmette et al. (2020), doi 10.1080/13854046.2020.1722244: label, standard scores, percentiles (from, to).
@@ -38,7 +38,7 @@ def published(score: int) -> tuple[str, float, float]:
 def test_label_score_and_whole_percentile_lie_in_one_published_row_for_every_z(n: int) -> None:
     for z in np.arange(-4, 4.0001, 0.002):
         percentile = 100 * student.cdf(z / np.sqrt(1 + 1 / n), n - 1)
-        z_star = float(star(z, n, n - 1))
+        z_star = float(z_star_of(z, n, n - 1))
         score = standard_score(z_star)
         label, lowest, highest = published(score)
         printed = printed_in_label(percentile, score)
@@ -102,7 +102,7 @@ def test_standard_score_and_percentile_follow_their_definitions(
 ) -> None:
     assert standard_score(z) == int(np.floor(score + 0.5))
     assert 100 * student.cdf(z, 1e9) == pytest.approx(percentile, abs=1e-3)
-    assert float(star(z, 1e12, 1e9)) == pytest.approx(z, abs=1e-6)
+    assert float(z_star_of(z, 1e12, 1e9)) == pytest.approx(z, abs=1e-6)
 
 
 @pytest.mark.parametrize(

@@ -71,14 +71,14 @@ def written(lines: list[list[str]]) -> bytes:
 
 def answers(table: Table, age: float = 70.0, sex: str = "not_asked") -> list[object]:
     """Everything the example says about one person, numbers only."""
-    asker, earlier = ByHand(age, sex, "simulated"), ByHand(age - 0.5, sex, "simulated")
-    placed = [standing(table, measure, value, asker) for measure, value in TODAY.items()]
+    context, earlier = ByHand(age, sex, "simulated"), ByHand(age - 0.5, sex, "simulated")
+    placed = [standing(table, measure, value, context) for measure, value in TODAY.items()]
     moved = [
-        change(table, measure, Occasion(0.9 * value, earlier), Occasion(value, asker), 180)
+        change(table, measure, Occasion(0.9 * value, earlier), Occasion(value, context), 180)
         for measure, value in TODAY.items()
     ]
     runs = [
-        series(table, measure, [Occasion(value, earlier)] * 2 + [Occasion(value, asker)], (0, 180, 360))
+        series(table, measure, [Occasion(value, earlier)] * 2 + [Occasion(value, context)], (0, 180, 360))
         for measure, value in TODAY.items()
     ]
     together = profile(table, [one for one in placed if isinstance(one, Standing)])

@@ -19,11 +19,11 @@ from norms.worth.reliability import (
     icc_agreement,
     icc_consistency,
     mean_squares,
+    read_repeats,
     sem_agreement,
     sem_consistency,
     word_of,
 )
-from norms.worth.repeats import read_repeats
 
 RATINGS = [[9, 2, 5, 8], [6, 1, 3, 2], [8, 4, 6, 8], [7, 1, 2, 6], [10, 5, 6, 9], [6, 2, 4, 7]]
 WRIGHT = [494, 395, 516, 434, 476, 557, 413, 442, 650, 433, 417, 656, 267, 478, 178, 423, 427]

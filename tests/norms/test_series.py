@@ -9,7 +9,7 @@ from scipy import stats
 
 from norms import ByHand, Comparison, Occasion, Refusal, Series, Table, read_folder, series
 from norms.judge.joint_rule import Study, difference_limits, joint_limits, regression_limits
-from norms.judge.series_rule import comparison_limits, slope, symmetric, weight, widened_level
+from norms.judge.series_rule import comparison_limits, compound_symmetry, slope, weight, widened_level
 from tests.norms.test_lookup import SITTING
 from tests.norms.test_percentiles import EXAMPLE, with_columns
 
@@ -146,10 +146,10 @@ def test_the_error_of_a_slope_is_sem_over_root_sxx(visits: int, se: float) -> No
 
 def test_a_correlation_is_read_from_both_sds_and_never_below_0() -> None:
     # s1 1, s2 1.2, r .7: SD_D^2 = 1 + 1.44 - 1.68 = .76, s^2 = 1.22, r = 1 - .76 / 2.44 (by hand).
-    variance, r, difference = symmetric(Study(50, 0.7, 0, 1, 0, 1.2))
+    variance, r, difference = compound_symmetry(Study(50, 0.7, 0, 1, 0, 1.2))
     assert (float(variance), float(difference)) == pytest.approx((1.22, 0.76))
     assert float(r) == pytest.approx(1 - 0.76 / 2.44)
-    assert float(symmetric(Study(50, -0.4, 0, 1, 0, 1)).r) == 0
+    assert float(compound_symmetry(Study(50, -0.4, 0, 1, 0, 1)).r) == 0
 
 
 def test_a_comparison_is_the_hand_worked_one(table: Table) -> None:

@@ -9,7 +9,7 @@ from scipy import stats
 from scipy.integrate import quad
 
 from norms import ByHand, Refusal, Standing, Table, printed_percentile, read_folder, standing
-from norms.judge.single_case import howell_t, percentile_of, percentile_rank, star, z_interval
+from norms.judge.single_case import howell_t, percentile_of, percentile_rank, z_interval, z_star_of
 
 EXAMPLE = Path(__file__).parent / "example_table"
 HASSAN = [  # 28 controls, Hassan et al. 2020, as in the vignette of the R package singcar 0.1.5
@@ -95,8 +95,8 @@ def test_percentile_lies_in_its_interval_and_small_groups_have_wide_ones(table: 
 
 def test_z_star_is_nearer_the_middle_than_z_and_joins_it_as_the_group_grows() -> None:
     z = np.linspace(-4, 4, 81)
-    assert np.all(np.abs(star(z, 30, 29)) <= np.abs(z))
-    assert np.allclose(star(z, 10_000_000, 9_999_999), z, atol=1e-5)
+    assert np.all(np.abs(z_star_of(z, 30, 29)) <= np.abs(z))
+    assert np.allclose(z_star_of(z, 10_000_000, 9_999_999), z, atol=1e-5)
 
 
 def test_a_band_is_the_row_whose_precision_is_n_and_n_minus_1(table: Table) -> None:
@@ -113,7 +113,7 @@ def test_a_band_is_the_row_whose_precision_is_n_and_n_minus_1(table: Table) -> N
 def test_far_tails_stay_finite_and_symmetric() -> None:
     for n in (30, 1000):
         z = np.array([4.0, 8.0, 15.0])
-        assert np.allclose(star(z, n, n - 1), -star(-z, n, n - 1))
+        assert np.allclose(z_star_of(z, n, n - 1), -z_star_of(-z, n, n - 1))
         assert np.all(np.isfinite(np.stack(z_interval(np.concatenate([z, -z]), n, n - 1))))
 
 
@@ -150,7 +150,7 @@ def test_t_percentile_and_interval_are_those_of_the_published_formulas(
     percent_high: float,
 ) -> None:
     assert float(howell_t(z, n)) == pytest.approx(t, abs=1e-6)
-    assert float(percentile_of(star(z, n, n - 1))) == pytest.approx(percent, abs=1e-4)
+    assert float(percentile_of(z_star_of(z, n, n - 1))) == pytest.approx(percent, abs=1e-4)
     low, high = z_interval(z, n, n - 1)
     assert (float(low), float(high)) == pytest.approx((z_low, z_high), abs=2e-4)
     assert (float(percentile_of(low)), float(percentile_of(high))) == pytest.approx(
@@ -163,7 +163,7 @@ def test_the_worked_output_of_28_published_controls() -> None:
     z = (0.02814921 - np.mean(HASSAN)) / np.std(HASSAN, ddof=1)
     assert z == pytest.approx(-1.754857, abs=1e-6)
     assert float(howell_t(z, 28)) == pytest.approx(-1.7243, abs=5e-5)
-    assert float(percentile_of(star(z, 28, 27))) == pytest.approx(4.804003, abs=1e-5)
+    assert float(percentile_of(z_star_of(z, 28, 27))) == pytest.approx(4.804003, abs=1e-5)
     ends = z_interval(z, 28, 27)
     assert tuple(map(float, ends)) == pytest.approx((-2.34, -1.15), abs=0.006)
     assert tuple(float(percentile_of(end)) for end in ends) == pytest.approx((0.95, 12.47), abs=0.04)
@@ -210,7 +210,7 @@ def test_low_is_a_standard_score_of_79_or_less_and_as_common_as_published_rows_s
     n, worlds = 30, 200_000
     mean, sd = rng.normal(0, 1 / n**0.5, worlds), np.sqrt(rng.chisquare(n - 1, worlds) / (n - 1))
     z = (rng.normal(size=worlds) - mean) / sd
-    low = 100 * np.mean(star(z, n, n - 1) < -41 / 30)
+    low = 100 * np.mean(z_star_of(z, n, n - 1) < -41 / 30)
     assert low == pytest.approx(8.59, abs=0.25)
     assert 100 * np.mean(z < -41 / 30) > 9.2
 

@@ -15,7 +15,7 @@ from hypothesis import strategies as st
 from norms import Standing, TableFaults, fault_sentence, standing
 from norms.cli.worth import worth_lines
 from norms.table.folder import folder_bytes, read_files, write_folder
-from norms.worth.calibrate_folder import calibrate_folder
+from norms.worth.calibration import calibrate_folder
 from tests.norms.test_bridging_statement import MEASURE, pairs_of, resigned, run, visit, write_pairs
 from tests.norms.test_percentiles import EXAMPLE
 

@@ -13,11 +13,11 @@ import numpy as np
 
 from norms.build.age_rows import AgeRows
 from norms.build.sample import SEXES, Ints, Sample
-from norms.judge.pairs import OWN_ROWS_FROM_DAYS
+from norms.judge.comparability import SEPARATE_ROWS_FROM_DAYS
 from norms.table.scale import Floats, lms_z
 
 LEAST_PAIRS = 4
-Book = Mapping[str, Sequence[AgeRows]]
+RowsByMeasure = Mapping[str, Sequence[AgeRows]]
 Cells = Sequence[object]
 
 
@@ -53,14 +53,14 @@ def pairs_of(sample: Sample, measure: str, rows: Sequence[AgeRows]) -> Pairs:
     )
     first, second = before[joined], after[joined]
     late = sample.age_years[second]
-    apart = sample.day[second] - sample.day[first] >= OWN_ROWS_FROM_DAYS
+    apart = sample.day[second] - sample.day[first] >= SEPARATE_ROWS_FROM_DAYS
     z_first = performance(sample, rows, first, np.where(apart, sample.age_years[first], late))
     z_second = performance(sample, rows, second, late)
     known = np.isfinite(z_first) & np.isfinite(z_second)
     return Pairs(first[known], second[known], z_first[known], z_second[known])
 
 
-def retest_rows(sample: Sample, book: Book) -> list[Cells]:
+def retest_rows(sample: Sample, book: RowsByMeasure) -> list[Cells]:
     """One row a measure and number of earlier visits, where at least LEAST_PAIRS came again."""
     found: list[Cells] = []
     for measure, rows in book.items():
@@ -83,7 +83,7 @@ def retest_rows(sample: Sample, book: Book) -> list[Cells]:
     return found
 
 
-def correlation_rows(sample: Sample, book: Book, measures: Sequence[str]) -> list[Cells]:
+def correlation_rows(sample: Sample, book: RowsByMeasure, measures: Sequence[str]) -> list[Cells]:
     """Every pair of these measures, over the people who have both: at one visit, and of the change."""
     visit, change = _visit_matrix(sample, book, measures), _change_matrix(sample, book, measures)
     found: list[Cells] = []
@@ -98,7 +98,7 @@ def correlation_rows(sample: Sample, book: Book, measures: Sequence[str]) -> lis
     return found
 
 
-def _visit_matrix(sample: Sample, book: Book, measures: Sequence[str]) -> Floats:
+def _visit_matrix(sample: Sample, book: RowsByMeasure, measures: Sequence[str]) -> Floats:
     """z of the reference people, (persons, measures)."""
     matrix = np.full((len(sample.persons), len(measures)), np.nan)
     for column, measure in enumerate(measures):
@@ -109,7 +109,7 @@ def _visit_matrix(sample: Sample, book: Book, measures: Sequence[str]) -> Floats
     return matrix
 
 
-def _change_matrix(sample: Sample, book: Book, measures: Sequence[str]) -> Floats:
+def _change_matrix(sample: Sample, book: RowsByMeasure, measures: Sequence[str]) -> Floats:
     """Later minus earlier z of each person's first pair, (persons, measures)."""
     matrix = np.full((len(sample.persons), len(measures)), np.nan)
     for column, measure in enumerate(measures):

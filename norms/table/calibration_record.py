@@ -27,7 +27,7 @@ class Share:
 
 
 @dataclass(frozen=True)
-class StandingWorth:
+class StandingCalibration:
     """One age row: how many healthy people are called low; how often the 95 % interval of z holds the true
     z, as the lowest and the highest over the z tried."""
 
@@ -41,7 +41,7 @@ class StandingWorth:
 
 
 @dataclass(frozen=True)
-class PeopleWorth:
+class PeopleCalibration:
     """Unchanged people of one kind: called poorer, called better; and called poorer after each change."""
 
     people: str
@@ -51,18 +51,18 @@ class PeopleWorth:
 
 
 @dataclass(frozen=True)
-class ChangeWorth:
+class ChangeCalibration:
     """One retest study. `people`: none where it is too small to judge by."""
 
     sex: str
     n: int
     r: float
     earlier_visits: int
-    people: tuple[PeopleWorth, ...]
+    people: tuple[PeopleCalibration, ...]
 
 
 @dataclass(frozen=True)
-class Worth:
+class MeasureCalibration:
     """One measure for one sex and device class: the row with the fewest people behind it and the one with
     the most, how many rows answer, and its retest studies."""
 
@@ -71,8 +71,8 @@ class Worth:
     device_class: str
     rows: int
     rows_answering: int
-    standings: tuple[StandingWorth, ...]
-    changes: tuple[ChangeWorth, ...]
+    standings: tuple[StandingCalibration, ...]
+    changes: tuple[ChangeCalibration, ...]
 
 
 @dataclass(frozen=True)
@@ -84,7 +84,7 @@ class Calibration:
     date: str
     changes_sd: tuple[float, ...]
     of: Mapping[str, str]
-    rows: tuple[Worth, ...]
+    rows: tuple[MeasureCalibration, ...]
 
 
 def as_json(found: Calibration) -> dict[str, object]:
@@ -124,31 +124,31 @@ def _calibration(said: Mapping[str, object]) -> Calibration:
                        rows)
 
 
-def _worth(said: Mapping[str, object]) -> Worth:
-    return Worth(_text(said["measure"]), _text(said["sex"]), _text(said["device_class"]),
+def _worth(said: Mapping[str, object]) -> MeasureCalibration:
+    return MeasureCalibration(_text(said["measure"]), _text(said["sex"]), _text(said["device_class"]),
                  _whole(said["rows"]), _whole(said["rows_answering"]),
                  tuple(_standing(_object(one)) for one in _list(said["standings"])),
                  tuple(_change(_object(one)) for one in _list(said["changes"])))
 
 
-def _standing(said: Mapping[str, object]) -> StandingWorth:
+def _standing(said: Mapping[str, object]) -> StandingCalibration:
     def at(key: str) -> float:
         return _number(said[key])
 
-    return StandingWorth(at("age_from"), at("age_to"), at("n_mean"), at("df_sd"),
+    return StandingCalibration(at("age_from"), at("age_to"), at("n_mean"), at("df_sd"),
                          _share(said["called_low"]), at("covered_from"), at("covered_to"))
 
 
-def _change(said: Mapping[str, object]) -> ChangeWorth:
+def _change(said: Mapping[str, object]) -> ChangeCalibration:
     people = tuple(_people(_object(one)) for one in _list(said["people"]))
-    return ChangeWorth(_text(said["sex"]), _whole(said["n"]), _number(said["r"]),
+    return ChangeCalibration(_text(said["sex"]), _whole(said["n"]), _number(said["r"]),
                        _whole(said["earlier_visits"]), people)
 
 
-def _people(said: Mapping[str, object]) -> PeopleWorth:
+def _people(said: Mapping[str, object]) -> PeopleCalibration:
     if said["people"] not in PEOPLE:
         raise ValueError(f"people {said['people']}")
-    return PeopleWorth(_text(said["people"]), _share(said["poorer"]), _share(said["better"]),
+    return PeopleCalibration(_text(said["people"]), _share(said["poorer"]), _share(said["better"]),
                        tuple(map(_share, _list(said["power"]))))
 
 

@@ -1,6 +1,6 @@
 """Mean and log SD as smooth functions of age, fitted to people or to groups of people.
 
-x (n, p) and s (n, q) are the columns of norms/build/curves.py for mean and log SD; y (n,) stands on the
+x (n, p) and s (n, q) are the columns of norms/build/age_curve.py for mean and log SD; y (n,) stands on the
 measure's scale. weights (b, n) say how often each person counts in each of b refits, so all refits run at
 once. Fits hold one row of coefficients a refit.
 

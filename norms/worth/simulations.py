@@ -47,7 +47,7 @@ class PairTruth(NamedTuple):
         return np.hypot(self.error_sd, (self.slope - 1) * self.sd_1)
 
 
-class Seconds(NamedTuple):
+class SecondScores(NamedTuple):
     """First scores (worlds x nodes) with their weights, and the law of the second score after each."""
 
     first: Floats
@@ -76,31 +76,31 @@ def pair_truth(rng: np.random.Generator, worlds: int, study: RetestRow) -> PairT
                      study.mean_2 - root_21 * away[0] - error_sd * away[1], root_21 / sd_1, error_sd)
 
 
-def healthy(truth: PairTruth) -> Seconds:
+def healthy(truth: PairTruth) -> SecondScores:
     """People of the retest population."""
     node, weight = _normal_nodes()
     first = truth.mean_1[:, None] + truth.sd_1[:, None] * node
     return _by_regression(truth, first, weight)
 
 
-def seen_at(truth: PairTruth, z: float) -> Seconds:
+def seen_at(truth: PairTruth, z: float) -> SecondScores:
     """People of the retest population whose first score is z."""
     return _by_regression(truth, np.full((len(truth.mean_1), 1), z), np.ones(1))
 
 
-def stable_at(truth: PairTruth, z: float) -> Seconds:
+def stable_at(truth: PairTruth, z: float) -> SecondScores:
     """People whose true score is z at both visits but for the gain; both scores vary about it alike."""
     node, weight = _normal_nodes()
     spread = truth.difference_sd[:, None] / 2**0.5
     first = z + spread * node
     gain = (truth.mean_2 - truth.mean_1)[:, None]
-    return Seconds(first, weight, np.broadcast_to(z + gain, first.shape),
+    return SecondScores(first, weight, np.broadcast_to(z + gain, first.shape),
                    np.broadcast_to(spread, first.shape))
 
 
-def _by_regression(truth: PairTruth, first: Floats, weight: Floats) -> Seconds:
+def _by_regression(truth: PairTruth, first: Floats, weight: Floats) -> SecondScores:
     mean = truth.mean_2[:, None] + truth.slope[:, None] * (first - truth.mean_1[:, None])
-    return Seconds(first, weight, mean, np.broadcast_to(truth.error_sd[:, None], first.shape))
+    return SecondScores(first, weight, mean, np.broadcast_to(truth.error_sd[:, None], first.shape))
 
 
 def _normal_nodes() -> tuple[Floats, Floats]:

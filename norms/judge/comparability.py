@@ -7,14 +7,13 @@ any, with as many earlier visits, else the last studied.
 
 from dataclasses import dataclass
 
-from norms.judge.lookup import ByHand, Sitting, age_of, latency_missing, row_at, too_few
-from norms.table.linking import at_home, bridged_to
+from norms.judge.lookup import ByHand, Sitting, age_of, at_home, bridged_to, latency_missing, row_at, too_few
 from norms.table.percentiles import beyond
 from norms.table.reasons import Refusal
 from norms.table.table import Measure, RetestRow, Row, Table
 
 JUDGING_N = 20
-OWN_ROWS_FROM_DAYS = 2 * 365.25
+SEPARATE_ROWS_FROM_DAYS = 2 * 365.25
 SAME_AT_BOTH = ("battery", "battery_version", "scoring_version")
 SAME_OR_BRIDGED = ("input", "device_class")
 
@@ -24,7 +23,7 @@ class Occasion:
     """One of the visits: the value (in the unit), who asked, and whether its trials suffice."""
 
     value: float
-    asker: Sitting | ByHand
+    context: Sitting | ByHand
     enough_trials: bool = True
     visit: str | None = None
 
@@ -36,18 +35,18 @@ def comparable(table: Table, measure: Measure, before: Occasion, after: Occasion
         return Refusal("no_direction", {"measure": measure.name})
     if days <= 0:
         return Refusal("later_before_earlier", {"days": days})
-    panels = [bridged_to(table, measure.name, one.asker) for one in (before, after)]
+    panels = [bridged_to(table, measure.name, one.context) for one in (before, after)]
     bridged = None not in panels and panels[0] == panels[1]
     refusal = _differing(before, after, SAME_AT_BOTH if bridged else SAME_AT_BOTH + SAME_OR_BRIDGED)
-    return refusal or _not_bridged(table, measure, after) or latency_missing(measure, before.asker)
+    return refusal or _not_bridged(table, measure, after) or latency_missing(measure, before.context)
 
 
 def _differing(before: Occasion, after: Occasion, named: tuple[str, ...]) -> Refusal | None:
     """Refusal of visits that differ in what must be the same."""
-    if not (isinstance(before.asker, Sitting) and isinstance(after.asker, Sitting)):
+    if not (isinstance(before.context, Sitting) and isinstance(after.context, Sitting)):
         return None
     for what in named:
-        first, second = getattr(before.asker, what), getattr(after.asker, what)
+        first, second = getattr(before.context, what), getattr(after.context, what)
         if first != second:
             return Refusal("not_comparable", {"what": what.replace("_", " "), "before": first,
                                               "after": second})
@@ -56,17 +55,17 @@ def _differing(before: Occasion, after: Occasion, named: tuple[str, ...]) -> Ref
 
 def _not_bridged(table: Table, measure: Measure, after: Occasion) -> Refusal | None:
     """Refusal of visits on a panel to which the table, but no change, is carried over."""
-    if at_home(table, measure.name, after.asker) or bridged_to(table, measure.name, after.asker):
+    if at_home(table, measure.name, after.context) or bridged_to(table, measure.name, after.context):
         return None
-    return Refusal("change_not_bridged", {"measure": measure.name, "visit_has": after.asker.device_class})
+    return Refusal("change_not_bridged", {"measure": measure.name, "visit_has": after.context.device_class})
 
 
 def earlier_row(table: Table, later: Row, before: Occasion, days: float) -> Row | Refusal:
     """The row by which the earlier visit is read."""
-    if days < OWN_ROWS_FROM_DAYS:
+    if days < SEPARATE_ROWS_FROM_DAYS:
         return later
-    years = age_of(before.asker).years
-    own = row_at(table, later.measure, later.device_class, before.asker.sex, years)
+    years = age_of(before.context).years
+    own = row_at(table, later.measure, later.device_class, before.context.sex, years)
     if table.age_method == "bands":
         return later if own == later else Refusal("age_band_between", {"days": days})
     if own is not None:

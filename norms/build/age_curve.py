@@ -1,18 +1,25 @@
-"""One measure's curve over age: fitted to its people, and what it says at any age.
+"""One measure's curve over age: the columns a fit may use, the choice among curves, and what a curve says.
 
-`Params` hold mean, SD and, for LMS, L (mean and SD are then M and S) at ages, one row a fit: (b, ages).
-Which curve the people support is decided by BIC; where residuals of a log scale stay skewed and LMS is
-clearly the likelier, the curve is LMS in the measure's unit.
+Ages in years. A basis gives columns of shape (n, p) for n ages: powers of age scaled to -1..1 between the
+youngest and the oldest, and cubic pieces that begin at inner knots. Nothing is known outside these ages.
+`CurveValues` hold mean, SD and, for LMS, L (mean and SD are then M and S) at ages, one row a fit: (b, ages).
+BIC decides which curve the people support; where residuals of a log scale stay skewed and LMS is clearly the
+likelier, the curve is LMS in the measure's unit.
+
+References
+----------
+Schwarz G (1978), Annals of Statistics 6:461-464 (BIC).
 """
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import NamedTuple
 
 import numpy as np
 import numpy.typing as npt
 
-from norms.build.curves import Shape, bic, candidates, lowest
-from norms.build.fitting import (
+from norms.build.lms_fit import LmsFits, fit_lms, lms_deviance
+from norms.build.normal_fit import (
     Fits,
     Groups,
     deviance_of_groups,
@@ -20,14 +27,89 @@ from norms.build.fitting import (
     fit_groups,
     fit_people,
 )
-from norms.build.lms_fit import LmsFits, fit_lms, lms_deviance
 from norms.table.scale import Floats
+
+RICHER_FROM = 150  # people: of fewer, BIC takes bends for real that are chance
+
+
+@dataclass(frozen=True)
+class Basis:
+    """Columns of a curve from `low` to `high` years; knots stand on the scaled age."""
+
+    low: float
+    high: float
+    degree: int
+    knots: tuple[float, ...] = ()
+
+    @property
+    def size(self) -> int:
+        return self.degree + 1 + len(self.knots)
+
+    def at(self, ages: npt.ArrayLike) -> Floats:
+        """Columns at these ages.
+
+        >>> Basis(20, 80, 2).at([20, 50, 80]).tolist()
+        [[1.0, -1.0, 1.0], [1.0, 0.0, 0.0], [1.0, 1.0, 1.0]]
+        """
+        u = (2 * np.asarray(ages, float) - self.low - self.high) / (self.high - self.low)
+        powers = [u**power for power in range(self.degree + 1)]
+        pieces = [np.maximum(u - knot, 0.0) ** self.degree for knot in self.knots]
+        return np.stack([*powers, *pieces], axis=-1)
+
+    def slope(self, ages: npt.ArrayLike) -> Floats:
+        """Columns of the change a year."""
+        half = 0.01
+        at = np.asarray(ages, float)
+        return (self.at(at + half) - self.at(at - half)) / (2 * half)
+
+
+class Shape(NamedTuple):
+    """What a table's curves look like: the mean (log median for LMS), and the log SD (log variation)."""
+
+    mean: Basis
+    log_sd: Basis
+
+    @property
+    def size(self) -> int:
+        return self.mean.size + self.log_sd.size
+
+
+def candidates(ages: Floats) -> list[Shape]:
+    """From a parabola with log-linear SD (the only one for few) to a cubic in three pieces, log SD curved."""
+    low, high = float(ages.min()), float(ages.max())
+    if len(ages) < RICHER_FROM:
+        return [Shape(Basis(low, high, 2), Basis(low, high, 1))]
+    means = [
+        Basis(low, high, 2),
+        Basis(low, high, 3),
+        Basis(low, high, 3, inner_knots(ages, 1)),
+        Basis(low, high, 3, inner_knots(ages, 2)),
+    ]
+    return [Shape(mean, Basis(low, high, degree)) for mean in means for degree in (1, 2)]
+
+
+def inner_knots(ages: Floats, count: int) -> tuple[float, ...]:
+    """Knots that part the people into equal groups, on the scaled age."""
+    low, high = float(ages.min()), float(ages.max())
+    places = np.quantile(ages, [(place + 1) / (count + 1) for place in range(count)])
+    return tuple(float(2 * place - low - high) / (high - low) for place in places)
+
+
+def bic(deviance: float, parameters: int, n: float) -> float:
+    """Deviance + parameters x ln n (Schwarz 1978): lower is the curve that people of this number support."""
+    return deviance + parameters * float(np.log(n))
+
+
+def lowest(values: Sequence[float]) -> int:
+    """Where the lowest value stands; the first of equals."""
+    return int(np.argmin(values))
+
 
 SKEW_SEEN, SKEW_SURE, CLEARLY_LIKELIER = 0.3, 2.58, 10.0
 MOST_L_TIMES_S = 0.3  # format 1: 3 |L| S stays below 1
 
 
-class Params(NamedTuple):
+class CurveValues(NamedTuple):
     """What fits say at ages, (b, ages); power is None where the curve is not LMS."""
 
     mean: Floats
@@ -67,18 +149,18 @@ class Curve:
     def is_lms(self) -> bool:
         return isinstance(self.fits, LmsFits)
 
-    def at(self, ages: npt.ArrayLike, beside: Floats | None = None) -> Params:
-        """What it says at ages; `beside` are columns the mean has besides the curve (sex)."""
+    def at(self, ages: npt.ArrayLike, covariates: Floats | None = None) -> CurveValues:
+        """What it says at ages; `covariates` are columns the mean has besides the curve (sex)."""
         x, s = self.shape.mean.at(ages), self.shape.log_sd.at(ages)
-        if beside is not None:
-            x = np.concatenate([x, beside], axis=1)
+        if covariates is not None:
+            x = np.concatenate([x, covariates], axis=1)
         if isinstance(self.fits, LmsFits):
-            return Params(
+            return CurveValues(
                 np.exp(self.fits.log_m @ x.T),
                 self.sd_factor * np.exp(self.fits.log_s @ s.T),
                 self.fits.power[:, None],
             )
-        return Params(self.fits.mean @ x.T, self.sd_factor * np.exp(self.fits.log_sd @ s.T))
+        return CurveValues(self.fits.mean @ x.T, self.sd_factor * np.exp(self.fits.log_sd @ s.T))
 
 
 def curve_of_people(ages: Floats, scaled: Floats) -> Curve:
