@@ -6,8 +6,8 @@ from kiosk.visits.comparison import make_findings
 from kiosk.visits.earlier import choose, incomparable
 from kiosk.wording.reasons import sentence
 from norms import PRIMARY_MEASURES, Change, Refusal, Standing, Table
-from norms.table.bridging_statement import Carried, Statement
 from norms.table.bridging_rule import Study
+from norms.table.bridging_statement import Carried, Statement
 from tests.visits.examples import device, earlier, person, seen, table
 from tests.wording.page_samples import content, english
 
