@@ -49,7 +49,7 @@ def test_a_general_csv_reader_reads_the_same_table(tmp_path):
     """pandas; its shortest decimals read back exactly too."""
     out = io.StringIO()
     write_samples(read(tmp_path, GOOD), out)
-    table = pd.read_csv(io.StringIO(out.getvalue()))
+    table = pd.read_csv(io.StringIO(out.getvalue()), float_precision="round_trip")
     assert list(table.columns) == ["t_s", "x_mm", "y_mm", "contact"]
     assert table.contact.tolist() == [1, 1, 0]
     assert table.x_mm.tolist() == [1.5, 1.6, 10.0]
@@ -135,7 +135,7 @@ def test_the_target_runs_from_setting_off_to_the_end_of_the_run_on(rate_hz):
     plan = load_battery().plan("wander", "preferred", 2, form="B")
     out = io.StringIO()
     write_target(plan, rate_hz, out)
-    table = pd.read_csv(io.StringIO(out.getvalue()))
+    table = pd.read_csv(io.StringIO(out.getvalue()), float_precision="round_trip")
     assert list(table.columns) == ["t_s", "x_mm", "y_mm"]
     assert len(table) == 23 * rate_hz + 1
     assert np.array_equal(table.t_s, np.arange(len(table)) / rate_hz)
