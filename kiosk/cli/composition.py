@@ -1,6 +1,6 @@
 """The composition root: the only place that makes clocks, ids and random numbers.
 
-It puts the rooms together for the demo, for a training visit, and for a page made again.
+It puts the packages together for the demo and for the kiosk itself.
 """
 
 import os
@@ -17,15 +17,13 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from kiosk import __version__
-from kiosk.app.conclusion import PAPER, Conclusion, Imprint, remake
+from kiosk.app.conclusion import Conclusion
 from kiosk.app.context import Room, demo_table
 from kiosk.app.frame_limiter import Pace
 from kiosk.app.leaflet import leaflet_of
 from kiosk.app.store_door import StoreDoor
-from kiosk.app.store_opening import Machine, SignIn, memory_store, open_or_set_up, open_store
+from kiosk.app.store_opening import Machine, SignIn, memory_store, open_or_set_up
 from kiosk.app.supervisor import keep_running
-from kiosk.base.errors import Refused
 from kiosk.base.settings import PACKAGE
 from kiosk.demo.files import check_writable, write_demo
 from kiosk.demo.simulated_visits import (
@@ -182,29 +180,6 @@ def stop_with(child: "subprocess.Popen[bytes]") -> None:
 
     for name in (signal.SIGTERM, signal.SIGINT):
         signal.signal(name, end)
-
-
-def remake_report(visit: str, store: Path, sign_in: SignIn, out: Path | None, language: Language,
-                  place: str, paper: str | None = None) -> Path:
-    """The page of a visit (id or page tag) from a store, made again; where it was saved.
-
-    place: for a visit that does not keep where it was. paper: None = the page's own.
-    """
-    archive = open_store(store, sign_in, machine(), read_only=True).store
-    found = archive.find_visit(visit)
-    kept = archive.reports_of(found.id)
-    paper = paper or (kept[-1].paper if kept else PAPER)
-    imprint = Imprint(place, archive.kiosk_id, __version__, _now_utc(), archive.audit_head(), paper)
-    made = remake(archive, found, language, imprint, _ids())
-    return _saved(made, out or Path(f"{made.content.page_tag}.pdf"))
-
-
-def _saved(made: Conclusion, place: Path) -> Path:
-    try:
-        place.write_bytes(made.pdf)
-    except OSError as fault:
-        raise Refused("cannot_write", {"file": place.name, "why": fault.strerror or "no access"}) from fault
-    return place
 
 
 def machine() -> Machine:

@@ -1,13 +1,11 @@
-"""What `kiosk languages` does, from template to approval; catalogues are told by their tag."""
+"""`kiosk languages`: a catalogue from template to approval, named by its language tag."""
 
 import argparse
-import datetime as dt
 import sys
 from pathlib import Path
 
 from kiosk.base.errors import Fault, Refused
-from kiosk.base.settings import locales_folder
-from kiosk.i18n.adaptation import ROLES, sign
+from kiosk.i18n.adaptation import sign
 from kiosk.i18n.catalogue_file import catalogue_path, header
 from kiosk.i18n.checking import check
 from kiosk.i18n.language import SOURCE_TAG, Language, available, load_language
@@ -18,46 +16,12 @@ from kiosk.wording.adaptation_words import status_words
 from kiosk.wording.reasons import fault_sentence, sentence
 
 
-def languages_options(parser: argparse.ArgumentParser) -> None:
-    """The commands below `languages`, each with the folder of catalogues that it works in."""
-    commands = parser.add_subparsers(required=True, metavar="|".join(_RUN))
-    for name, run in _RUN.items():
-        command = commands.add_parser(name)
-        command.add_argument("--folder", type=Path, default=locales_folder(), metavar="DIR")
-        command.set_defaults(run=run)
-        if name != "template":
-            command.add_argument("tag", nargs="?" if name in ("update", "check") else None, metavar="TAG")
-        _OPTIONS.get(name, _no_options)(command)
-
-
-def _no_options(parser: argparse.ArgumentParser) -> None:
-    """None of its own."""
-
-
-def _check_options(parser: argparse.ArgumentParser) -> None:
-    parser.add_argument("--words-only", action="store_true")
-
-
-def _out_option(parser: argparse.ArgumentParser) -> None:
-    parser.add_argument("--out", type=Path, required=True, metavar="FILE|DIR")
-
-
-def _sheet_option(parser: argparse.ArgumentParser) -> None:
-    parser.add_argument("sheet", type=Path, metavar="FILE.csv")
-
-
-def _approve_options(parser: argparse.ArgumentParser) -> None:
-    parser.add_argument("--role", required=True, choices=ROLES)
-    parser.add_argument("--by", required=True, metavar="INITIALS")
-    parser.add_argument("--date", required=True, type=dt.date.fromisoformat, metavar="YYYY-MM-DD")
-
-
-def _template(chosen: argparse.Namespace, language: Language) -> int:
+def template(chosen: argparse.Namespace, language: Language) -> int:
     print(write_template(chosen.folder))
     return 0
 
 
-def _update(chosen: argparse.Namespace, language: Language) -> int:
+def update_catalogues(chosen: argparse.Namespace, language: Language) -> int:
     write_template(chosen.folder)
     for tag in _tags(chosen):
         done = update(tag, chosen.folder)
@@ -73,7 +37,7 @@ def _update(chosen: argparse.Namespace, language: Language) -> int:
     return 0
 
 
-def _check(chosen: argparse.Namespace, language: Language) -> int:
+def check_catalogues(chosen: argparse.Namespace, language: Language) -> int:
     faults = 0
     for tag in _tags(chosen):
         found = check(tag, chosen.folder)
@@ -115,19 +79,19 @@ def _screens(tag: str, folder: Path, language: Language) -> list[Fault]:
         return []
 
 
-def _sheet(chosen: argparse.Namespace, language: Language) -> int:
+def sheet(chosen: argparse.Namespace, language: Language) -> int:
     chosen.out.write_text(sheet_text(chosen.tag, chosen.folder), "utf-8", newline="")
     print(chosen.out)
     return 0
 
 
-def _take(chosen: argparse.Namespace, language: Language) -> int:
+def take(chosen: argparse.Namespace, language: Language) -> int:
     changed = take_back(chosen.tag, chosen.folder, chosen.sheet)
     print(language.say("%(tag)s: %(n)s messages changed.", tag=chosen.tag, n=changed))
     return 0
 
 
-def _preview(chosen: argparse.Namespace, language: Language) -> int:
+def preview(chosen: argparse.Namespace, language: Language) -> int:
     from kiosk.demo.language_preview import write_preview
 
     load_language(chosen.tag, chosen.folder)
@@ -136,7 +100,7 @@ def _preview(chosen: argparse.Namespace, language: Language) -> int:
     return 0
 
 
-def _speak(chosen: argparse.Namespace, language: Language) -> int:
+def speak_drafts(chosen: argparse.Namespace, language: Language) -> int:
     from kiosk.demo.speech import speak
 
     made = speak(load_language(chosen.tag, chosen.folder), chosen.folder)
@@ -145,7 +109,7 @@ def _speak(chosen: argparse.Namespace, language: Language) -> int:
     return 0
 
 
-def _approve(chosen: argparse.Namespace, language: Language) -> int:
+def approve(chosen: argparse.Namespace, language: Language) -> int:
     path = catalogue_path(chosen.tag, chosen.folder)
     faults = len(check(chosen.tag, chosen.folder).faults)
     if faults:
@@ -165,13 +129,3 @@ def _tags(chosen: argparse.Namespace) -> list[str]:
     if chosen.tag is not None:
         return [chosen.tag]
     return [tag for tag in available(chosen.folder) if tag != SOURCE_TAG]
-
-
-_RUN = {
-    "template": _template, "update": _update, "check": _check, "sheet": _sheet, "take": _take,
-    "preview": _preview, "speak": _speak, "approve": _approve,
-}  # fmt: skip
-_OPTIONS = {
-    "check": _check_options, "sheet": _out_option, "preview": _out_option, "take": _sheet_option,
-    "approve": _approve_options,
-}  # fmt: skip

@@ -1,16 +1,16 @@
 """`kiosk norms ...` is norms' own command line; a built table also gets its sheet as a page."""
 
-from collections.abc import Sequence
+import argparse
 from pathlib import Path
 
-from kiosk.i18n.language import load_language
+from kiosk.i18n.language import Language, load_language
 from norms.__main__ import main
 from norms.build.provenance import ProvenanceSheet
 
 
-def run(arguments: Sequence[str]) -> int:
-    """Run it; the exit code."""
-    return main(arguments, on_sheet=draw_sheet)
+def norms(chosen: argparse.Namespace, language: Language) -> int:
+    """All that follows `norms`, as norms reads it."""
+    return main(chosen.rest, on_sheet=draw_sheet)
 
 
 def draw_sheet(sheet: ProvenanceSheet, folder: Path) -> None:

@@ -2,18 +2,17 @@
 
 import os
 from argparse import Namespace
-from collections.abc import Callable
 from pathlib import Path
 from typing import Final
 
 from kiosk.app.machine_facts import site_findings
 from kiosk.app.startup import Wanted
-from kiosk.app.store_opening import SignIn
 from kiosk.app.supervisor import CRASHED
 from kiosk.base.crash_report import report, say_and_leave_nothing
 from kiosk.base.errors import KioskError, Refused, WrongUsage
 from kiosk.base.settings import data_folder
 from kiosk.cli.composition import run_kiosk, supervise
+from kiosk.cli.opening import say_recovery_code, signed_in
 from kiosk.i18n.language import Language
 from kiosk.screens.window import has_display
 from kiosk.wording.site_words import finding_line
@@ -22,7 +21,7 @@ STORE_NAME: Final = "kiosk.store"
 STDIN: Final = "/dev/stdin"
 
 
-def start(chosen: Namespace, language: Language, sign_in: Callable[[], SignIn]) -> int:
+def start(chosen: Namespace, language: Language) -> int:
     """The supervisor, or the kiosk itself where it was started by one."""
     if chosen.touch_ranges and "/" not in chosen.touch:
         raise WrongUsage("touch_wanted", {})
@@ -30,9 +29,10 @@ def start(chosen: Namespace, language: Language, sign_in: Callable[[], SignIn]) 
         raise Refused("no_display")
     store = None if chosen.memory else chosen.store or data_folder() / STORE_NAME
     if not chosen.unsupervised:
-        passphrase = sign_in().passphrase if store is not None and chosen.passphrase_file else None
+        by_file = store is not None and chosen.passphrase_file
+        passphrase = signed_in(chosen, language).passphrase if by_file else None
         return supervise(_for_the_child(chosen, store), passphrase)
-    return _unsupervised(chosen, store, language, sign_in)
+    return _unsupervised(chosen, store, language)
 
 
 def _for_the_child(chosen: Namespace, store: Path | None) -> list[str]:
@@ -51,17 +51,17 @@ def _for_the_child(chosen: Namespace, store: Path | None) -> list[str]:
     return [*given, "--tones"] if chosen.tones else given
 
 
-def _unsupervised(chosen: Namespace, store: Path | None, language: Language,
-                  sign_in: Callable[[], SignIn]) -> int:
+def _unsupervised(chosen: Namespace, store: Path | None, language: Language) -> int:
     """The kiosk itself. An error of ours is told by kind and place only: it may hold a person's data."""
     wanted = Wanted(chosen.touch, None if chosen.px_per_mm is None else tuple(chosen.px_per_mm),
                     chosen.device_class, chosen.pages, chosen.tables, chosen.language,
                     None if chosen.touch_ranges is None else tuple(chosen.touch_ranges), chosen.place,
                     chosen.tones, chosen.paper)
-    signed = sign_in() if store is not None and chosen.passphrase_file else None
+    signed = signed_in(chosen, language) if store is not None and chosen.passphrase_file else None
     say_and_leave_nothing()
     try:
-        return run_kiosk(wanted, store, chosen.backups, signed, lambda code: _tell_code(code, language))
+        return run_kiosk(wanted, store, chosen.backups, signed,
+                         lambda code: say_recovery_code(code, language))
     except KioskError:
         raise
     except Exception as error:
@@ -69,11 +69,7 @@ def _unsupervised(chosen: Namespace, store: Path | None, language: Language,
         return CRASHED
 
 
-def _tell_code(code: str, language: Language) -> None:
-    print(language.say("Recovery code, told this once: %(code)s", code=code), flush=True)
-
-
-def check(language: Language) -> int:
+def check(chosen: Namespace, language: Language) -> int:
     """Every way out that the kiosk itself cannot close; 1 where one is open."""
     found = site_findings()
     for one in found:

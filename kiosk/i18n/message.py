@@ -8,12 +8,14 @@ The markers are gettext's. Extraction reads their literals, so a marked message 
 """
 
 from collections.abc import Mapping
-from dataclasses import dataclass
+from typing import NamedTuple
 
 
-@dataclass(frozen=True)
-class Message:
-    """The English text, with named placeholders, and its context (empty where it has none)."""
+class Message(NamedTuple):
+    """The English text, with named placeholders, and its context (empty where it has none).
+
+    A named tuple, as `kiosk --help` reads messages and dataclasses take as long to load as the rest of it.
+    """
 
     text: str
     context: str = ""

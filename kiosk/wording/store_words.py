@@ -1,4 +1,4 @@
-"""The store's commands, each in a few words; and what checking the audit says of each break of the chain."""
+"""What checking the audit says of each break of the chain, and what an exported sample leaves out."""
 
 from kiosk.i18n.language import Language
 
@@ -31,20 +31,3 @@ def left_out_line(code: str, count: int, language: Language) -> str:
     if code == "latency_unknown":
         return say("Left out: %(count)s scores that need the device's latency.", count=count)
     raise ValueError(f"code, must be one that has words, got {code!r}")
-
-
-def store_commands(language: Language) -> dict[str, str]:
-    """The commands that open a store."""
-    say = language.say
-    return {
-        "staff": say("who may open the store, and with which passphrase"),
-        "audit": say("check that no line of the audit was changed"),
-        "backup": say("an examined copy of the store"),
-        "restore": say("a backup put in the store's place, or only proved"),
-        "upgrade": say("bring an older store to the newest layout"),
-        "export": say("reference and retest visits as a sample for a reference table"),
-        "leaflet": say("the half page that a person takes home"),
-        "person": say("what is kept about one person: export, erase, due"),
-        "sync": say("push to the clinic's server and pull from it"),
-        "site-pack": say("reference tables for the clinic's other kiosks"),
-    }

@@ -65,12 +65,13 @@ def test_no_core_file_of_a_kiosk_that_dies_by_a_signal(tmp_path):
 
 def test_a_command_on_a_store_says_nothing_of_what_it_held_when_it_breaks(tmp_path):
     """`kiosk person due`, broken from inside; a command without a store tells its error as Python does."""
-    breaks = ("import kiosk.cli.main\n" + FAIL + "kiosk.cli.main.{name} = lambda *_: fails()\n"
+    breaks = ("import kiosk.cli.main, {module}\n" + FAIL + "{module}.{name} = lambda *_: fails()\n"
               "sys.argv[1:] = {words!r}\nsys.exit(kiosk.cli.main.main())\n")
     with_store = ["report", "7F-KD", "--store", "a.store"]
-    told = ran(breaks.format(name="_report", words=with_store), tmp_path)
+    told = ran(breaks.format(module="kiosk.cli.visits", name="report", words=with_store), tmp_path)
     assert told.returncode == 1 and "ValueError" in told.stderr and SECRET not in told.stderr
-    assert SECRET in ran(breaks.format(name="_check", words=["check"]), tmp_path).stderr
+    checks = breaks.format(module="kiosk.cli.start", name="check", words=["check"])
+    assert SECRET in ran(checks, tmp_path).stderr
 
 
 @pytest.mark.skipif(not sys.platform.startswith("linux"), reason="prctl is Linux's")

@@ -9,7 +9,7 @@ import pytest
 
 from kiosk.app import recordings
 from kiosk.cli.main import main
-from kiosk.cli.score import _counted
+from kiosk.cli.recordings import _counted
 from kiosk.exchange.trial_csv import write_samples
 from kiosk.pursuit.battery import load_battery
 from kiosk.pursuit.simulated_hand import move, typical_hand

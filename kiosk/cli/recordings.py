@@ -1,4 +1,7 @@
-"""What `kiosk score` prints: the scores of one recording, or a folder's as one tidy CSV; and its plots."""
+"""Recordings without a visit: `kiosk target` (where the disc is), `kiosk score` (of one file or a folder).
+
+One recording is scored in lines or as JSON, a folder as one tidy CSV or as JSON by file name.
+"""
 
 import argparse
 import json
@@ -6,14 +9,40 @@ import sys
 from collections.abc import Iterable, Iterator
 
 from kiosk.app.recordings import ScoredRecording, jobs_of, score_file, score_jobs
-from kiosk.base.errors import KioskError
+from kiosk.base.errors import KioskError, WrongUsage
+from kiosk.cli.refusals import print_refusal
 from kiosk.exchange.score_csv import write_header, write_rows
+from kiosk.exchange.trial_csv import write_target
 from kiosk.i18n.language import Language
-from kiosk.pursuit.battery import Battery
+from kiosk.pursuit.battery import Battery, load_battery
 from kiosk.pursuit.trial import TrialPlan
 from kiosk.wording.recording_words import recording_lines
 
 Found = ScoredRecording | KioskError
+
+
+def target(chosen: argparse.Namespace, language: Language) -> int:
+    write_target(_plan(chosen), chosen.rate, sys.stdout)
+    return 0
+
+
+def score(chosen: argparse.Namespace, language: Language) -> int:
+    if not chosen.recording.is_dir():
+        score_one(chosen, _plan(chosen), language)
+        return 0
+    refused = score_folder(chosen, load_battery(), language)
+    for refusal in refused:
+        print_refusal(refusal, language)
+    return 1 if refused else 0
+
+
+def _plan(chosen: argparse.Namespace) -> TrialPlan:
+    for name in ("block", "hand", "trial"):
+        if getattr(chosen, name) is None:
+            raise WrongUsage("trial_not_named", {"option": f"--{name}"})
+    return load_battery().plan(
+        chosen.block, chosen.hand, chosen.trial, form=chosen.form or "A", side=chosen.side
+    )
 
 
 def score_one(chosen: argparse.Namespace, plan: TrialPlan, language: Language) -> None:

@@ -1,7 +1,7 @@
-"""`kiosk export all --to sample`: the reference and retest visits of those who agreed, for building a table.
+"""What leaves the store about visits: `kiosk report`, `leaflet`, and `export all --to sample`.
 
-Beside SAMPLE.csv stands SAMPLE.questions.json, the template of `kiosk norms build` with the dates of testing
-and the languages filled in; the clinic answers the rest.
+Beside an exported SAMPLE.csv stands SAMPLE.questions.json, the template of `kiosk norms build` with the dates
+of testing and the languages filled in; the clinic answers the rest.
 """
 
 import argparse
@@ -11,10 +11,15 @@ from io import StringIO
 from pathlib import Path
 from uuid import UUID
 
+from kiosk import __version__
+from kiosk.app.conclusion import PAPER, Imprint, remake
+from kiosk.app.leaflet import leaflet_of
+from kiosk.app.site_texts import own_sentences, sentences_beside
 from kiosk.base.errors import Refused
-from kiosk.cli.store import opened, sign_in_options
+from kiosk.cli.composition import machine
+from kiosk.cli.opening import opened
 from kiosk.exchange.sample_csv import SampleVisit, Written, write_header, write_person
-from kiosk.i18n.language import Language
+from kiosk.i18n.language import Language, load_language
 from kiosk.storage.key_file import write_private
 from kiosk.storage.rights import RESEARCH, visits_for_research
 from kiosk.storage.staff import require
@@ -25,15 +30,44 @@ from kiosk.wording.store_words import left_out_line
 from norms.build.template import QUESTIONS
 
 
-def export_options(parser: argparse.ArgumentParser) -> None:
-    """`export`."""
-    parser.add_argument("what", choices=("all",), metavar="all")
-    parser.add_argument("--to", choices=("sample",), required=True)
-    parser.add_argument("--out", type=Path, required=True, metavar="FILE.csv")
-    sign_in_options(parser, _export)
+def report(chosen: argparse.Namespace, language: Language) -> int:
+    """The page of a visit (id or page tag) made again, on its own paper where none is named.
+
+    --place is for a visit that does not keep where it was.
+    """
+    page_language = load_language(chosen.language)
+    archive = opened(chosen, language, read_only=True).store
+    visit, here = archive.find_visit(chosen.visit), machine()
+    kept = archive.reports_of(visit.id)
+    paper = chosen.paper or (kept[-1].paper if kept else PAPER)
+    imprint = Imprint(chosen.place, archive.kiosk_id, __version__, here.now(), archive.audit_head(), paper)
+    made = remake(archive, visit, page_language, imprint, here.new_id)
+    out = chosen.out or Path(f"{made.content.page_tag}.pdf")
+    _save(made.pdf, out)
+    print(language.say("Page saved: %(file)s", file=out))
+    return 0
 
 
-def _export(chosen: argparse.Namespace, language: Language) -> int:
+def leaflet(chosen: argparse.Namespace, language: Language) -> int:
+    """In the language of the visit; --place is for a visit that does not keep where it was."""
+    archive = opened(chosen, language, read_only=True).store
+    visit = archive.find_visit(chosen.visit)
+    rights = own_sentences(sentences_beside(chosen.store))
+    made = leaflet_of(archive, visit, load_language(visit.language), chosen.place, rights, chosen.paper)
+    out = chosen.out or Path(f"{made.words.page_tag}-leaflet.pdf")
+    _save(made.pdf, out)
+    print(language.say("Leaflet saved: %(file)s", file=out))
+    return 0
+
+
+def _save(pdf: bytes, place: Path) -> None:
+    try:
+        place.write_bytes(pdf)
+    except OSError as fault:
+        raise Refused("cannot_write", {"file": place.name, "why": fault.strerror or "no access"}) from fault
+
+
+def export(chosen: argparse.Namespace, language: Language) -> int:
     this = opened(chosen, language)
     require(this.account, "site_lead")
     out, written, visits = StringIO(), Written(0, 0, {}), research_visits(this.store)
