@@ -10,7 +10,8 @@ from kiosk.scoring import validity
 from kiosk.touch import cross_check, device_check
 
 
-@pytest.mark.parametrize("name", ["LEAST_RATE_HZ", "UNEVEN_TIMES_MEDIAN", "MOST_DROPPED_PERCENT"])
+@pytest.mark.parametrize("name", ["LEAST_RATE_HZ", "UNEVEN_TIMES_MEDIAN", "MOST_ADDED_AGE_MS",
+                                  "MOST_STANDSTILL_MS"])
 def test_the_tablet_is_held_to_the_trial_s_threshold(name):
     assert getattr(device_check, name) == getattr(validity, name)
 

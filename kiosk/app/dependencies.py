@@ -8,6 +8,7 @@ from typing import Protocol
 from uuid import UUID
 
 from kiosk.app.conclusion import ReferenceTable
+from kiosk.app.frame_limiter import FREE_HZ
 from kiosk.app.printing import Printer, PrintJob
 from kiosk.app.session import Pins, Session
 from kiosk.i18n.language import Language
@@ -65,7 +66,7 @@ class Kit:
     languages: by tag. make_stage and make_capture are for a calibration: a new one needs new ones. now_local
     is aware, in the zone of the place. tables_folder holds folders of reference tables to load. window_px is
     the window's size, display its name and resolution. place is printed at the head of every page. rights is
-    the leaflet's last sentence in the site's own words, by language.
+    the leaflet's last sentence in the site's own words, by language. refresh_hz: new pictures due a second.
     """
 
     archive: DeskArchive
@@ -88,6 +89,7 @@ class Kit:
     print_page: Callable[[bytes, str, Printer, float], PrintJob]
     device_class: str = "not named"
     px_per_mm: tuple[float, float] | None = None
+    refresh_hz: float = FREE_HZ
     language: str = "en"
     place: str = ""
     paper: str = "A4"

@@ -1,34 +1,34 @@
-"""The pace of the frames: the display's where drawing waits for it, about sixty a second where nothing waits.
+"""The frame limiter: the display's own rate where drawing waits for it, sixty a second where nothing waits.
 
-With some drivers drawing never waits for the display, and on a screen that stands still there is nothing to
-draw; without a pace of its own the loop would then turn hundreds of times a second and take a processor.
-Nanoseconds of the one clock.
+With some drivers drawing never waits for the display. Without a limit the loop would then turn as fast as it
+can, at a rate that changes with what is drawn, and take a whole processor. Nanoseconds of the one clock.
 """
 
-from collections import deque
-from statistics import median
 from typing import Final
 
-SHORTEST_NS: Final = 16_000_000  # a little less than a refresh at 60 Hz, so that none is missed for it
-WAITED_NS: Final = 6_000_000     # a frame that waited for a display took longer, up to 160 Hz
-FRAMES: Final = 60
+FREE_HZ: Final = 60.0
+SHARE_OF_REFRESH: Final = 0.96  # rest for a little less than a refresh, so that none is missed for it
 
 
-class Pace:
-    """How long to rest after each frame."""
+class FrameLimiter:
+    """The rest after each frame. refresh_hz: of a display that drawing waits for, None without one."""
 
-    def __init__(self) -> None:
-        self._took_ns: deque[int] = deque(maxlen=FRAMES)
+    def __init__(self, refresh_hz: float | None = None) -> None:
+        self._waits = refresh_hz is not None
+        share, rate_hz = (1.0, FREE_HZ) if refresh_hz is None else (SHARE_OF_REFRESH, refresh_hz)
+        self._interval_ns = round(share * 1e9 / rate_hz)
+        self._next_ns: int | None = None
 
     def rest_s(self, began_ns: int, now_ns: int) -> float:
-        """The rest, seconds, after a frame that began then and is done now.
+        """The rest in seconds after a frame that began then and is done now, however long it took.
 
-        >>> pace = Pace()
-        >>> pace.rest_s(0, 2_000_000), pace.rest_s(16_000_000, 33_000_000)
-        (0.014, 0.0)
+        Where nothing waits, frames keep to even instants, so that a late one does not delay all that follow.
+        A display sets the instants itself: there only the frame's own time counts.
+
+        >>> limiter = FrameLimiter(50.0)
+        >>> limiter.rest_s(0, 2_000_000), limiter.rest_s(20_000_000, 40_000_000)
+        (0.0172, 0.0)
         """
-        took_ns = now_ns - began_ns
-        self._took_ns.append(took_ns)
-        if median(self._took_ns) >= WAITED_NS:
-            return 0.0
-        return max(SHORTEST_NS - took_ns, 0) / 1e9
+        due_ns = (began_ns if self._waits or self._next_ns is None else self._next_ns) + self._interval_ns
+        self._next_ns = max(due_ns, now_ns - self._interval_ns)
+        return max(due_ns - now_ns, 0) / 1e9

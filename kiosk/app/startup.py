@@ -18,6 +18,7 @@ from kiosk.app.context import demo_table
 from kiosk.app.dependencies import Kit, Stage
 from kiosk.app.driver import Clinic
 from kiosk.app.entry import Door, Outside
+from kiosk.app.frame_limiter import FREE_HZ, FrameLimiter
 from kiosk.app.machine_facts import read_power, zone_name
 from kiosk.app.offered_languages import Languages
 from kiosk.app.printing import PrintJob, default_printer
@@ -28,7 +29,7 @@ from kiosk.base.settings import data_folder, locales_folder
 from kiosk.i18n.language import available
 from kiosk.pursuit.battery import load_battery
 from kiosk.screens.sounds import Sounds
-from kiosk.screens.window import MOUSE, open_window
+from kiosk.screens.window import MOUSE, open_window, refresh_waited_for
 from kiosk.touch.calibration import Calibration, full_window, nominal
 from kiosk.touch.capture import Capture
 from kiosk.touch.input_device import FOLDER, OpenDevice, find_touch_device, open_device, touch_devices
@@ -67,9 +68,11 @@ class Behind:
 
 
 def frames(wanted: Wanted, behind: Behind, now_ns: Callable[[], int], now_utc: Callable[[], datetime],
-           new_id: Callable[[], UUID]) -> Iterator[None]:
-    """One picture at a time, for as long as the process that started this one is there."""
+           new_id: Callable[[], UUID]) -> Iterator[float]:
+    """One picture at a time, and the rest after it in seconds, while the process that started this lives."""
     window = _window()
+    waited_hz = refresh_waited_for(window, now_ns)
+    limiter = FrameLimiter(waited_hz)
     size = (int(window.size[0]), int(window.size[1]))
     zone = zone_name()
     now_local = partial(_local, now_utc, zone)
@@ -92,6 +95,7 @@ def frames(wanted: Wanted, behind: Behind, now_ns: Callable[[], int], now_utc: C
             px_per_mm=wanted.px_per_mm,
             language=wanted.language, place=wanted.place or (session.place if session else ""),
             journal=session.journal if session else None, session=session,
+            refresh_hz=FREE_HZ if waited_hz is None else waited_hz,
             at_work=session.at_work if session else AtWork(), rights=session.rights if session else dict)
 
     make_capture = _capture_source(wanted, window, size, now_ns)
@@ -101,8 +105,9 @@ def frames(wanted: Wanted, behind: Behind, now_ns: Callable[[], int], now_utc: C
     window.bind(focus=lambda _, focused: None if focused else at_work.interrupt("focus_lost"))
     parent = os.getppid()
     while os.getppid() == parent:
+        began_ns = now_ns()
         at_work.frame()
-        yield
+        yield limiter.rest_s(began_ns, now_ns())
 
 
 def _local(now_utc: Callable[[], datetime], zone: str) -> datetime:

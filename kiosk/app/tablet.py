@@ -10,7 +10,7 @@ from kiosk.base.errors import Refused
 from kiosk.pursuit.samples import RawTouch
 from kiosk.touch.calibration import Calibration, nominal
 from kiosk.touch.capture import Capture, Touch
-from kiosk.touch.device_check import DeviceCheck, check_device, measure, measure_flips
+from kiosk.touch.device_check import DeviceCheck, check_device, measure, measure_pictures
 from kiosk.visits.device_record import CalibrationRecord, Device
 
 CHECK_NS: Final = 8_000_000_000
@@ -69,8 +69,8 @@ class Checking:
         """A frame has reached the glass."""
         self._flips_ns.append(now_ns)
 
-    def finish(self, calibration: Calibration) -> DeviceCheck:
-        """The verdict; Refused `too_few_touches` or `too_few_flips`."""
+    def finish(self, calibration: Calibration, refresh_hz: float) -> DeviceCheck:
+        """The verdict; refresh_hz: pictures due a second. Refused `too_few_touches` or `too_few_flips`."""
         self._capture.stop()
         if not self._touches:
             raise Refused("too_few_touches", {"moving_intervals": 0, "least": 20})
@@ -79,4 +79,5 @@ class Checking:
             np.array([one.t_ns for one in touches], dtype=np.int64),
             np.array([one.x_raw for one in touches]), np.array([one.y_raw for one in touches]),
             np.array([one.contact for one in touches]), self._capture.ranges, self._capture.window)
-        return check_device(measure(raw, calibration), measure_flips(self._flips_ns), calibration)
+        pictures = measure_pictures(self._flips_ns, refresh_hz)
+        return check_device(measure(raw, calibration), pictures, calibration)

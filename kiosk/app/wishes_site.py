@@ -84,7 +84,7 @@ def _follow_check(clinic: Clinic, _: str) -> None:
         return
     clinic.checking = None
     try:
-        found = checking.finish(clinic.room().calibration)
+        found = checking.finish(clinic.room().calibration, clinic.kit.refresh_hz)
     except Refused as refusal:
         reason = Refusal(refusal.code, dict(refusal.values))
         clinic.told((desk_site.device_checked(clinic.state, reason), ()))

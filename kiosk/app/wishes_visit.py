@@ -74,7 +74,8 @@ def _sit(clinic: Clinic) -> None:
     room = clinic.room(language, visit.purpose == "training")
     trials = clinic.kit.archive.trials_of(visit.id)
     scored = [(trial, score_trial(trial.record)) for trial in trials]
-    clinic.sitting = room.sitting(visit, clinic.capture, clinic.stage, clinic.kit.now_ns, None, True, scored)
+    clinic.sitting = room.sitting(visit, clinic.capture, clinic.stage, clinic.kit.now_ns,
+                                  clinic.kit.refresh_hz, True, scored)
     clinic.stage.on_action = clinic.act
 
 

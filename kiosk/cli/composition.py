@@ -19,7 +19,6 @@ import numpy as np
 
 from kiosk.app.conclusion import Conclusion
 from kiosk.app.context import Room, demo_table
-from kiosk.app.frame_limiter import Pace
 from kiosk.app.leaflet import leaflet_of
 from kiosk.app.store_door import StoreDoor
 from kiosk.app.store_opening import Machine, SignIn, memory_store, open_or_set_up
@@ -144,10 +143,8 @@ def run_kiosk(
         if sign_in is not None:
             door.enter(open_or_set_up(store, sign_in, this, tell_code))
         behind = Behind(door)
-    pace, began_ns = Pace(), time.monotonic_ns()
-    for _ in frames(wanted, behind, time.monotonic_ns, _now_utc, this.new_id):
-        time.sleep(pace.rest_s(began_ns, time.monotonic_ns()))
-        began_ns = time.monotonic_ns()
+    for rest_s in frames(wanted, behind, time.monotonic_ns, _now_utc, this.new_id):
+        time.sleep(rest_s)
     return 0
 
 

@@ -156,7 +156,7 @@ class PictureKiosk:
             pages_folder=self.folder, find_printer=lambda: Printer("desk", "Room 4"),
             print_page=lambda pdf, tag, printer, now_s: Job(self.print_ends, printer),  # type: ignore[arg-type, return-value]
             device_class="simulated", px_per_mm=(5.88, 5.88) if calibrated else None,
-            language=self.languages[0].tag, place=CLINIC)
+            language=self.languages[0].tag, place=CLINIC, refresh_hz=1 / FRAME_S)
         self.clinic = Clinic(kit, WISHES)
         self.clinic.table = self.table
         self.frame()

@@ -3,9 +3,10 @@
 A fact that the recording does not carry (None, no flips) is not known and never a reason. Codes and values:
 
 invalid   window_cut_short (first_s, last_s, from_s, to_s, outcome) · little_contact (contact_percent,
-          least_percent) · low_touch_rate (rate_hz, least_hz) · frame_gap (gap_ms, most_ms) · frames_dropped
-          (dropped_percent, most_percent) · not_calibrated · finger_lost · finger_jumped (jump_mm, most_mm) ·
-          second_contact (percent, most_percent) · wrong_hand · helped_by_touch
+          least_percent) · low_touch_rate (rate_hz, least_hz) · frame_gap (gap_ms, most_ms) · pictures_late
+          (late_ms, late_percent, age, most: milliseconds older on average) · not_calibrated · finger_lost ·
+          finger_jumped (jump_mm, most_mm) · second_contact (percent, most_percent) · wrong_hand ·
+          helped_by_touch
 caution   contact_below_95 (contact_percent) · uneven_sampling (p95_ms, median_ms) ·
           touches_lost (lost_ms: together, in the window) · did_not_follow (gain, or follow_percent) ·
           delay_may_be_longer (delay_ms, se_ms, limit_ms: half the period of the path's fastest line)
@@ -16,9 +17,8 @@ contact_below_80 as their reason. What counts as a stall and as a regular shake 
 from collections.abc import Iterator, Sequence
 from typing import Final
 
-import numpy as np
-
 from kiosk.pursuit.observation import Observation
+from kiosk.pursuit.pictures_shown import added_age_s, late_s, standstill_s
 from kiosk.pursuit.trial import TrialFacts, TrialPlan, TrialRecord
 from kiosk.scoring.grid import Window
 from kiosk.scoring.timing import CircleFit, WanderFit
@@ -29,9 +29,11 @@ LEAST_CONTACT_PERCENT: Final = 50.0
 TIMED_CONTACT_PERCENT: Final = 80.0    # below: scatter, lag, delay are not scored
 FULL_CONTACT_PERCENT: Final = 95.0
 LEAST_RATE_HZ: Final = 50.0
-MOST_FRAME_GAP_MS: Final = 100.0
-FRAMES_MATTER_BEFORE_S: Final = 1.0    # the last of the run-in
-MOST_DROPPED_PERCENT: Final = 5.0
+# Either moves a simulated hand's score by .1 SD of the reference group at most: see
+# tests/benchmarks/picture_consequences.py.
+MOST_STANDSTILL_MS: Final = 250.0
+MOST_ADDED_AGE_MS: Final = 2.5         # of the picture, on average
+PICTURES_MATTER_BEFORE_S: Final = 1.0    # the last of the run-in
 MOST_JUMP_MM: Final = 30.0
 MOST_SECOND_CONTACT_PERCENT: Final = 10.0
 UNEVEN_TIMES_MEDIAN: Final = 2.0
@@ -100,12 +102,7 @@ def _cut_short(record: TrialRecord, window: Window) -> Reason:
 
 
 def _of_facts(facts: TrialFacts, plan: TrialPlan) -> Iterator[Reason]:
-    gap_ms = _longest_frame_gap_ms(facts, plan)
-    if gap_ms > MOST_FRAME_GAP_MS + _ROUNDING * 1000:
-        yield Reason("frame_gap", {"gap_ms": gap_ms, "most_ms": MOST_FRAME_GAP_MS})
-    dropped = _dropped_percent(facts)
-    if dropped > MOST_DROPPED_PERCENT + _ROUNDING:
-        yield Reason("frames_dropped", {"dropped_percent": dropped, "most_percent": MOST_DROPPED_PERCENT})
+    yield from _of_pictures(facts, plan)
     if facts.calibrated is False:
         yield Reason("not_calibrated")
     if facts.identity_lost:
@@ -115,16 +112,20 @@ def _of_facts(facts: TrialFacts, plan: TrialPlan) -> Iterator[Reason]:
         yield Reason("second_contact", {"percent": second, "most_percent": MOST_SECOND_CONTACT_PERCENT})
 
 
-def _longest_frame_gap_ms(facts: TrialFacts, plan: TrialPlan) -> float:
-    begin_s, end_s = plan.run_in_s - FRAMES_MATTER_BEFORE_S, plan.run_in_s + plan.window_s
-    flips = facts.flip_t_s
-    matters = (flips[1:] > begin_s) & (flips[:-1] < end_s)
-    return float(1000.0 * np.diff(flips)[matters].max(initial=0.0))
-
-
-def _dropped_percent(facts: TrialFacts) -> float:
-    dropped, shown = facts.dropped_frames or 0, facts.flip_t_s.size
-    return 100.0 * dropped / (dropped + shown) if shown else 0.0
+def _of_pictures(facts: TrialFacts, plan: TrialPlan) -> Iterator[Reason]:
+    """What the person saw in the window and the last second before it."""
+    begin_s, end_s = plan.run_in_s - PICTURES_MATTER_BEFORE_S, plan.run_in_s + plan.window_s
+    standstill_ms = 1000.0 * standstill_s(facts.flip_t_s, begin_s, end_s)
+    if standstill_ms > MOST_STANDSTILL_MS + _ROUNDING * 1000:
+        yield Reason("frame_gap", {"gap_ms": standstill_ms, "most_ms": MOST_STANDSTILL_MS})
+    if facts.refresh_hz is None:
+        return
+    age_ms = 1000.0 * added_age_s(facts.flip_t_s, facts.refresh_hz, begin_s, end_s)
+    if age_ms > MOST_ADDED_AGE_MS + _ROUNDING:
+        without_s = late_s(facts.flip_t_s, facts.refresh_hz, begin_s, end_s)
+        yield Reason("pictures_late", {
+            "late_ms": 1000.0 * without_s, "late_percent": 100.0 * without_s / (end_s - begin_s),
+            "age": age_ms, "most": MOST_ADDED_AGE_MS})
 
 
 def _of_staff(observations: Sequence[Observation]) -> Iterator[Reason]:

@@ -5,14 +5,23 @@ All input providers are taken out, so that exactly the source the caller names f
 
 import os
 import sys
+from pathlib import Path
 from typing import TYPE_CHECKING, Any, Final
+
+import numpy as np
 
 from kiosk.base.errors import Refused
 
 if TYPE_CHECKING:
-    from collections.abc import Mapping
+    from collections.abc import Callable, Mapping
+
+    from numpy.typing import NDArray
 
 MOUSE: Final = "mouse,disable_multitouch"
+FRAMES_TIMED: Final = 24
+FRAMES_LEFT_OUT: Final = 4
+EVEN_WITHIN: Final = 0.1                       # share of an interval
+SLOWEST_HZ, FASTEST_HZ = 20.0, 300.0
 _GRAPHICS: Final = {
     "resizable": "0", "borderless": "1", "allow_screensaver": "0",
     "position": "custom", "left": "0", "top": "0", "shaped": "0",
@@ -71,6 +80,44 @@ def open_window(width_px: int, height_px: int, offscreen: bool, *, fullscreen: b
         sizes = {"window_px": tuple(Window.size), "wanted_px": (width_px, height_px)}
         raise Refused("window_size_fixed", sizes)
     return Window
+
+
+def refresh_waited_for(window: Any, now_ns: "Callable[[], int]") -> float | None:
+    """The refresh rate (Hz) of a display that drawing waits for; None where nothing waits.
+
+    What the display says of itself counts where frames keep to it. Where it says nothing, a wait is proved
+    by frames that come at even intervals though nothing is drawn: where nothing waits they come as fast as
+    they can.
+    """
+    interval_s = _frame_intervals_s(window, now_ns)
+    half, spread = float(np.median(interval_s)), float(np.ptp(np.quantile(interval_s, (0.1, 0.9))))
+    if half <= 0.0 or spread > EVEN_WITHIN * half or not SLOWEST_HZ <= 1.0 / half <= FASTEST_HZ:
+        return None
+    told_hz = _refresh_told()
+    return told_hz if told_hz and abs(told_hz * half - 1.0) < EVEN_WITHIN else 1.0 / half
+
+
+def _frame_intervals_s(window: Any, now_ns: "Callable[[], int]") -> "NDArray[np.float64]":
+    """Seconds between frames that show nothing new, the first ones left out; (FRAMES_TIMED,)."""
+    at_ns = []
+    for _ in range(FRAMES_TIMED + FRAMES_LEFT_OUT + 1):
+        window.flip()
+        at_ns.append(now_ns())
+    return np.diff(at_ns)[FRAMES_LEFT_OUT:] / 1e9
+
+
+def _refresh_told() -> float | None:
+    """What the display says of itself, from the SDL library that the toolkit has loaded; None if nothing."""
+    import ctypes
+
+    import kivy
+
+    folder = Path(kivy.__file__).parents[1]
+    for library in (*folder.glob("[Kk]ivy.libs/libSDL2-2*"), *folder.glob("kivy/.dylibs/SDL2*")):
+        mode = (ctypes.c_int * 6)()  # SDL_DisplayMode: format, width, height, refresh rate, driver's pointer
+        if ctypes.CDLL(str(library)).SDL_GetCurrentDisplayMode(0, mode) == 0 and mode[3] > 0:
+            return float(mode[3])
+    return None
 
 
 def _configure(width_px: int, height_px: int, fullscreen: bool, touch_device: str) -> None:

@@ -147,8 +147,8 @@ class DeskRows:
         row = self._keep("add_device_check", tables.device_check, {
             "device_id": device_id, "calibration_id": calibration_id, "verdict": check.verdict,
             "reasons": canonical_json(plain_value(check.reasons)), "rate_hz": check.touch.rate_hz,
-            "interval_p95_ms": check.touch.interval_p95_ms, "refresh_hz": check.display.refresh_hz,
-            "dropped_share": check.display.dropped_share,
+            "interval_p95_ms": check.touch.interval_p95_ms, "refresh_hz": check.display.shown_hz,
+            "dropped_share": check.display.late_share,
             "noise_mm": noise_mm if noise_mm == noise_mm else None,
             "field_w_mm": check.field_w_mm, "field_h_mm": check.field_h_mm})
         return UUID(str(row["id"]))

@@ -1,10 +1,12 @@
 """Whether a tablet is fit for the visit: what its touches and its pictures are like, and a verdict.
 
-A finger is drawn over the glass for some seconds while the screen is drawn; about one second of flips is
-enough. Where a trial has the same rule (touch rate, even intervals, dropped frames) the threshold is that of
-kiosk.scoring.validity; a test holds the two together. The others are ours. Codes and values:
+A finger is drawn over the panel for some seconds while the screen is drawn; about one second of pictures
+is enough. Where a trial has the same rule (touch rate, even intervals, late pictures, longest standstill)
+the threshold is that of kiosk.scoring.validity; a test holds the two together. The others are ours. Codes
+and values:
 
-refuse  low_touch_rate (rate_hz, least_hz) · frames_dropped (dropped_percent, most_percent) ·
+refuse  low_touch_rate (rate_hz, least_hz) · pictures_late (late_percent, age, most) ·
+        frame_gap (gap_ms, most_ms) ·
         field_too_small (width_mm, height_mm, needed_width_mm, needed_height_mm) ·
         refresh_too_slow (refresh_hz, least_hz) · touch_too_noisy (noise_mm, most_mm)
 warn    uneven_sampling (p95_ms, median_ms) · touches_missing (missing_percent, most_percent) ·
@@ -19,16 +21,17 @@ from typing import Final
 import numpy as np
 
 from kiosk.base.errors import Refused
+from kiosk.pursuit.pictures_shown import added_age_s, late_s, standstill_s
 from kiosk.pursuit.samples import Floats, RawTouch
 from kiosk.touch.calibration import Calibration
-from kiosk.touch.frame_times import missed
 from kiosk.touch.verdict import DeviceReason, Verdict, above, below, worst
 
 FIELD_WIDTH_MM: Final = 150.0
 FIELD_HEIGHT_MM: Final = 125.0
 LEAST_RATE_HZ: Final = 50.0
 UNEVEN_TIMES_MEDIAN: Final = 2.0
-MOST_DROPPED_PERCENT: Final = 5.0
+MOST_STANDSTILL_MS: Final = 250.0
+MOST_ADDED_AGE_MS: Final = 2.5
 MOST_MISSING_PERCENT: Final = 5.0
 MOST_NOISE_MM: Final = 0.5           # a tenth of the scatter of a good hand
 REFUSED_NOISE_MM: Final = 2.0
@@ -81,10 +84,17 @@ def _jitter_mm(x_mm: Floats, y_mm: Floats, moving: np.ndarray[tuple[int], np.dty
 
 @dataclass(frozen=True)
 class DisplayFigures:
-    """Of about one second of flips: refreshes a second, and the share of them that brought no new frame."""
+    """Of about one second of pictures or more.
 
-    refresh_hz: float
-    dropped_share: float
+    shown_hz: pictures a second that reached the display. late_share: share of the time without the new
+    picture that was due. added_age_ms: how much older than due the picture was on average. standstill_ms:
+    the longest time between two pictures.
+    """
+
+    shown_hz: float
+    late_share: float
+    added_age_ms: float = 0.0
+    standstill_ms: float = 0.0
 
 
 @dataclass(frozen=True)
@@ -99,19 +109,22 @@ class DeviceCheck:
     field_h_mm: float
 
 
-def measure_flips(flip_t_ns: Sequence[int]) -> DisplayFigures:
-    """The figures of flips; Refused `too_few_flips` with fewer than 30.
+def measure_pictures(flip_t_ns: Sequence[int], refresh_hz: float) -> DisplayFigures:
+    """The figures of pictures on a display of this refresh rate; Refused `too_few_flips` with fewer than 30.
 
-    >>> figures = measure_flips([25_000_000 * at for at in range(41) if at != 7])
-    >>> round(figures.refresh_hz, 9), figures.dropped_share
-    (40.0, 0.025)
+    >>> figures = measure_pictures([20_000_000 * at for at in range(41) if at != 7], refresh_hz=50.0)
+    >>> round(figures.shown_hz, 2), round(figures.late_share, 3), round(figures.added_age_ms, 3)
+    (48.75, 0.025, 0.5)
     """
     if len(flip_t_ns) < LEAST_FLIPS:
         raise Refused("too_few_flips", {"flips": len(flip_t_ns), "least": LEAST_FLIPS})
     t_s = (np.array(flip_t_ns, dtype=np.int64) - flip_t_ns[0]) / 1e9
-    refresh_hz = float(1 / np.median(np.diff(t_s)))
-    dropped = missed(t_s, refresh_hz)
-    return DisplayFigures(refresh_hz, dropped / (dropped + len(flip_t_ns) - 1))
+    whole_s = float(t_s[-1])
+    return DisplayFigures(
+        shown_hz=(t_s.size - 1) / whole_s,
+        late_share=late_s(t_s, refresh_hz, 0.0, whole_s) / whole_s,
+        added_age_ms=1000.0 * added_age_s(t_s, refresh_hz, 0.0, whole_s),
+        standstill_ms=1000.0 * standstill_s(t_s, 0.0, whole_s))
 
 
 def check_device(touch: DeviceFigures, display: DisplayFigures, calibration: Calibration) -> DeviceCheck:
@@ -139,15 +152,19 @@ def _of_touch(touch: DeviceFigures) -> Iterator[DeviceReason]:
 
 
 def _of_display(display: DisplayFigures) -> Iterator[DeviceReason]:
-    refresh_hz, dropped = display.refresh_hz, 100 * display.dropped_share
-    if below(refresh_hz, REFUSED_REFRESH_HZ):
+    shown_hz = display.shown_hz
+    if below(shown_hz, REFUSED_REFRESH_HZ):
         yield DeviceReason("refresh_too_slow", {
-            "refresh_hz": refresh_hz, "least_hz": REFUSED_REFRESH_HZ}, "refuse")
-    elif below(refresh_hz, LEAST_REFRESH_HZ):
-        yield DeviceReason("refresh_slow", {"refresh_hz": refresh_hz, "least_hz": LEAST_REFRESH_HZ})
-    if above(dropped, MOST_DROPPED_PERCENT):
-        yield DeviceReason("frames_dropped", {
-            "dropped_percent": dropped, "most_percent": MOST_DROPPED_PERCENT}, "refuse")
+            "refresh_hz": shown_hz, "least_hz": REFUSED_REFRESH_HZ}, "refuse")
+    elif below(shown_hz, LEAST_REFRESH_HZ):
+        yield DeviceReason("refresh_slow", {"refresh_hz": shown_hz, "least_hz": LEAST_REFRESH_HZ})
+    if above(display.added_age_ms, MOST_ADDED_AGE_MS):
+        yield DeviceReason("pictures_late", {
+            "late_percent": 100 * display.late_share, "age": display.added_age_ms,
+            "most": MOST_ADDED_AGE_MS}, "refuse")
+    if above(display.standstill_ms, MOST_STANDSTILL_MS):
+        yield DeviceReason("frame_gap", {
+            "gap_ms": display.standstill_ms, "most_ms": MOST_STANDSTILL_MS}, "refuse")
 
 
 def _of_field(width_mm: float, height_mm: float) -> Iterator[DeviceReason]:

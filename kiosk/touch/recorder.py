@@ -15,7 +15,7 @@ from kiosk.pursuit.samples import RawTouch
 from kiosk.pursuit.trial import TrialFacts, TrialRecord
 from kiosk.touch.calibration import Calibration
 from kiosk.touch.capture import Capture, Touch
-from kiosk.touch.frame_times import Flips
+from kiosk.touch.frame_times import FrameTimes
 from kiosk.touch.journal import PART_MS, Journal, Part
 
 NS: Final = 1e9
@@ -38,12 +38,12 @@ class Recorder:
                  refresh_hz: float | None = None, latency_ms: float | None = None,
                  latency_source: str | None = None, calibrated: bool | None = True,
                  calibration_id: UUID | None = None, journal: Journal | None = None) -> None:
-        """Start the capture. refresh_hz None: taken from the flips; calibrated None: not known."""
+        """Start the capture. refresh_hz, calibrated None: not known."""
         self.running = running
         self._capture, self._calibration = capture, calibration
         self._latency_ms, self._latency_source = latency_ms, latency_source
         self._calibrated, self._calibration_id = calibrated, calibration_id
-        self._flips = Flips(refresh_hz)
+        self._frame_times = FrameTimes(refresh_hz)
         self._touches: list[Touch] = []
         self._journal, self._parts = journal, _Put()
         capture.start()
@@ -76,7 +76,7 @@ class Recorder:
     def flipped(self, now_ns: int) -> None:
         """The frame just drawn went to the display."""
         if self.running.over_s is None:
-            self._flips.add(now_ns)
+            self._frame_times.add(now_ns)
 
     def interrupt(self, reason: str) -> None:
         """Something came between (focus_lost): the trial is over."""
@@ -107,12 +107,12 @@ class Recorder:
                 self._parts = _Put()
         elif now_ns >= put.next_ns:
             self._journal.add(self._part(round(running.set_off_s * NS), running.rest_from_s))
-            self._parts = _Put(put.parts + 1, len(self._touches), len(self._flips.since(
+            self._parts = _Put(put.parts + 1, len(self._touches), len(self._frame_times.since(
                 round(running.set_off_s * NS))), now_ns + PART_MS * 1_000_000)
 
     def _part(self, set_off_ns: int, rest_from_s: float) -> Part:
         fresh = [touch for touch in self._touches[self._parts.touches:] if touch.t_ns / NS >= rest_from_s]
-        flip_t_s = self._flips.since(set_off_ns)[self._parts.flips:]
+        flip_t_s = self._frame_times.since(set_off_ns)[self._parts.flips:]
         facts = replace(self._facts(set_off_ns), flip_t_s=flip_t_s)
         return Part(self._raw(fresh), facts, set_off_ns)
 
@@ -150,8 +150,9 @@ class Recorder:
         running = self.running
         return TrialFacts(
             outcome=running.outcome, outcome_reason=running.outcome_reason, clock=self._capture.clock_name,
-            touch_source=self._capture.source, refresh_hz=self._flips.refresh_hz(),
-            dropped_frames=self._flips.dropped(set_off_ns), flip_t_s=self._flips.since(set_off_ns),
+            touch_source=self._capture.source, refresh_hz=self._frame_times.refresh_hz,
+            dropped_frames=self._frame_times.dropped(set_off_ns),
+            flip_t_s=self._frame_times.since(set_off_ns),
             calibrated=self._calibrated, latency_ms=self._latency_ms, latency_source=self._latency_source,
             other_touches=running.others.touches, other_contact_s=running.other_contact_s(),
             lost_events=self._capture.lost_events, lost_spans_s=self._lost_spans_s(set_off_ns),

@@ -10,8 +10,11 @@ INVALID: Final[Messages] = {
         "The finger was on the glass %(contact_percent)s of the time; %(least_percent)s is needed."
     ),
     "low_touch_rate": N_("The glass gave %(rate_hz)s touches a second; %(least_hz)s are needed."),
-    "frame_gap": N_("The picture stood still for %(gap_ms)s ms."),
-    "frames_dropped": N_("%(dropped_percent)s of the pictures were not shown."),
+    "frame_gap": N_("The picture stood still for %(gap_ms)s ms (at most %(most_ms)s ms)."),
+    "frames_dropped": N_("%(dropped_percent)s of the pictures were not shown."),  # told until 0.1
+    "pictures_late": N_(
+        "The picture was late by %(age)s ms on average (at most %(most)s ms), for %(late_percent)s of the time."
+    ),
     "not_calibrated": N_("The screen was not calibrated."),
     "finger_lost": N_("The finger that began was lost."),
     "finger_jumped": N_("The finger jumped by %(jump_mm)s mm."),

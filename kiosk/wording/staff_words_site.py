@@ -108,8 +108,8 @@ def _check_figures(site: SiteWork, language: Language) -> tuple[str, tuple[Figur
     figures = (
         Figure(say("Touches"), say("%(number)s a second", number=language.number(check.touch.rate_hz))),
         Figure(say("Pictures"), say("%(number)s a second",
-                                    number=language.number(check.display.refresh_hz))),
-        Figure(say("Pictures not shown"), language.percent(100 * check.display.dropped_share, 1)),
+                                    number=language.number(check.display.shown_hz))),
+        Figure(say("Time without a new picture"), language.percent(100 * check.display.late_share, 1)),
         Figure(say("Window"), field))
     return verdict_words(check.verdict, language), (*figures, *_reasons(check.reasons, language))
 

@@ -90,7 +90,7 @@ class FakeKiosk:
             make_capture=lambda: self.capture, window_px=(1280, 800), display="1280x800",
             training_table=demo_table, tables_folder=folder / "tables", pages_folder=folder / "pages",
             find_printer=lambda: Printer("desk", "Room 4"), print_page=self._print,
-            device_class=device_class, px_per_mm=(5.88, 5.88) if calibrated else None)
+            device_class=device_class, px_per_mm=(5.88, 5.88) if calibrated else None, refresh_hz=20.0)
         self.clinic = Clinic(self.kit, WISHES)
 
     @property

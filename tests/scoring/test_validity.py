@@ -37,10 +37,10 @@ def test_what_a_recording_does_not_carry_is_never_a_reason():
     ({"other_contact_s": 1.61}, "second_contact"),
     ({"outcome": "interrupted"}, "window_cut_short"),
     ({"outcome": "stopped"}, "window_cut_short"),
-    ({"dropped_frames": 61, "flip_t_s": flips()}, "frames_dropped"),
-    ({"flip_t_s": flips(1.05, 140)}, "frame_gap"),
-    ({"flip_t_s": flips(12.0, 140)}, "frame_gap"),
-    ({"flip_t_s": flips(17.95, 140)}, "frame_gap"),
+    ({"refresh_hz": 60.0, "flip_t_s": flips(hz=30)}, "pictures_late"),
+    ({"flip_t_s": flips(1.05, 290)}, "frame_gap"),
+    ({"flip_t_s": flips(12.0, 290)}, "frame_gap"),
+    ({"flip_t_s": flips(17.95, 290)}, "frame_gap"),
 ])
 def test_a_fact_beyond_its_limit_makes_a_trial_unfit(facts, code):
     found = validity(**facts)
@@ -50,12 +50,30 @@ def test_a_fact_beyond_its_limit_makes_a_trial_unfit(facts, code):
 
 @pytest.mark.parametrize("facts", [
     {"calibrated": True}, {"identity_lost": False}, {"other_contact_s": 1.59, "other_touches": 4},
-    {"dropped_frames": 59, "flip_t_s": flips()}, {"dropped_frames": 500}, {"flip_t_s": flips(0.5, 140)},
-    {"flip_t_s": flips(18.01, 140)}, {"flip_t_s": flips(12.0, 80)}, {"flip_t_s": np.arange(0, 19, 0.1)},
+    {"dropped_frames": 500, "flip_t_s": flips()}, {"flip_t_s": flips(0.5, 290)},
+    {"flip_t_s": flips(18.01, 290)}, {"flip_t_s": flips(12.0, 200)}, {"flip_t_s": np.arange(0, 19, 0.1)},
+    {"refresh_hz": 30.0, "flip_t_s": flips(hz=30)}, {"refresh_hz": 120.0, "flip_t_s": flips(hz=60)},
+    {"refresh_hz": 60.0, "flip_t_s": flips(hz=71)}, {"refresh_hz": 93.0, "flip_t_s": flips(hz=60)},
     {"latency_ms": 90.0}, {"lost_events": 3},
 ])
 def test_a_fact_within_its_limit_does_not(facts):
     assert validity(**facts).valid
+
+
+def every_tenth_late(by):
+    """Sixty pictures a second of which every tenth comes so many refreshes late."""
+    return np.cumsum(np.where(np.arange(1140) % 10 == 0, 1 + by, 1)) / 60
+
+
+@pytest.mark.parametrize(("by", "valid"), [(0, True), (1, True), (2, False)])
+def test_late_pictures_are_judged_by_how_much_older_they_make_what_is_seen(by, valid):
+    """Of 10 + by intervals one lasts 1 + by: by (1 + by) / 2 / (10 + by) intervals older on average."""
+    found = validity(refresh_hz=60.0, flip_t_s=every_tenth_late(by))
+    older_ms = 1000 / 60 * by * (1 + by) / 2 / (10 + by)
+    assert found.valid == valid == (older_ms < 2.5)
+    if not valid:
+        assert found.reasons[0].values["age"] == pytest.approx(older_ms, rel=0.02)
+        assert found.reasons[0].values["late_percent"] == pytest.approx(100 * by / (10 + by), rel=0.02)
 
 
 @pytest.mark.parametrize("code", CODES)

@@ -58,3 +58,27 @@ def test_a_mouse_on_the_real_path_presses_a_button_and_is_recorded_and_cannot_cl
         "touches [(0.5, True), (1.5, True), (2.5, True), (2.5, False)]",
         "open (1280, 800)",
     ]
+
+
+class FakeWindow:
+    """A window whose frames take these times in ms, in turn."""
+
+    def __init__(self, took_ms):
+        self.now_ns, self._took_ms, self._count = 0, took_ms, 0
+
+    def flip(self):
+        self.now_ns += round(self._took_ms[self._count % len(self._took_ms)] * 1e6)
+        self._count += 1
+
+
+@pytest.mark.parametrize(("took_ms", "told_hz", "refresh_hz"), [
+    ([16.6, 16.7], None, 60.0), ([16.7], 60.0, 60.0), ([16.68], 59.94, 59.94), ([8.33], 120.0, 120.0),
+    ([33.3], 60.0, 30.0),              # waits for every second refresh: what is seen counts
+    ([0.12, 0.15, 0.3], 60.0, None),   # as on a virtual display: nothing waits
+    ([11.0, 14.0, 10.0, 13.0], None, None), ([11.0, 14.0, 10.0, 13.0], 75.0, None),
+])
+def test_a_refresh_rate_is_what_the_display_says_or_a_wait_proves(monkeypatch, took_ms, told_hz, refresh_hz):
+    shown = FakeWindow(took_ms)
+    monkeypatch.setattr(window, "_refresh_told", lambda: told_hz)
+    found = window.refresh_waited_for(shown, lambda: shown.now_ns)
+    assert found == (None if refresh_hz is None else pytest.approx(refresh_hz, rel=0.002))

@@ -6,7 +6,7 @@ import pytest
 from kiosk.base.errors import Refused
 from kiosk.pursuit.samples import AxisRanges, RawTouch
 from kiosk.touch.calibration import Calibration, full_window, nominal
-from kiosk.touch.device_check import DeviceFigures, DisplayFigures, check_device, measure, measure_flips
+from kiosk.touch.device_check import DeviceFigures, DisplayFigures, check_device, measure, measure_pictures
 
 CALIBRATION = nominal("B")
 RANGES = AxisRanges(0.0, 1.0, 0.0, 1.0)
@@ -48,7 +48,7 @@ def test_too_few_touches_are_refused():
 
 
 GOOD = DeviceFigures(rate_hz=120.0, interval_p95_ms=9.0, missing_share=0.0, noise_mm=0.1)
-SIXTY = DisplayFigures(refresh_hz=60.0, dropped_share=0.0)
+SIXTY = DisplayFigures(shown_hz=60.0, late_share=0.0)
 
 
 def _found(touch=None, display=None, calibration=CALIBRATION):
@@ -76,9 +76,10 @@ def test_touches_beyond_a_threshold_are_named(touch, verdict, codes):
 
 
 @pytest.mark.parametrize(("display", "verdict", "codes"), [
-    ({"dropped_share": 0.05}, "pass", []), ({"dropped_share": 0.051}, "refuse", ["frames_dropped"]),
-    ({"refresh_hz": 50.0}, "pass", []), ({"refresh_hz": 49.0}, "warn", ["refresh_slow"]),
-    ({"refresh_hz": 29.0}, "refuse", ["refresh_too_slow"])])
+    ({"added_age_ms": 2.5}, "pass", []), ({"added_age_ms": 2.6}, "refuse", ["pictures_late"]),
+    ({"standstill_ms": 250.0}, "pass", []), ({"standstill_ms": 251.0}, "refuse", ["frame_gap"]),
+    ({"shown_hz": 50.0}, "pass", []), ({"shown_hz": 49.0}, "warn", ["refresh_slow"]),
+    ({"shown_hz": 29.0}, "refuse", ["refresh_too_slow"])])
 def test_pictures_beyond_a_threshold_are_named(display, verdict, codes):
     assert _found(display=display) == (verdict, codes)
 
@@ -90,14 +91,30 @@ def test_the_window_must_hold_a_field_of_150_by_125_mm(width_px, height_px, verd
     assert (found, codes) == (verdict, ["field_too_small"] if verdict == "refuse" else [])
 
 
-def test_the_refresh_and_the_dropped_share_are_found_in_a_second_of_flips():
-    shown = [at for at in range(75) if at not in (20, 21, 50)]
-    figures = measure_flips([7 * 10**15 + round(at * 1e9 / 75) for at in shown])
-    assert figures.refresh_hz == pytest.approx(75.0, rel=1e-6)
-    assert figures.dropped_share == pytest.approx(3 / 74)
+def pictures_at(refreshes, hz):
+    return [7 * 10**15 + round(at * 1e9 / hz) for at in refreshes]
+
+
+def test_late_pictures_are_found_in_a_second_of_them():
+    shown = [at for at in range(61) if at not in (20, 21, 50)]  # one took three intervals, one took two
+    figures = measure_pictures(pictures_at(shown, 60), refresh_hz=60.0)
+    assert figures.shown_hz == pytest.approx(57.0)
+    assert figures.late_share == pytest.approx(3 / 60)
+    assert figures.added_age_ms == pytest.approx((3 * 2 + 2 * 1) / 2 / 60 * 1000 / 60)
+    assert figures.standstill_ms == pytest.approx(50.0)
+
+
+@pytest.mark.parametrize(("shown_hz", "refresh_hz", "verdict"), [
+    (60, 60.0, "pass"), (90, 90.0, "pass"), (120, 120.0, "pass"), (60, 120.0, "pass"),
+    (71, 60.0, "pass"),                  # frames that nothing held: faster than due is never late
+    (30, 30.0, "warn"),                  # a display of 30 Hz that keeps to it
+    (30, 60.0, "refuse"), (40, 60.0, "refuse"), (24, 24.0, "refuse")])
+def test_a_machine_is_refused_by_what_it_shows_not_by_its_own_median(shown_hz, refresh_hz, verdict):
+    display = measure_pictures(pictures_at(range(8 * shown_hz), shown_hz), refresh_hz)
+    assert _found(display=vars(display))[0] == verdict
 
 
 def test_too_few_flips_are_refused():
     with pytest.raises(Refused) as refused:
-        measure_flips(range(29))
+        measure_pictures(range(29), 60.0)
     assert (refused.value.code, dict(refused.value.values)) == ("too_few_flips", {"flips": 29, "least": 30})
