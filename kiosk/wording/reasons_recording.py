@@ -13,7 +13,8 @@ INVALID: Final[Messages] = {
     "frame_gap": N_("The picture stood still for %(gap_ms)s ms (at most %(most_ms)s ms)."),
     "frames_dropped": N_("%(dropped_percent)s of the pictures were not shown."),  # told until 0.1
     "pictures_late": N_(
-        "The picture was late by %(age)s ms on average (at most %(most)s ms), for %(late_percent)s of the time."
+        "The picture was late by %(age)s ms on average (at most %(most)s ms), "
+        "for %(late_percent)s of the time."
     ),
     "not_calibrated": N_("The screen was not calibrated."),
     "finger_lost": N_("The finger that began was lost."),
