@@ -5,17 +5,16 @@ All input providers are taken out, so that exactly the source the caller names f
 
 import os
 import sys
+from itertools import pairwise
 from pathlib import Path
+from statistics import median, quantiles
 from typing import TYPE_CHECKING, Any, Final
-
-import numpy as np
 
 from kiosk.base.errors import Refused
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Mapping
 
-    from numpy.typing import NDArray
 
 MOUSE: Final = "mouse,disable_multitouch"
 FRAMES_TIMED: Final = 24
@@ -90,20 +89,21 @@ def refresh_waited_for(window: Any, now_ns: "Callable[[], int]") -> float | None
     they can.
     """
     interval_s = _frame_intervals_s(window, now_ns)
-    half, spread = float(np.median(interval_s)), float(np.ptp(np.quantile(interval_s, (0.1, 0.9))))
-    if half <= 0.0 or spread > EVEN_WITHIN * half or not SLOWEST_HZ <= 1.0 / half <= FASTEST_HZ:
+    tenths = quantiles(interval_s, n=10)
+    middle_s, spread_s = median(interval_s), tenths[-1] - tenths[0]
+    if spread_s > EVEN_WITHIN * middle_s or not SLOWEST_HZ * middle_s <= 1.0 <= FASTEST_HZ * middle_s:
         return None
     told_hz = _refresh_told()
-    return told_hz if told_hz and abs(told_hz * half - 1.0) < EVEN_WITHIN else 1.0 / half
+    return told_hz if told_hz and abs(told_hz * middle_s - 1.0) < EVEN_WITHIN else 1.0 / middle_s
 
 
-def _frame_intervals_s(window: Any, now_ns: "Callable[[], int]") -> "NDArray[np.float64]":
-    """Seconds between frames that show nothing new, the first ones left out; (FRAMES_TIMED,)."""
+def _frame_intervals_s(window: Any, now_ns: "Callable[[], int]") -> list[float]:
+    """Seconds between frames that show nothing new, the first ones left out."""
     at_ns = []
     for _ in range(FRAMES_TIMED + FRAMES_LEFT_OUT + 1):
         window.flip()
         at_ns.append(now_ns())
-    return np.diff(at_ns)[FRAMES_LEFT_OUT:] / 1e9
+    return [(later - earlier) / 1e9 for earlier, later in pairwise(at_ns)][FRAMES_LEFT_OUT:]
 
 
 def _refresh_told() -> float | None:
