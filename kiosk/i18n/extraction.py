@@ -8,10 +8,11 @@ are no messages.
 import ast
 import hashlib
 from collections.abc import Iterator
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import cache
 from pathlib import Path
 
+import norms
 from kiosk.base.errors import Fault, FaultyFile
 from kiosk.base.settings import PACKAGE
 
@@ -48,8 +49,14 @@ def extract(package: Path = PACKAGE) -> tuple[SourceMessage, ...]:
 
 @cache
 def own_messages() -> tuple[SourceMessage, ...]:
-    """The kiosk's own messages, read once."""
-    return extract()
+    """The messages of the kiosk and those that norms marks for both, read once; files below the project."""
+    found: dict[SourceMessage, tuple[str, ...]] = {}
+    for package in (PACKAGE, Path(norms.__file__).parent):
+        for message in extract(package):
+            files = tuple(f"{package.name}/{file}" for file in message.files)
+            key = replace(message, files=())
+            found[key] = found.get(key, ()) + files
+    return tuple(replace(message, files=files) for message, files in found.items())
 
 
 def revision(messages: tuple[SourceMessage, ...]) -> str:

@@ -42,7 +42,7 @@ def source_catalogue(messages: tuple[SourceMessage, ...]) -> Catalog:
         catalogue.add(
             (message.one, message.many) if message.many else message.one,
             context=message.context or None,
-            locations=[(f"kiosk/{file}", 0) for file in message.files],
+            locations=[(file, 0) for file in message.files],
         )
     return catalogue
 

@@ -218,17 +218,18 @@ def _from_to(low: float, high: float) -> str:
 
 def reliability_lines(found: Reliability) -> list[str]:
     """How well a measurement repeats itself."""
-    def said(what: str, one: Estimate) -> str:
-        return f"{what} {one.value:.4g} (95 %: {one.low:.4g} to {one.high:.4g})"
-
     return [f"{found.n} pairs; mean {found.mean_first:.4g}, then {found.mean_second:.4g}; SD "
             f"{found.sd_first:.4g}, then {found.sd_second:.4g}",
-            said("correlation r", found.r),
-            f"{said('ICC(2,1), agreement', found.icc_2_1)}: {found.words} (Koo & Li, by the interval)",
-            said("ICC(3,1), consistency", found.icc_3_1),
-            said("SEM, consistency", found.sem_consistency), said("SEM, agreement", found.sem_agreement),
-            said("smallest detectable change (95 %), consistency", found.mdc_95_consistency),
-            said("smallest detectable change (95 %), agreement", found.mdc_95_agreement),
-            said("bias, second minus first", found.bias),
-            said("lower limit of agreement", found.agreement_lower),
-            said("upper limit of agreement", found.agreement_upper)]
+            _estimate("correlation r", found.r),
+            f"{_estimate('ICC(2,1), agreement', found.icc_2_1)}: {found.words} (Koo & Li, by the interval)",
+            _estimate("ICC(3,1), consistency", found.icc_3_1),
+            _estimate("SEM, consistency", found.sem_consistency), _estimate("SEM, agreement", found.sem_agreement),
+            _estimate("smallest detectable change (95 %), consistency", found.mdc_95_consistency),
+            _estimate("smallest detectable change (95 %), agreement", found.mdc_95_agreement),
+            _estimate("bias, second minus first", found.bias),
+            _estimate("lower limit of agreement", found.agreement_lower),
+            _estimate("upper limit of agreement", found.agreement_upper)]
+
+
+def _estimate(what: str, one: Estimate) -> str:
+    return f"{what} {one.value:.4g} (95 %: {one.low:.4g} to {one.high:.4g})"

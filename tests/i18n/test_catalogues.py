@@ -11,7 +11,7 @@ from PIL import ImageFont
 from kiosk.base.settings import locales_folder
 from kiosk.i18n.catalogue_file import catalogue_path, forms_of, header, read_catalogue
 from kiosk.i18n.checking import check
-from kiosk.i18n.extraction import extract
+from kiosk.i18n.extraction import own_messages
 from kiosk.i18n.fonts import cut
 from kiosk.i18n.language import available, load_language
 from kiosk.i18n.pseudo_localisation import PSEUDO_TAG, longer
@@ -20,7 +20,7 @@ from kiosk.wording.instructions import stop_word
 
 TAGS = [tag for tag in available() if tag != "en"]
 PERSON_LONGEST = 63  # SCREENS.md: sentences for the person
-MESSAGES = extract()
+MESSAGES = own_messages()
 
 
 def test_the_template_is_what_the_source_says_now():

@@ -5,10 +5,11 @@ from babel.messages.extract import extract_from_dir
 
 from kiosk.base.errors import FaultyFile
 from kiosk.base.settings import PACKAGE
-from kiosk.i18n.extraction import SourceMessage, extract, revision
+from kiosk.i18n.extraction import SourceMessage, extract, own_messages, revision
 from kiosk.i18n.language import load_language
 from kiosk.wording.reasons import rule_words, sentence
 from kiosk.wording.reasons_files import RULES
+from norms import REFUSALS
 
 BABEL_KEYWORDS = {
     "say": None, "said": None, "say_in": ((1, "c"), 2), "say_n": (1, 2), "N_": None, "NP_": ((1, "c"), 2),
@@ -26,14 +27,20 @@ def identities(messages):
 
 def test_babels_reader_finds_the_same_messages():
     found = set()
-    for file, _, said, _, context in extract_from_dir(
-        PACKAGE, [("**.py", "python")], keywords=BABEL_KEYWORDS
-    ):
-        texts = (said,) if isinstance(said, str) else said
-        if file != "language.py" and texts[0]:
-            found.add((context or "", texts[0], texts[1] if len(texts) > 1 else ""))
+    for package in (PACKAGE, PACKAGE.parent / "norms"):
+        for _, _, said, _, context in extract_from_dir(
+            package, [("**.py", "python")], keywords=BABEL_KEYWORDS
+        ):
+            texts = (said,) if isinstance(said, str) else said
+            if texts[0]:
+                found.add((context or "", texts[0], texts[1] if len(texts) > 1 else ""))
     assert len(found) > 700
-    assert identities(extract()) == found
+    assert identities(own_messages()) == found
+
+
+def test_what_norms_refuses_with_stands_in_the_catalogues_with_its_file():
+    assert REFUSALS["expired"] in {message.one for message in own_messages()}
+    assert SourceMessage("", REFUSALS["ceiling"], "", ("norms/table/reasons.py",)) in own_messages()
 
 
 def test_contexts_plurals_and_joined_literals_are_read(tmp_path):

@@ -31,7 +31,7 @@ def test_compare_prints_percentile_interval_label_and_the_synthetic_note(capsys:
     code, out, err = told(capsys, *COMPARE, "--value", "11.6", "--age", "70")
     assert (code, err) == (0, "")
     assert "percentile 15" in out and "11 to 19" in out and "Low average (standard score 84)" in out
-    assert "usual (80 of 100): 5.5 mm to 12.6 mm" in out and "not for use with real people" in out
+    assert "usual (80 of 100): 5.5 mm to 12.6 mm" in out and "NOT FOR USE WITH REAL PEOPLE" in out
 
 
 def test_compare_gives_one_json_object_with_the_fields_of_a_standing(capsys: Captured) -> None:
