@@ -14,11 +14,16 @@ if not __package__ or sys.prefix == sys.base_prefix:
 
     enter("kiosk", sys.argv[1:], layers=("kiosk",))
 
-if sys.argv[1:3] == ["start", "--unsupervised"]:
-    from kiosk.screens.first_picture import show_at_once
+try:
+    if sys.argv[1:3] == ["start", "--unsupervised"]:
+        from kiosk.screens.first_picture import show_at_once
 
-    show_at_once()
+        show_at_once()
 
-from kiosk.cli.main import main
+    from kiosk.cli.main import main
 
-sys.exit(main())
+    code = main()
+except KeyboardInterrupt:
+    print("\nStopped.", file=sys.stderr)
+    code = 130
+sys.exit(code)

@@ -1,6 +1,7 @@
 """Set-up: what makes an environment ready, who may install, and that the locks say what they should."""
 
 import fcntl
+import io
 import os
 import re
 import shutil
@@ -13,10 +14,16 @@ from pathlib import Path
 import pytest
 
 from kiosk.base import bootstrap
+from kiosk.base import environment as environments
+from kiosk.base.set_up_progress import Progress
 from tests.lock import blocks
 from tests.sources import ROOT
 
 RUN, TESTS = ("kiosk",), ("kiosk", "tests")
+
+
+def quiet() -> Progress:
+    return Progress(io.StringIO())
 
 
 class Recorded:
@@ -26,26 +33,29 @@ class Recorded:
         self.commands: list[list[str]] = []
         self.breaks_at = breaks_at
 
-    def __call__(self, command: Sequence[str]) -> None:
-        self.commands.append(list(command))
+    def __call__(self, commands: Sequence[Sequence[str]], hear: object = None, watch: object = None) -> None:
+        for command in commands:
+            self._run(list(command))
+
+    def _run(self, command: list[str]) -> None:
+        self.commands.append(command)
         if self.breaks_at in command:
             raise SystemExit("Set-up did not finish")
         if "venv" in command:
-            python = bootstrap.python_of(Path(command[-1]))
+            python = environments.python_of(Path(command[-1]))
             python.parent.mkdir(parents=True)
             python.touch(mode=0o755)
-            packages = Path(command[-1]) / "lib" / f"python{sys.version_info[0]}.{sys.version_info[1]}"
-            (packages / "site-packages").mkdir(parents=True)
+            environments.packages_folder(Path(command[-1])).mkdir(parents=True)
 
     @property
     def kinds(self) -> list[str]:
-        """One word for each command: venv, fonts, or the layer whose lock is installed."""
+        """One word for each command: venv, fonts, fetch, or the layer whose lock is installed."""
         return [_kind(command) for command in self.commands]
 
 
 def _kind(command: list[str]) -> str:
     if "pip" in command:
-        return Path(command[-1]).parent.name
+        return "fetch" if "download" in command else Path(command[-1]).parent.name
     return "venv" if "venv" in command else command[-1].rpartition(".")[2]
 
 
@@ -53,7 +63,7 @@ def _kind(command: list[str]) -> str:
 def root(tmp_path: Path) -> Path:
     for layer in TESTS:
         (tmp_path / layer).mkdir()
-        bootstrap.lock_of(tmp_path, layer).write_text(f"{layer}==1\n")
+        environments.lock_of(tmp_path, layer).write_text(f"{layer}==1\n")
     (tmp_path / "kiosk" / "i18n").mkdir()
     (tmp_path / "kiosk" / "i18n" / "fonts.py").write_text("recipe = 1\n")
     return tmp_path
@@ -66,89 +76,89 @@ def environment(root: Path) -> Path:
 
 def built(environment: Path, root: Path, layers: Sequence[str]) -> list[str]:
     recorded = Recorded()
-    bootstrap.set_up(environment, root, layers, recorded)
+    environments.set_up(environment, root, layers, recorded, quiet())
     return recorded.kinds
 
 
 def test_a_first_set_up_makes_all_and_a_second_nothing(environment: Path, root: Path) -> None:
-    assert not bootstrap.is_ready(environment, root, RUN)
-    assert built(environment, root, RUN) == ["venv", "kiosk", "fonts"]
-    assert bootstrap.is_ready(environment, root, RUN)
+    assert not environments.is_ready(environment, root, RUN)
+    assert built(environment, root, RUN) == ["venv", "fetch", "kiosk", "fonts"]
+    assert environments.is_ready(environment, root, RUN)
     assert built(environment, root, RUN) == []
 
 
 def test_testing_adds_its_layer_to_a_ready_environment(environment: Path, root: Path) -> None:
     built(environment, root, RUN)
-    assert not bootstrap.is_ready(environment, root, TESTS)
-    assert built(environment, root, TESTS) == ["tests"]
-    assert bootstrap.is_ready(environment, root, TESTS)
-    assert bootstrap.is_ready(environment, root, RUN)
+    assert not environments.is_ready(environment, root, TESTS)
+    assert built(environment, root, TESTS) == ["fetch", "tests"]
+    assert environments.is_ready(environment, root, TESTS)
+    assert environments.is_ready(environment, root, RUN)
 
 
 def test_wheels_are_installed_by_hash_and_nothing_is_built(environment: Path, root: Path) -> None:
     recorded = Recorded()
-    bootstrap.set_up(environment, root, TESTS, recorded)
+    environments.set_up(environment, root, TESTS, recorded, quiet())
     installs = [command for command in recorded.commands if "pip" in command]
-    assert len(installs) == 2
+    assert len(installs) == 4
     for command in installs:
         assert {"--require-hashes", "--no-deps", "--only-binary", ":all:"} <= set(command)
-        assert command[0] == str(bootstrap.python_of(environment))
+        assert command[0] == str(environments.python_of(environment))
 
 
 @pytest.mark.parametrize("changed", ["kiosk/requirements.txt", "kiosk/i18n/fonts.py"])
 def test_a_changed_lock_or_font_recipe_builds_anew(environment: Path, root: Path, changed: str) -> None:
     built(environment, root, RUN)
     (root / changed).write_text("other==2\n")
-    assert built(environment, root, RUN) == ["venv", "kiosk", "fonts"]
+    assert built(environment, root, RUN) == ["venv", "fetch", "kiosk", "fonts"]
 
 
 def test_a_changed_test_lock_builds_anew_for_testing_only(environment: Path, root: Path) -> None:
     built(environment, root, TESTS)
-    bootstrap.lock_of(root, "tests").write_text("other==2\n")
-    assert bootstrap.is_ready(environment, root, RUN)
-    assert built(environment, root, TESTS) == ["venv", "kiosk", "tests", "fonts"]
+    environments.lock_of(root, "tests").write_text("other==2\n")
+    assert environments.is_ready(environment, root, RUN)
+    assert built(environment, root, TESTS) == ["venv", "fetch", "kiosk", "fetch", "tests", "fonts"]
 
 
 def test_the_stamp_names_python_and_place(root: Path, monkeypatch: pytest.MonkeyPatch) -> None:
-    here = bootstrap.stamp(root, "kiosk")
+    here = environments.stamp(root, "kiosk")
     moved = root / "moved"
     shutil.copytree(root / "kiosk", moved / "kiosk")
-    assert bootstrap.stamp(moved, "kiosk") != here
+    assert environments.stamp(moved, "kiosk") != here
     monkeypatch.setattr(sys, "version_info", (3, 99, 0, "final", 0))
-    assert bootstrap.stamp(root, "kiosk") != here
+    assert environments.stamp(root, "kiosk") != here
 
 
 @pytest.mark.parametrize("breaks_at", ["venv", "pip", "kiosk.i18n.fonts"])
 def test_a_half_built_environment_is_built_anew(environment: Path, root: Path, breaks_at: str) -> None:
     with pytest.raises(SystemExit):
-        bootstrap.set_up(environment, root, RUN, Recorded(breaks_at))
-    assert not bootstrap.is_ready(environment, root, RUN)
+        environments.set_up(environment, root, RUN, Recorded(breaks_at), quiet())
+    assert not environments.is_ready(environment, root, RUN)
     (environment / "left_over").parent.mkdir(exist_ok=True)
     (environment / "left_over").touch()
-    assert built(environment, root, RUN) == ["venv", "kiosk", "fonts"]
+    assert built(environment, root, RUN) == ["venv", "fetch", "kiosk", "fonts"]
     assert not (environment / "left_over").exists()
 
 
 def test_a_broken_test_layer_does_not_pass_as_ready_to_run(environment: Path, root: Path) -> None:
     built(environment, root, RUN)
     with pytest.raises(SystemExit):
-        bootstrap.set_up(environment, root, TESTS, Recorded("pip"))
-    assert not bootstrap.is_ready(environment, root, RUN)
-    assert built(environment, root, RUN) == ["venv", "kiosk", "fonts"]
+        environments.set_up(environment, root, TESTS, Recorded("pip"), quiet())
+    assert not environments.is_ready(environment, root, RUN)
+    assert built(environment, root, RUN) == ["venv", "fetch", "kiosk", "fonts"]
 
 
 def test_an_environment_whose_python_is_gone_is_not_ready(environment: Path, root: Path) -> None:
     built(environment, root, RUN)
-    bootstrap.python_of(environment).unlink()
-    assert not bootstrap.is_ready(environment, root, RUN)
+    environments.python_of(environment).unlink()
+    assert not environments.is_ready(environment, root, RUN)
 
 
 def test_an_environment_whose_python_this_user_may_not_run_is_not_ready(
     environment: Path, root: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     built(environment, root, RUN)
-    monkeypatch.setattr(bootstrap.os, "access", lambda path, mode: mode != os.X_OK)
-    assert not bootstrap.is_ready(environment, root, RUN)
+    monkeypatch.setattr(environments.os, "access", lambda path, mode: mode != os.X_OK)
+    assert not environments.is_ready(environment, root, RUN)
 
 
 def test_the_root_reaches_the_environment_by_its_path_file(environment: Path, root: Path) -> None:
@@ -157,67 +167,8 @@ def test_the_root_reaches_the_environment_by_its_path_file(environment: Path, ro
     assert path_file.read_text().strip() == str(root)
 
 
-def prepared(
-    arguments: list[str], administrator: bool = False, **missing: list[str]
-) -> tuple[list[str], Recorded]:
-    recorded = Recorded()
-    needed, graphics = missing.get("needed", []), missing.get("graphics", [])
-    told = bootstrap.prepared("kiosk", arguments, needed, lambda: graphics, administrator, recorded)
-    return told, recorded
-
-
-def test_with_nothing_missing_the_arguments_go_on_unchanged() -> None:
-    assert prepared(["demo", "--seed", "7"])[0] == ["demo", "--seed", "7"]
-
-
-@pytest.mark.parametrize("arguments", [["start"], [], ["demo"]])
-def test_a_missing_package_ends_with_3_and_one_line_to_run(
-    arguments: list[str], capsys: pytest.CaptureFixture[str]
-) -> None:
-    with pytest.raises(SystemExit) as ended:
-        prepared(arguments, needed=["python3-venv"], graphics=["libgl1"])
-    assert ended.value.code == 3
-    told = capsys.readouterr().err.strip()
-    assert told.endswith("apt-get install -y --no-install-recommends python3-venv libgl1")
-    assert "\n" not in told
-
-
-def test_start_needs_graphics_and_the_demo_goes_on_without_a_window() -> None:
-    with pytest.raises(SystemExit) as ended:
-        prepared(["start"], graphics=["libgl1", "libegl1"])
-    assert ended.value.code == 3
-    assert prepared(["demo", "--seed", "7"], graphics=["libgl1"])[0] == ["demo", "--seed", "7", "--no-window"]
-    assert prepared(["demo", "--no-window"], graphics=["libgl1"])[0] == ["demo", "--no-window"]
-
-
-def test_a_command_that_draws_nothing_does_not_ask_for_graphics() -> None:
-    def unasked() -> list[str]:
-        raise AssertionError("graphics were looked for")
-
-    arguments = ["norms", "check", "demo_norms"]
-    assert bootstrap.prepared("kiosk", arguments, [], unasked, False, Recorded()) == arguments
-
-
-@pytest.mark.skipif(sys.platform != "linux", reason="graphics packages are looked for on Linux only")
-def test_graphics_are_found_by_loading_them(monkeypatch: pytest.MonkeyPatch) -> None:
-    monkeypatch.setattr(bootstrap, "GRAPHICS", {"there": "libc.so.6", "not-there": "libnosuchthing.so.1"})
-    assert bootstrap.missing_graphics() == ["not-there"]
-
-
-def test_an_administrator_gets_the_packages_installed() -> None:
-    missing = {"needed": ["python3-venv"], "graphics": ["libegl1"]}
-    arguments, recorded = prepared(["demo"], administrator=True, **missing)
-    assert arguments == ["demo"]
-    assert [command[-2:] for command in recorded.commands] == [["-qq", "update"], ["python3-venv", "libegl1"]]
-
-
-def test_a_command_that_breaks_ends_the_set_up_with_its_last_words() -> None:
-    with pytest.raises(SystemExit, match="Set-up did not finish: no such wheel"):
-        bootstrap.run([sys.executable, "-c", "import sys; sys.exit('no such wheel')"])
-
-
 def test_only_one_set_up_works_at_a_time(environment: Path) -> None:
-    with bootstrap.alone(environment):
+    with environments.alone(environment, quiet()):
         second = os.open(environment.parent, os.O_RDONLY)
         with pytest.raises(BlockingIOError):
             fcntl.flock(second, fcntl.LOCK_EX | fcntl.LOCK_NB)
@@ -230,26 +181,19 @@ def test_a_tree_that_cannot_be_written_uses_the_cache_folder(
 ) -> None:
     cache = tmp_path_factory.mktemp("cache")
     monkeypatch.setenv("XDG_CACHE_HOME", str(cache))
-    assert bootstrap.environment_folder(root, RUN) == root / ".venv"
+    assert environments.environment_folder(root, RUN) == root / ".venv"
     real = os.access
-    monkeypatch.setattr(bootstrap.os, "access", lambda path, mode: mode != os.W_OK and real(path, mode))
-    chosen = bootstrap.environment_folder(root, RUN)
+    monkeypatch.setattr(environments.os, "access", lambda path, mode: mode != os.W_OK and real(path, mode))
+    chosen = environments.environment_folder(root, RUN)
     assert chosen.parent == cache / "pursuit-kiosk"
-    assert chosen != bootstrap.environment_folder(root.parent, RUN)
+    assert chosen != environments.environment_folder(root.parent, RUN)
     built(root / ".venv", root, RUN)
-    assert bootstrap.environment_folder(root, RUN) == root / ".venv"
-
-
-def test_a_python_too_old_ends_with_3(monkeypatch: pytest.MonkeyPatch) -> None:
-    monkeypatch.setattr(sys, "version_info", (3, 10, 14, "final", 0))
-    with pytest.raises(SystemExit) as ended:
-        bootstrap.enter("kiosk", [], RUN)
-    assert ended.value.code == 3
+    assert environments.environment_folder(root, RUN) == root / ".venv"
 
 
 def test_an_installed_wheel_never_sets_up(monkeypatch: pytest.MonkeyPatch, tmp_path: Path) -> None:
     monkeypatch.setattr(bootstrap, "ROOT", tmp_path)
-    monkeypatch.setattr(bootstrap, "_become", lambda command: pytest.fail("left for an environment"))
+    monkeypatch.setattr(bootstrap, "become", lambda command: pytest.fail("left for an environment"))
     bootstrap.enter("kiosk", ["demo"], RUN)
     assert list(tmp_path.iterdir()) == []
 
@@ -260,7 +204,7 @@ def test_an_installed_wheel_never_sets_up(monkeypatch: pytest.MonkeyPatch, tmp_p
 def pins(layer: str) -> dict[str, set[str]]:
     """Name -> versions (several where they depend on Python's)."""
     found: dict[str, set[str]] = {}
-    for block in blocks(bootstrap.lock_of(ROOT, layer).read_text()):
+    for block in blocks(environments.lock_of(ROOT, layer).read_text()):
         name, version = re.match(r"([a-z0-9.-]+)==([^ ;]+)", block).groups()  # type: ignore[union-attr]
         found.setdefault(name, set()).add(version)
     return found
@@ -274,7 +218,7 @@ def declared(*groups: str) -> set[str]:
 
 @pytest.mark.parametrize("layer", TESTS)
 def test_every_pin_bears_hashes_and_no_host(layer: str) -> None:
-    text = bootstrap.lock_of(ROOT, layer).read_text()
+    text = environments.lock_of(ROOT, layer).read_text()
     assert "://" not in text
     assert "--index" not in text
     assert all(re.search(r"--hash=sha256:[0-9a-f]{64}", block) for block in blocks(text))
@@ -299,7 +243,7 @@ def test_the_wheel_carries_its_data_and_its_commands(tmp_path: Path) -> None:
     (wheel,) = tmp_path.glob("pursuit_kiosk-*.whl")
     installed = tmp_path / "environment"
     subprocess.run([sys.executable, "-m", "venv", str(installed)], check=True)
-    python = str(bootstrap.python_of(installed))
+    python = str(environments.python_of(installed))
     subprocess.run([python, "-m", "pip", "install", "--quiet", "--no-deps", str(wheel)], check=True)
     inner = [path for path in sys.path if path.endswith("site-packages")]
     (packages,) = installed.glob("lib/python*/site-packages")
@@ -313,7 +257,7 @@ def test_the_wheel_carries_its_data_and_its_commands(tmp_path: Path) -> None:
 
 
 def _inside(python: str, function: str, folder: Path) -> str:
-    code = f"from kiosk import settings; print(settings.{function}())"
+    code = f"from kiosk.base import settings; print(settings.{function}())"
     done = subprocess.run([python, "-P", "-c", code], cwd=folder, capture_output=True, text=True, check=True)
     place = done.stdout.strip()
     assert "site-packages" in place
