@@ -1,6 +1,7 @@
 """`python3 tests [pytest's arguments]`: sets up what is missing, then runs every check.
 
-Lint and types are tests like the others (test_lint.py); `--long` adds the heavy seeded runs.
+Lint and types are tests like the others (test_lint.py). `--long` adds the heavy seeded runs; `--bare` tries
+both commands of the README in a minimal system instead (tests/bare).
 """
 
 import os
@@ -12,4 +13,7 @@ if not __package__:
 from kiosk.base.bootstrap import ROOT, enter
 
 os.chdir(ROOT)
-enter("pytest", sys.argv[1:], layers=("kiosk", "tests"))
+layers = ("kiosk", "tests")
+if "--bare" in sys.argv:
+    enter("tests.bare", [one for one in sys.argv[1:] if one != "--bare"], layers)
+enter("pytest", sys.argv[1:], layers)

@@ -56,6 +56,7 @@ ALLOWED_BESIDE = {
     ("kiosk.touch.touch_reader", "time.monotonic"),
     ("kiosk.touch.touch_reader", "time.monotonic_ns"),
     ("*", "uuid.UUID"),
+    ("kiosk.base.set_up_progress", "time"),  # how long set-up has taken; nothing of a visit
     ("kiosk.base.crash_report", "threading"),  # what is said of an error in any thread; it starts none
 }
 # norms is usable alone: its command line is its own way in.

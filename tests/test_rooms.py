@@ -1,6 +1,5 @@
 """The rooms and the house hold: every rule on the real tree, and every rule catches what it is for."""
 
-import shutil
 import subprocess
 from collections.abc import Callable
 
@@ -8,6 +7,7 @@ import pytest
 
 from tests import room_rules as rooms
 from tests import style_rules as house
+from tests.needed_packages import need
 from tests.sources import ROOT, Tree, imports, source_tree
 
 Rule = Callable[[Tree], list[str]]
@@ -113,7 +113,8 @@ def test_the_rules_see_real_imports() -> None:
 
 
 def test_the_top_level_is_exact() -> None:
-    if shutil.which("git") is None or not (ROOT / ".git").exists():
+    need("git")
+    if not (ROOT / ".git").exists():
         pytest.skip("not a git checkout: nothing tells which files belong to it")
     command = ["git", "ls-files", "-z", "--cached", "--others", "--exclude-standard"]
     listed = subprocess.run(command, cwd=ROOT, capture_output=True, text=True, check=True).stdout

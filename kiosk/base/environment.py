@@ -96,7 +96,7 @@ def set_up(environment: Path, root: Path, layers: Sequence[str], run: Run, progr
     if afresh:
         _clear(environment)
     refuse_too_little_room(environment, _needed_mb(environment, waiting))
-    progress.say("Setting up: this is done once and takes about a minute.")
+    progress.tell("Setting up: this is done once and takes about a minute.")
     if afresh:
         run([[sys.executable, "-I", "-m", "venv", str(environment)]])
     (environment / BUILDING).touch()
@@ -133,7 +133,7 @@ def alone(environment: Path, progress: Progress) -> Iterator[Sequence[int]]:
         try:
             fcntl.flock(folder, fcntl.LOCK_EX | fcntl.LOCK_NB)
         except BlockingIOError:
-            progress.say("Another set-up is at work here: waiting until it ends.")
+            progress.tell("Another set-up is at work here: waiting until it ends.")
             fcntl.flock(folder, fcntl.LOCK_EX)
         yield (folder,)
     finally:

@@ -21,7 +21,7 @@ class Progress:
         self._shown_s = now_s()
         self._line_stands = False
 
-    def say(self, sentence: str) -> None:
+    def tell(self, sentence: str) -> None:
         """A sentence that stays."""
         self._wipe()
         print(sentence, file=self._out, flush=True)

@@ -34,6 +34,7 @@ class Use(Enum):
     WINDOW = "to draw in a window"
     KIOSK = "for what a kiosk does beside drawing"
     TESTS = "to test"
+    BARE = "to try a bare system"
 
 
 @dataclass(frozen=True)
@@ -95,11 +96,11 @@ SYSTEM_PACKAGES = (
     SystemPackage("espeak-ng", Use.TESTS, "drafts of spoken instructions", has_program("espeak-ng")),
     SystemPackage("gettext", Use.TESTS, "an outside check of catalogues (msgfmt)", has_program("msgfmt")),
     SystemPackage("git", Use.TESTS, "which files belong to the project", has_program("git")),
-    SystemPackage("mmdebstrap", Use.TESTS, "a bare system (tests --bare)", has_program("mmdebstrap")),
     SystemPackage("poppler-utils", Use.TESTS, "a look at pages", has_program("pdftotext", "pdftoppm")),
     SystemPackage("postgresql", Use.TESTS, "a clinic's server", _has_postgresql),
     SystemPackage("xdotool", Use.TESTS, "a hand at the mouse and keyboard", has_program("xdotool")),
     SystemPackage("xvfb", Use.TESTS, "a display to look at", has_program("Xvfb")),
+    SystemPackage("mmdebstrap", Use.BARE, "making a minimal system", has_program("mmdebstrap")),
 )  # fmt: skip
 
 
@@ -128,6 +129,8 @@ class Call:
     @property
     def uses(self) -> tuple[Use, ...]:
         """What it needs beside an environment."""
+        if self.module == "tests.bare":
+            return (Use.WINDOW, Use.KIOSK, Use.TESTS, Use.BARE)
         if self.module != "kiosk":
             return (Use.WINDOW, Use.KIOSK, Use.TESTS)
         command = self.arguments[0] if self.arguments else "start"
@@ -149,12 +152,15 @@ def prepared(call: Call, is_ready: bool, is_administrator: bool, run: Run, progr
         install(absent, run, progress)
         return arguments
     line = apt_line(one.name for one in absent)
+    named = ", ".join(f"{one.name} ({one.needed_for})" for one in absent)
     if {one.use for one in absent} == {Use.KIOSK} and call.module == "kiosk":
-        lacked = ", ".join(f"{one.name} ({one.needed_for})" for one in absent)
-        progress.say(f"Going on without {lacked}. As an administrator: {line}")
+        progress.tell(f"Going on without {named}. As an administrator: {line}")
+        return arguments
+    if {one.use for one in absent} <= {Use.KIOSK, Use.TESTS} and program("apt-get") is None:
+        progress.tell(f"Going on without {named}: what needs them is left out and named at the end.")
         return arguments
     if {one.use for one in absent} == {Use.WINDOW} and call.is_demo:
-        progress.say(f"Going on without a window. To see one, as an administrator: {line}")
+        progress.tell(f"Going on without a window. To see one, as an administrator: {line}")
         return [*arguments, "--no-window"]
     print(f"System packages are missing. Run once as an administrator: {line}", file=sys.stderr)
     raise SystemExit(3)
@@ -165,7 +171,7 @@ def install(packages: Iterable[SystemPackage], run: Run, progress: Progress) -> 
     os.environ["DEBIAN_FRONTEND"] = "noninteractive"
     names = [one.name for one in packages]
     for one in packages:
-        progress.say(f"Installing {one.name}: {one.needed_for}.")
+        progress.tell(f"Installing {one.name}: {one.needed_for}.")
     size = ""
 
     def hear(line: str) -> None:

@@ -5,14 +5,15 @@ reads. `PreserveJobFiles No` is what SAFETY.md asks of a site's print server.
 """
 
 import os
-import shutil
 import socket
 import subprocess
 import threading
 import time
 from pathlib import Path
 
-CUPSD = shutil.which("cupsd") or ("/usr/sbin/cupsd" if Path("/usr/sbin/cupsd").exists() else "")
+from kiosk.base.system_packages import program
+
+CUPSD = program("cupsd") or ""
 CONFIGURATION = """
 LogLevel warn
 PreserveJobHistory {preserve}

@@ -8,7 +8,8 @@ from pathlib import Path
 
 import pytest
 
-from tests.outside.kiosk_process import Display, missing
+from tests.needed_packages import needs
+from tests.outside.kiosk_process import Display
 
 ROOT = Path(__file__).resolve().parents[2]
 MEGABYTES, ROUNDS = 250, 6
@@ -16,7 +17,7 @@ MOST_DELAY_MS = 20.0  # issue: storage, "backup while a visit runs delays no fra
 
 
 @pytest.mark.long
-@pytest.mark.skipif(bool(missing()), reason=f"this machine has no {', '.join(missing())}")
+@needs("xvfb", "xdotool")
 def test_a_backup_of_a_large_store_delays_no_frame_of_a_trial_by_more_than_20_ms():
     """Trials without and with, in turn; the calmest of each are compared: other work spoils some, not all."""
     from tests.benchmarks.backup_frames import later_ms  # it opens the toolkit

@@ -9,11 +9,12 @@ import pytest
 from kiosk.app.printing import Printer, PrintJob, default_printer, save_page
 from kiosk.base.errors import Refused
 from norms import Refusal
-from tests.app.print_server import CUPSD, PrintServer
+from tests.app.print_server import PrintServer
+from tests.needed_packages import needs
 
 PDF = b"%PDF-1.4 " + bytes(range(256)) * 800  # more than a pipe holds
 
-server_here = pytest.mark.skipif(not CUPSD, reason="no print server here: apt-get install cups")
+server_here = needs("cups", "cups-client")
 
 
 @pytest.fixture(scope="module")

@@ -1,6 +1,7 @@
 """A machine, a Python or a disk that the locked wheels do not run on is told so in one sentence."""
 
 import ast
+import csv
 import shutil
 import subprocess
 import tomllib
@@ -57,8 +58,26 @@ def test_a_machine_without_wheels_is_refused_by_name(changed: dict[str, object],
 
 def test_the_project_states_the_same_versions_of_python() -> None:
     project = tomllib.loads((ROOT / "pyproject.toml").read_text())["project"]
-    oldest = ".".join(map(str, supported_machine.OLDEST_PYTHON))
-    assert project["requires-python"].startswith(f">={oldest}")
+    (oldest, newest), (major, minor) = supported_machine.OLDEST_PYTHON, supported_machine.NEWEST_PYTHON
+    assert project["requires-python"] == f">={oldest}.{newest},<{major}.{minor + 1}"
+
+
+def test_what_is_refused_is_what_the_locks_have_no_wheels_for() -> None:
+    """tests/platforms.csv is written by the resolver uv (tests/lock.py), asked for each platform."""
+    systems = {"Linux": "Linux", "macOS": "Darwin", "Windows": "Windows"}
+    processors = {("Windows", "x86_64"): "AMD64"}
+    with (ROOT / "tests" / "platforms.csv").open() as file:
+        rows = list(csv.DictReader(file))
+    for row in rows:
+        named, processor = row["machine"].split(", ")
+        system = systems[named.partition(" ")[0]]
+        libc = ("", "") if "musl" in named else DEBIAN_12.libc
+        python = tuple(map(int, row["python"].split(".")))
+        known_as = processors.get((system, processor), processor)
+        machine = DEBIAN_12._replace(python=python, system=system, processor=known_as, libc=libc)
+        fits = unfit_python(machine) is None and unfit_machine(machine) is None
+        assert fits == (row["resolves"] == "yes"), row
+    assert {row["resolves"] for row in rows} == {"yes", "no"}
 
 
 @pytest.mark.parametrize("name", OLD_PYTHONS)

@@ -5,13 +5,14 @@ import re
 import subprocess
 import sys
 from collections.abc import Sequence
+from dataclasses import replace
 from pathlib import Path
 
 import pytest
 
 from kiosk.base import system_packages
 from kiosk.base.set_up_progress import Progress
-from kiosk.base.system_packages import SYSTEM_PACKAGES, Call, SystemPackage, apt_line, prepared
+from kiosk.base.system_packages import SYSTEM_PACKAGES, Call, apt_line, prepared
 from tests.sources import ROOT
 
 DEMO, START, TESTS = Call("kiosk", ["demo", "--seed", "7"]), Call("kiosk", []), Call("pytest", ["-q"])
@@ -37,7 +38,7 @@ def lacks(monkeypatch: pytest.MonkeyPatch) -> object:
 
     def without(*names: str) -> None:
         machine = tuple(
-            SystemPackage(one.name, one.use, one.needed_for, lambda one=one: one.name not in names)  # type: ignore[misc]
+            replace(one, is_there=lambda name=one.name: name not in names)  # type: ignore[misc]
             for one in SYSTEM_PACKAGES
         )
         monkeypatch.setattr(system_packages, "SYSTEM_PACKAGES", machine)
@@ -63,8 +64,8 @@ def test_without_the_means_to_set_up_it_ends_with_3_and_one_line(call, lacks, ca
         went_on(call, ready=False)
     assert ended.value.code == 3
     told = capsys.readouterr().err
-    assert told == ("System packages are missing. Run once as an administrator: apt-get update && apt-get install "
-                    "-y --no-install-recommends python3-venv libfribidi0\n")  # fmt: skip
+    line = "apt-get update && apt-get install -y --no-install-recommends python3-venv libfribidi0"
+    assert told == f"System packages are missing. Run once as an administrator: {line}\n"
 
 
 def test_a_ready_environment_needs_nothing_to_be_made(lacks) -> None:
@@ -73,7 +74,7 @@ def test_a_ready_environment_needs_nothing_to_be_made(lacks) -> None:
 
 
 @pytest.mark.parametrize("name", ["libgl1", "libegl1", "libfribidi0"])
-def test_without_what_a_window_draws_with_start_ends_and_the_demo_goes_on_unseen(name, lacks) -> None:
+def test_without_what_draws_a_window_start_ends_and_the_demo_goes_on_unseen(name, lacks) -> None:
     lacks(name)
     with pytest.raises(SystemExit) as ended:
         went_on(START)
@@ -154,8 +155,8 @@ def test_the_line_runs_as_it_stands(tmp_path: Path) -> None:
     calls = tmp_path / "calls"
     (tmp_path / "apt-get").write_text(f'#!/bin/sh\necho "$@" >> {calls}\n')
     (tmp_path / "apt-get").chmod(0o755)
-    done = subprocess.run(["sh", "-c", apt_line(["libgl1", "cups"])], env={"PATH": f"{tmp_path}:/usr/bin:/bin"})
-    assert done.returncode == 0
+    path = {"PATH": f"{tmp_path}:/usr/bin:/bin"}
+    assert subprocess.run(["sh", "-c", apt_line(["libgl1", "cups"])], env=path).returncode == 0
     assert calls.read_text().splitlines() == ["update", "install -y --no-install-recommends libgl1 cups"]
 
 

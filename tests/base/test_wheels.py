@@ -112,7 +112,7 @@ def test_on_a_terminal_a_line_is_replaced() -> None:
     progress = Progress(out, Clock())
     progress.show("a")
     progress.show("b")
-    progress.say("done")
+    progress.tell("done")
     assert out.getvalue() == "a\r\x1b[Kb\r\x1b[Kdone\n"
 
 
@@ -122,5 +122,5 @@ def test_in_a_log_a_line_stays_and_the_next_one_waits() -> None:
     progress.show("left out: a moment after the beginning")
     clock.now_s = 12.0
     progress.show("a")
-    progress.say("done")
+    progress.tell("done")
     assert out.getvalue() == "a\ndone\n"

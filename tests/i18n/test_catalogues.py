@@ -1,7 +1,6 @@
 """Our own catalogues: the template is fresh, every language complete, and screens ask for nothing else."""
 
 import re
-import shutil
 import subprocess
 from dataclasses import replace
 
@@ -17,6 +16,7 @@ from kiosk.i18n.language import available, load_language
 from kiosk.i18n.pseudo_localisation import PSEUDO_TAG, longer
 from kiosk.i18n.template import template_text
 from kiosk.wording.instructions import stop_word
+from tests.needed_packages import needs
 
 TAGS = [tag for tag in available() if tag != "en"]
 PERSON_LONGEST = 63  # SCREENS.md: sentences for the person
@@ -54,10 +54,9 @@ def test_a_catalogue_of_ours_says_that_nobody_has_checked_it_yet(tag):
     ] * 4
 
 
+@needs("gettext")
 @pytest.mark.parametrize("tag", [*TAGS, "template"])
 def test_the_compiler_of_gettext_accepts_it(tag):
-    if shutil.which("msgfmt") is None:
-        pytest.skip("gettext is not installed")
     folder = locales_folder()
     path = folder / "kiosk.pot" if tag == "template" else catalogue_path(tag, folder)
     ran = subprocess.run(["msgfmt", "-c", "-o", "-", str(path)], capture_output=True, check=False)

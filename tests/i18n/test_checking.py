@@ -1,6 +1,5 @@
 """What the check of a catalogue finds: each fault planted in a sound one, with its line and message."""
 
-import shutil
 
 import pytest
 
@@ -10,6 +9,7 @@ from kiosk.i18n.extraction import SourceMessage
 from kiosk.i18n.forbidden_words import forbidden
 from kiosk.i18n.merging import update
 from tests.i18n.sample_catalogue import GERMAN, SOURCE, fill, german, write_source
+from tests.needed_packages import needs
 
 
 def faults(folder, tag="de", messages=SOURCE):
@@ -55,7 +55,7 @@ def test_a_fault_bears_the_line_of_its_message(tmp_path):
     assert lines[fault.row - 1] == 'msgid "%(n)s of %(m)s"'
 
 
-@pytest.mark.skipif(shutil.which("msgfmt") is None, reason="gettext is not installed")
+@needs("gettext")
 def test_gettexts_own_compiler_is_heard(tmp_path):
     found = planted(tmp_path, "nplurals=2", "nplurals=3")
     assert "plural forms" in found["must_pass_msgfmt"].value

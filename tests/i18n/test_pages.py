@@ -1,7 +1,6 @@
 """The page in every language: one sheet, A4 and Letter, nothing cut and nothing over anything else."""
 
 import re
-import shutil
 import subprocess
 from io import BytesIO
 from itertools import product
@@ -13,6 +12,7 @@ from kiosk.i18n.language import available, load_language
 from kiosk.report.page import fitting_spacing, lay_out, render
 from kiosk.report.paper import PAPERS
 from kiosk.report.sheet import Sheet
+from tests.needed_packages import needs
 from tests.report.test_page import overlapping
 from tests.wording.page_samples import content, findings, fullest, shortest, values_only
 
@@ -70,7 +70,7 @@ def test_an_arabic_page_is_mirrored_but_its_scale_is_not():
 
 # What a reader of the file finds: poppler's pdftotext. Brackets and figures that stand in right-to-left lines
 # are its own affair; every word of every caution must be there.
-@pytest.mark.skipif(shutil.which("pdftotext") is None, reason="poppler-utils is not installed")
+@needs("poppler-utils")
 @pytest.mark.parametrize("tag", available())
 def test_the_words_of_a_page_are_found_again_in_its_file(tag):
     page = content(findings(), load_language(tag))

@@ -6,7 +6,7 @@ from PIL import Image
 
 from kiosk.base.settings import locales_folder
 from kiosk.demo.language_preview import BETWEEN_PX, side_by_side, write_preview
-from kiosk.screens.window import can_draw
+from tests.needed_packages import WINDOW
 
 
 def test_pictures_stand_side_by_side_on_white(tmp_path):
@@ -19,7 +19,7 @@ def test_pictures_stand_side_by_side_on_white(tmp_path):
 
 
 @pytest.mark.long
-@pytest.mark.skipif(not can_draw(), reason="no GL libraries")
+@WINDOW
 def test_every_screen_and_the_page_stand_beside_english(tmp_path):
     count = write_preview("hi", locales_folder(), tmp_path)
     pictures = [path for path in tmp_path.glob("*.png") if path.name != "page.png"]

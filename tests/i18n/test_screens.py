@@ -8,13 +8,9 @@ import pytest
 from kiosk.demo.picture_day import staff_shots
 from kiosk.i18n.language import available, load_language
 from kiosk.i18n.pseudo_localisation import PSEUDO_TAG
+from tests.needed_packages import WINDOW
 
-pytest.importorskip("kivy")
-from kiosk.screens.window import can_draw
-
-if not can_draw():
-    pytest.skip("no GL libraries", allow_module_level=True)
-
+pytestmark = WINDOW
 TAGS = [*available(), PSEUDO_TAG]
 # The person's screens of each kind of language in every run; with --long the staff's whole day, all languages
 # and both panels.

@@ -1,7 +1,6 @@
 """Draft speech: every person's screen spoken, marked draft, never over a recording; a stand-in speaks."""
 
 import json
-import shutil
 import stat
 import wave
 
@@ -12,6 +11,7 @@ from kiosk.cli.main import main
 from kiosk.demo.speech import SPEAKER, is_draft, speak, spoken_words, stale
 from kiosk.i18n.language import load_language
 from tests.i18n.sample_catalogue import german
+from tests.needed_packages import needs
 
 STAND_IN = """#!/bin/sh
 while [ $# -gt 1 ]; do [ "$1" = -w ] && out=$2; shift; done
@@ -76,7 +76,7 @@ def test_without_the_program_one_sentence_says_so(tmp_path, monkeypatch, capsys)
     assert capsys.readouterr().err == "Draft speech needs espeak-ng, which is not installed here.\n"
 
 
-@pytest.mark.skipif(shutil.which(SPEAKER) is None, reason="espeak-ng is not installed")
+@needs("espeak-ng")
 def test_espeak_has_a_voice_for_languages_of_three_scripts(tmp_path):
     for tag in ("ar", "hi", "zh-Hans"):
         speak(load_language(tag), tmp_path)

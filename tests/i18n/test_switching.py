@@ -10,14 +10,14 @@ from pathlib import Path
 import pytest
 
 from kiosk.i18n.language import available, load_language
-from kiosk.screens.window import can_draw
+from tests.needed_packages import WINDOW
 
 ROOT = Path(__file__).resolve().parents[2]
 MOST_MS, MOST_MB = 100.0, 5.0
 
 
 @pytest.mark.skipif(not sys.platform.startswith("linux"), reason="reads Linux's account of memory")
-@pytest.mark.skipif(not can_draw(), reason="no GL libraries")
+@WINDOW
 @pytest.mark.parametrize("count", [24, pytest.param(200, marks=pytest.mark.long)])
 def test_a_change_of_language_is_quick_and_leaves_nothing_behind(count):
     """In processor time of a process of its own; growth after as many changes again."""

@@ -9,11 +9,10 @@ from importlib import import_module
 from pathlib import Path
 
 import numpy as np
-import pytest
+import pygrowup
 
 from norms.table.scale import lms_z
 
-pygrowup = pytest.importorskip("pygrowup")
 SURVEY = Path(pygrowup.__file__).parent / "test_datasets" / "MySurvey_z_st.csv"
 INDICATORS = {"zwei": ("wfa", "WEIGHT"), "zbmi": ("bmifa", "cbmi"), "zhc": ("hcfa", "HEAD")}
 

@@ -6,7 +6,6 @@ window shows is read back from the display. Pixels from the top left, as the X s
 
 import json
 import os
-import shutil
 import signal
 import subprocess
 import sys
@@ -30,11 +29,6 @@ BEFORE_OTHERS = ("nice", "-n", "-15") if os.geteuid() == 0 else ()
 LOOK_EVERY_S, STANDS_STILL_S = 0.05, 0.25  # a button is seen pressed before the screen moves on
 FIRST_PICTURE_S_MARK = (242, 181, 68)  # shown until the kiosk has loaded
 PASSPHRASE = "seven quiet herons stand"
-
-
-def missing():
-    """Programs this machine lacks for it."""
-    return [name for name in ("Xvfb", "xdotool") if shutil.which(name) is None]
 
 
 class Display:

@@ -12,6 +12,7 @@ import pytest
 from pypdf import PdfReader
 from scipy import stats
 
+from tests.needed_packages import needs
 from tests.outside import eyes
 from tests.outside.archive import visits
 from tests.outside.hands import (
@@ -38,11 +39,10 @@ from tests.outside.kiosk_process import (
     RATE_HZ,
     KioskProcess,
     finger_path,
-    missing,
     plan_of,
 )
 
-pytestmark = pytest.mark.skipif(bool(missing()), reason=f"this machine has no {', '.join(missing())}")
+pytestmark = needs("xvfb", "xdotool")
 
 DEMO_TABLE = Path(__file__).resolve().parents[2] / "demo_norms"
 COPIED = ("purpose", "research_use", "preferred_hand", "hands_today", "placement", "delivery", "language")

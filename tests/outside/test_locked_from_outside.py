@@ -6,12 +6,12 @@ import time
 
 import pytest
 
+from tests.needed_packages import needs
 from tests.outside import eyes
 from tests.outside.hands import STAFF_CORNER, first_run, new_person, wait_for
-from tests.outside.kiosk_process import PASSPHRASE, ROOT, KioskProcess, missing
+from tests.outside.kiosk_process import PASSPHRASE, ROOT, KioskProcess
 
-pytestmark = [pytest.mark.long, pytest.mark.skipif(
-    bool(missing()), reason=f"this machine has no {', '.join(missing())}")]
+pytestmark = [pytest.mark.long, needs("xvfb", "xdotool")]
 
 NAME_S = 1.5
 TRIED_S = 6.0

@@ -1,7 +1,6 @@
 """The leaflet on paper: half a sheet in every language, in large type, its words found again in the file."""
 
 import re
-import shutil
 import subprocess
 from datetime import date
 from io import BytesIO
@@ -18,13 +17,14 @@ from kiosk.report.leaflet import TO_WRITE_MM, TYPES, fitting_type, foot_top, hal
 from kiosk.report.paper import PAPERS, SPACINGS
 from kiosk.report.sheet import Overflow, Sheet
 from kiosk.wording.leaflet_words import leaflet_words
+from tests.needed_packages import needs
 from tests.report.test_page import overlapping
 
 PLACE = "Outpatient department of the invented clinic behind the harbour, second floor, room 4"
 TAGS = (*available(), "en-x-long")
 EVERY = list(product(TAGS, PAPERS))
 LEAST_PT = 12.0  # common practice for print that older people read; no source
-POPPLER = pytest.mark.skipif(shutil.which("pdftotext") is None, reason="poppler-utils is not installed")
+POPPLER = needs("poppler-utils")
 
 
 def words_in(tag, rights=""):

@@ -3,7 +3,6 @@
 Source of the sizes: ISO 216 (A4, 210 x 297 mm), ANSI/ASME Y14.1 (Letter, 8.5 x 11 in); an inch is 25.4 mm.
 """
 
-import shutil
 import subprocess
 from io import BytesIO
 
@@ -14,9 +13,10 @@ from PIL import Image
 from kiosk.i18n.language import load_language
 from kiosk.report.page import render
 from kiosk.report.paper_pixels import paper_pixels
+from tests.needed_packages import needs
 from tests.wording.page_samples import content, findings
 
-poppler = pytest.mark.skipif(shutil.which("pdftoppm") is None, reason="poppler-utils is not installed")
+poppler = needs("poppler-utils")
 
 
 @pytest.mark.parametrize(("paper", "size_mm"), [("A4", (210.0, 297.0)), ("Letter", (215.9, 279.4))])

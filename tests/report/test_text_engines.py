@@ -1,6 +1,5 @@
 """Lines on the page beside the same lines set by Pillow with raqm (HarfBuzz and FriBidi, not ours)."""
 
-import shutil
 import subprocess
 from io import BytesIO
 
@@ -18,12 +17,13 @@ from kiosk.report.bidi import runs_in_order
 from kiosk.report.faces import draw_line, width_of
 from kiosk.report.shaping import SHAPED
 from tests.catalogue_texts import said_in
+from tests.needed_packages import needs
 from tests.text_reference import LINES, SCRIPTS, alike, cropped
 
 SIZE_PT, PX_PER_PT, WEIGHT = 40.0, 2.0, 600
 LEAST_ALIKE = 0.94
 PITCH_PT = 80.0
-poppler = pytest.mark.skipif(shutil.which("pdftoppm") is None, reason="poppler-utils is not installed")
+poppler = needs("poppler-utils")
 
 
 def paper(texts):

@@ -7,15 +7,15 @@ import sqlalchemy as sa
 
 from kiosk.storage.server_schema import received, set_up_server
 from kiosk.storage.tables import metadata
-from tests.storage.postgres_server import PostgresServer, programs
+from tests.needed_packages import need
+from tests.storage.postgres_server import PostgresServer
 
 NAME = "clinic"
 
 
 @pytest.fixture(scope="session")
 def postgres() -> Iterator[PostgresServer]:
-    if programs() is None:
-        pytest.skip("PostgreSQL is not installed (package postgresql)")
+    need("postgresql")
     server = PostgresServer().start()
     server.new_database(NAME)
     engine = server.engine(NAME)

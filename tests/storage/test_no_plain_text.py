@@ -21,7 +21,8 @@ import pytest
 from kiosk.app.store_opening import Machine, key_file
 from kiosk.app.supervisor import CRASHED, keep_running
 from kiosk.storage.engine import connect_file
-from tests.app.print_server import CUPSD, PrintServer
+from tests.app.print_server import PrintServer
+from tests.needed_packages import need
 from tests.storage.examples import BEGINS
 from tests.storage.search import (
     BIRTH,
@@ -117,8 +118,7 @@ def plain_copy(store: Path, to: Path) -> Path:
 @pytest.fixture(scope="module")
 def watched(tmp_path_factory) -> Iterator[Watched]:
     """A visit that crashes in its third trial and goes on; its page printed, not printed, saved; exported."""
-    if not CUPSD:
-        pytest.skip("no print server here: apt-get install cups")
+    need("cups", "cups-client")
     with open_folder() as folder, open_print_server(folder) as print_server:
         secret = tmp_path_factory.mktemp("secret") / "words"
         secret.write_text(WORDS)

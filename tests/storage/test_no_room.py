@@ -1,7 +1,6 @@
 """A full disk and a store that turned read only in mid-visit: told in a sentence, nothing earlier lost."""
 
 import os
-import shutil
 import subprocess
 import tempfile
 from pathlib import Path
@@ -10,6 +9,7 @@ import numpy as np
 import pytest
 
 from kiosk.base.errors import Refused
+from kiosk.base.system_packages import program
 from kiosk.demo.simulated_visits import (
     FRAME_S,
     PANEL,
@@ -28,6 +28,7 @@ from kiosk.storage.journal import StoreJournal
 from kiosk.storage.store import Store
 from kiosk.touch.capture import Playback
 from kiosk.wording.reasons import sentence
+from tests.needed_packages import need
 from tests.storage.examples import KEYS
 from tests.storage.kept_visit import room_on
 
@@ -153,6 +154,7 @@ def test_on_a_disk_that_fills_up_everything_kept_before_stays(small_disk):
 @pytest.fixture
 def failing_disk(tmp_path):
     """A disk of its own, mounted; skipped where that is not allowed."""
+    need("e2fsprogs")
     disk = Disk(tmp_path)
     if not disk.mounted:
         pytest.skip("a disk that fails cannot be mounted here")
@@ -168,8 +170,8 @@ class Disk:
         self.folder.mkdir()
         with self.image.open("wb") as file:
             file.truncate(32 << 20)
-        self.mounted = os.geteuid() == 0 and shutil.which("mkfs.ext4") is not None and not _run(
-            "mkfs.ext4", "-q", "-F", str(self.image)) and self.mount()
+        self.mounted = os.geteuid() == 0 and not _run(
+            program("mkfs.ext4") or "", "-q", "-F", str(self.image)) and self.mount()
 
     def mount(self) -> bool:
         return not _run("mount", "-o", "loop,errors=remount-ro", str(self.image), str(self.folder))
