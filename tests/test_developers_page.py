@@ -7,7 +7,7 @@ import numpy as np
 
 from kiosk.pursuit.battery import load_battery
 from kiosk.pursuit.simulated_hand import Hand, move
-from kiosk.storage.container import Packed, pack
+from kiosk.storage.trial_container import Packed, pack
 from tests.benchmarks import sensitivity
 from tests.storage.examples import Examples
 

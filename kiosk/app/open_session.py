@@ -12,10 +12,7 @@ from uuid import UUID
 from kiosk.app.site_texts import own_sentences, place_beside, place_named, sentences_beside
 from kiosk.app.store_opening import Machine, Opened, journal_for, key_file
 from kiosk.base.errors import Refused
-from kiosk.storage.backup_run import Copied
-from kiosk.storage.copying import Copying
-from kiosk.storage.journal import StoreJournal
-from kiosk.storage.staff import (
+from kiosk.storage.accounts import (
     account,
     accounts,
     add_account,
@@ -24,9 +21,11 @@ from kiosk.storage.staff import (
     require,
     require_open,
 )
-from kiosk.storage.staff_pin import PinFile
+from kiosk.storage.backup_run import BackupMade, BackupRunner
+from kiosk.storage.journal import StoreJournal
+from kiosk.storage.pin_file import PinFile
 from kiosk.storage.store import Store
-from kiosk.storage.unlocked import Unlocked
+from kiosk.storage.unlocked_store import UnlockedStore
 from kiosk.visits.site_work import Backups
 from kiosk.visits.staff import AtWork, StaffRow
 
@@ -37,9 +36,9 @@ class OpenSession:
     def __init__(self, opened: Opened, machine: Machine, now_s: Callable[[], float],
                  copies: Path) -> None:
         self.path, self._machine, self._now_s = opened.path, machine, now_s
-        self._copying = Copying(opened.path, opened.keys, copies, machine.now)
+        self._backups = BackupRunner(opened.path, opened.keys, copies, machine.now)
         self._journal = journal_for(opened.store)
-        self._unlocked = Unlocked(opened.store, opened.keys, now_s(), self._end_all)
+        self._unlocked = UnlockedStore(opened.store, opened.keys, now_s(), self._end_all)
         self._account = opened.account
 
     @property
@@ -92,20 +91,20 @@ class OpenSession:
 
     def let_go(self) -> None:
         """Close the store and drop its key."""
-        self._unlocked.let_go()
+        self._unlocked.lock()
 
     def backups(self) -> Backups:
         """How the copies stand."""
-        return self._copying.told()
+        return self._backups.status()
 
     def begin_backup(self) -> None:
         """Make a copy in a process of its own."""
-        self._copying.begin()
+        self._backups.begin()
 
     def follow_backup(self) -> bool:
         """Whether the copy being made has just ended; a good one leaves a line in the audit."""
-        ended = self._copying.ended()
-        if isinstance(ended, Copied):
+        ended = self._backups.ended()
+        if isinstance(ended, BackupMade):
             with self.archive.ledger.writing() as writing:
                 writing.note_of("backup", "backup", ended.folder, ended.sha256)
         return ended is not None
@@ -162,7 +161,7 @@ class OpenSession:
     def _end_all(self) -> None:
         """Before the key is dropped: nothing writes any more, and no other process holds it."""
         self._journal.end()
-        self._copying.stop()
+        self._backups.stop()
 
     def _known_anew(self) -> None:
         self.take_over(self._account.id)

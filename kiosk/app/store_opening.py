@@ -13,11 +13,7 @@ from uuid import UUID
 
 from kiosk.app.context import KIOSK_NAME
 from kiosk.base.errors import Refused
-from kiosk.storage.engine import open_file, open_memory
-from kiosk.storage.journal import StoreJournal, rebuild_unfinished
-from kiosk.storage.key_file import KeyFile, keys_beside
-from kiosk.storage.keys import PASSPHRASE_COST, Cost, RandomBytes, StoreKeys
-from kiosk.storage.staff import (
+from kiosk.storage.accounts import (
     ROLES,
     Account,
     account,
@@ -26,6 +22,10 @@ from kiosk.storage.staff import (
     require_open,
     staff_named,
 )
+from kiosk.storage.engine import open_file, open_memory
+from kiosk.storage.journal import StoreJournal, rebuild_unfinished
+from kiosk.storage.key_file import KeyFile, keys_beside
+from kiosk.storage.keys import PASSPHRASE_COST, Cost, RandomBytes, StoreKeys
 from kiosk.storage.store import Store
 
 FIRST_NAME: Final = "site"

@@ -40,7 +40,7 @@ from kiosk.demo.simulated_visits import (
 from kiosk.i18n.language import SOURCE_TAG, Language, load_language
 from kiosk.pursuit.battery import load_battery
 from kiosk.storage.ids import IdSource
-from kiosk.storage.staff_pin import PinInMemory
+from kiosk.storage.pin_file import PinInMemory
 from kiosk.touch.calibration import Calibration
 from kiosk.touch.capture import Playback
 from kiosk.visits.archive import Archive

@@ -13,13 +13,13 @@ from kiosk.cli.composition import machine
 from kiosk.cli.opening import opened
 from kiosk.exchange.trial_csv import write_samples
 from kiosk.i18n.language import Language
+from kiosk.storage.accounts import require
 from kiosk.storage.column_types import canonical_row
+from kiosk.storage.data_subject_rights import everything_of, kept_too_long, person_coded
 from kiosk.storage.erasure import erase_person
 from kiosk.storage.key_file import write_private
-from kiosk.storage.rights import everything_of, kept_too_long, person_coded
 from kiosk.storage.rows import Ledger
 from kiosk.storage.server import address_from, open_server
-from kiosk.storage.staff import require
 from kiosk.storage.store import Store
 
 YEAR: Final = timedelta(days=365.25)

@@ -7,13 +7,13 @@ from kiosk.base.errors import Refused
 from kiosk.cli.composition import machine
 from kiosk.cli.opening import opened, say_recovery_code, signed_in
 from kiosk.i18n.language import Language
+from kiosk.storage.accounts import accounts, add_account, close_account, require, staff_named
 from kiosk.storage.audit_chain import anchor_from
 from kiosk.storage.backup import STORE, backups_in, make_backup, restore
 from kiosk.storage.engine import open_file
-from kiosk.storage.integrity import examine
+from kiosk.storage.integrity import check_integrity
 from kiosk.storage.migrations import upgrade
 from kiosk.storage.rows import Ledger
-from kiosk.storage.staff import accounts, add_account, close_account, require, staff_named
 from kiosk.wording.store_words import break_line
 
 
@@ -83,7 +83,7 @@ def verify_audit(chosen: argparse.Namespace, language: Language) -> int:
     anchors = [anchor_from(text) for text in chosen.anchor]
     anchors += [one.anchor for one in backups_in(chosen.backups)] if chosen.backups else []
     this = opened(chosen, language, read_only=True)
-    found = examine(chosen.store, this.keys, this.keys.kiosk_id, anchors)
+    found = check_integrity(chosen.store, this.keys, this.keys.kiosk_id, anchors)
     for one in found.audit.breaks:
         print(break_line(one.kind, one.seq, language))
     if found.audit.breaks:

@@ -6,10 +6,9 @@ from typing import Any
 from kiosk.base.errors import Refused
 from kiosk.cli.opening import opened
 from kiosk.i18n.language import Language
-from kiosk.storage.server import address_from, open_server
-from kiosk.storage.server_schema import set_up_server
+from kiosk.storage.accounts import require
+from kiosk.storage.server import address_from, open_server, set_up_server
 from kiosk.storage.site_pack import load_pack, pack_of, read_pack, write_pack
-from kiosk.storage.staff import require
 from kiosk.storage.sync import sync
 
 

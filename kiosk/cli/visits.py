@@ -20,9 +20,9 @@ from kiosk.cli.composition import machine
 from kiosk.cli.opening import opened
 from kiosk.exchange.sample_csv import SampleVisit, Written, write_header, write_person
 from kiosk.i18n.language import Language, load_language
+from kiosk.storage.accounts import require
+from kiosk.storage.data_subject_rights import RESEARCH, visits_for_research
 from kiosk.storage.key_file import write_private
-from kiosk.storage.rights import RESEARCH, visits_for_research
-from kiosk.storage.staff import require
 from kiosk.storage.store import Store
 from kiosk.visits.earlier import local_date
 from kiosk.visits.visit import Visit

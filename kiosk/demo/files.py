@@ -8,10 +8,10 @@ from io import StringIO
 from pathlib import Path
 
 from kiosk.app.conclusion import Conclusion
+from kiosk.base.canonical_json import canonical_json
 from kiosk.base.errors import Refused
 from kiosk.exchange.trial_csv import write_samples
 from kiosk.visits.archive import Archive
-from kiosk.visits.canonical import canonical_json
 from kiosk.visits.findings import Findings
 from kiosk.visits.findings_json import findings_dict, trial_stem
 

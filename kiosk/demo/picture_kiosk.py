@@ -27,7 +27,7 @@ from kiosk.demo.simulated_visits import ANSWERS, FRAME_S, PANEL, RANGES, Simulat
 from kiosk.i18n.language import Language
 from kiosk.pursuit.battery import load_battery
 from kiosk.storage.ids import IdSource
-from kiosk.storage.staff_pin import PinInMemory
+from kiosk.storage.pin_file import PinInMemory
 from kiosk.touch.capture import Playback
 from kiosk.visits.desk_state import Power
 from kiosk.visits.earlier import local_date

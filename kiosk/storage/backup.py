@@ -1,8 +1,8 @@
-"""Backups: a compact copy made by a process of its own, examined, sealed, and put in place in one step.
+"""Backups: a compact copy made in a separate process, checked, sealed, and renamed into place; and restoring.
 
-One backup is a folder named by its moment in UTC: the store, its key file and `manifest.json` with hash, row
-counts and the head of the audit, sealed by a key of its own. The last of each of 7 days and of 4 weeks is
-kept. A person erased from the store stays in older backups until these are rotated out.
+A backup is a folder named by its time in UTC: the store, its key file and `manifest.json` with hash, row
+counts and the head of the audit, sealed (HMAC) under a key of its own. The last of each of 7 days and of 4
+weeks is kept. A person erased from the store stays in older backups until these are rotated out.
 """
 
 import hmac
@@ -13,35 +13,35 @@ import subprocess
 import sys
 from collections.abc import Iterable
 from dataclasses import dataclass
-from datetime import UTC, datetime
+from datetime import UTC, date, datetime
 from hashlib import file_digest, sha256
 from pathlib import Path
-from typing import Any, Final
+from typing import Final
 
+from kiosk.base.canonical_json import JsonObject, canonical_json
 from kiosk.base.errors import Refused
 from kiosk.base.settings import PACKAGE
 from kiosk.storage.audit_chain import Anchor
 from kiosk.storage.column_types import utc_text
-from kiosk.storage.integrity import Soundness, examine
+from kiosk.storage.integrity import IntegrityReport, check_integrity
 from kiosk.storage.key_file import keys_beside
 from kiosk.storage.keys import StoreKeys
 from kiosk.storage.tables import SCHEMA_REVISION
-from kiosk.visits.canonical import canonical_json
 
 FORMAT: Final = 1
 NAME: Final = "%Y-%m-%dT%H%M%SZ"
-STORE, MANIFEST, MAKING = "kiosk.store", "manifest.json", ".making"
+STORE, MANIFEST, UNFINISHED = "kiosk.store", "manifest.json", ".making"
 DAYS, WEEKS = 7, 4
 LONGEST_S: Final = 3600.0
 
 
 @dataclass(frozen=True)
 class Backup:
-    """One backup: where it lies, when it was made, and what its manifest says."""
+    """One backup: its folder, when it was made (UTC), and its manifest as read."""
 
     folder: Path
     made_at: datetime
-    manifest: dict[str, Any]
+    manifest: JsonObject
 
     @property
     def store(self) -> Path:
@@ -55,12 +55,12 @@ class Backup:
 
 
 def make_backup(store: Path, keys: StoreKeys, folder: Path, kiosk_id: str, now: datetime) -> Backup:
-    """A new, examined backup in `folder`; older ones are rotated out.
+    """Make and check a new backup in `folder`, and rotate older ones out.
 
     Refused: backup_stopped, backup_unsound, cannot_write.
     """
     made_at = now.astimezone(UTC).replace(microsecond=0)
-    place, making = folder / made_at.strftime(NAME), folder / MAKING
+    place, making = folder / made_at.strftime(NAME), folder / UNFINISHED
     try:
         shutil.rmtree(making, ignore_errors=True)
         making.mkdir(parents=True)
@@ -80,7 +80,7 @@ def make_backup(store: Path, keys: StoreKeys, folder: Path, kiosk_id: str, now: 
 
 
 def backups_in(folder: Path) -> tuple[Backup, ...]:
-    """The backups in a folder, oldest first; what is none is left out."""
+    """The backups in a folder, oldest first; other things in it are left out."""
     found = []
     for place in _inside(folder):
         try:
@@ -100,8 +100,8 @@ def _inside(folder: Path) -> list[Path]:
 
 def kept(moments: Iterable[datetime]) -> set[datetime]:
     """Of these moments the last of each of the 7 newest days and of the 4 newest weeks."""
-    by_day: dict[Any, datetime] = {}
-    by_week: dict[Any, datetime] = {}
+    by_day: dict[date, datetime] = {}
+    by_week: dict[tuple[int, int], datetime] = {}
     for moment in sorted(moments):
         by_day[moment.date()] = moment
         by_week[moment.isocalendar()[:2]] = moment
@@ -117,8 +117,8 @@ def rotate(folder: Path) -> None:
             shutil.rmtree(one.folder)
 
 
-def examine_backup(folder: Path, keys: StoreKeys, kiosk_id: str) -> Soundness:
-    """Whether a backup is what it was when it was made.
+def check_backup(folder: Path, keys: StoreKeys, kiosk_id: str) -> IntegrityReport:
+    """Check that a backup is as it was when it was made.
 
     Refused: backup_incomplete, backup_unsound (seal, hash, rows, pages, structure, links, audit).
     """
@@ -133,22 +133,22 @@ def examine_backup(folder: Path, keys: StoreKeys, kiosk_id: str) -> Soundness:
         raise Refused("backup_unsound", {"file": folder.name, "found": "seal"})
     if _sha256(folder / STORE) != manifest["sha256"]:
         raise Refused("backup_unsound", {"file": folder.name, "found": "hash"})
-    return _examined(folder / STORE, keys, kiosk_id, folder.name, manifest)
+    return _checked(folder / STORE, keys, kiosk_id, folder.name, manifest)
 
 
 def restore(folder: Path, target: Path, keys: StoreKeys, kiosk_id: str, *,
-            only_prove: bool = False) -> Soundness:
-    """Put a backup in place of a store that is gone: proved on a copy, then put in place with its key file.
+            only_prove: bool = False) -> IntegrityReport:
+    """Restore a backup where there is no store: a copy is checked, then renamed into place with its key file.
 
-    only_prove: the copy is examined and removed. Refused: store_in_the_way and as examine_backup.
+    only_prove: the copy is checked and removed. Refused: store_in_the_way and as check_backup.
     """
     if not only_prove and target.exists():
         raise Refused("store_in_the_way", {"file": target.name})
-    examine_backup(folder, keys, kiosk_id)
+    check_backup(folder, keys, kiosk_id)
     copy = target.with_name(target.name + ".proving")
     try:
         shutil.copy2(folder / STORE, copy)
-        sound = _examined(copy, keys, kiosk_id, folder.name, None)
+        report = _checked(copy, keys, kiosk_id, folder.name, None)
         if not only_prove:
             if not keys_beside(target).exists():
                 shutil.copy2(keys_beside(folder / STORE), keys_beside(target))
@@ -158,40 +158,40 @@ def restore(folder: Path, target: Path, keys: StoreKeys, kiosk_id: str, *,
     finally:
         for left in (copy, copy.with_name(copy.name + "-wal"), copy.with_name(copy.name + "-shm")):
             left.unlink(missing_ok=True)
-    return sound
+    return report
 
 
 def _copy_in_a_process(store: Path, copy: Path, keys: StoreKeys) -> None:
-    told = json.dumps({"from": str(store.resolve()), "to": str(copy.resolve()), "key": keys.data.hex()})
+    asked = json.dumps({"from": str(store.resolve()), "to": str(copy.resolve()), "key": keys.data.hex()})
     ran = subprocess.run(
-        [sys.executable, "-m", "kiosk.storage.vacuum_process"], input=told + "\n", text=True,
+        [sys.executable, "-m", "kiosk.storage.backup_process", "copy"], input=asked + "\n", text=True,
         capture_output=True, timeout=LONGEST_S, check=False, cwd=PACKAGE.parent)
     if ran.returncode:
         raise Refused("backup_stopped", {"found": (ran.stderr.strip().splitlines() or ["no reason"])[-1]})
 
 
-def _manifest(copy: Path, keys: StoreKeys, kiosk_id: str, made_at: datetime) -> dict[str, Any]:
-    sound = _examined(copy, keys, kiosk_id, copy.name, None)
-    head = sound.audit.head
+def _manifest(copy: Path, keys: StoreKeys, kiosk_id: str, made_at: datetime) -> JsonObject:
+    report = _checked(copy, keys, kiosk_id, copy.name, None)
+    head = report.audit.head
     manifest = {"format": FORMAT, "made_at": utc_text(made_at), "kiosk_id": kiosk_id,
-                "schema": SCHEMA_REVISION, "sha256": _sha256(copy), "rows": sound.counts,
+                "schema": SCHEMA_REVISION, "sha256": _sha256(copy), "rows": report.counts,
                 "audit": {"seq": head.seq, "mac": head.mac}}
     return manifest | {"seal": _seal(manifest, keys)}
 
 
-def _examined(store: Path, keys: StoreKeys, kiosk_id: str, name: str,
-              manifest: dict[str, Any] | None) -> Soundness:
+def _checked(store: Path, keys: StoreKeys, kiosk_id: str, name: str,
+              manifest: JsonObject | None) -> IntegrityReport:
     anchors = [] if manifest is None else [Anchor(manifest["audit"]["seq"], manifest["audit"]["mac"])]
-    sound = examine(store, keys, kiosk_id, anchors)
-    fault = sound.fault
-    if fault is None and manifest is not None and sound.counts != manifest["rows"]:
+    report = check_integrity(store, keys, kiosk_id, anchors)
+    fault = report.fault
+    if fault is None and manifest is not None and report.counts != manifest["rows"]:
         fault = "rows"
     if fault is not None:
         raise Refused("backup_unsound", {"file": name, "found": fault})
-    return sound
+    return report
 
 
-def _seal(manifest: dict[str, Any], keys: StoreKeys) -> str:
+def _seal(manifest: JsonObject, keys: StoreKeys) -> str:
     plain = {name: value for name, value in manifest.items() if name != "seal"}
     return hmac.new(keys.backup, canonical_json(plain).encode(), sha256).hexdigest()
 

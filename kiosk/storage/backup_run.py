@@ -1,55 +1,59 @@
-"""A backup on its way, made by a process of its own and looked at without waiting."""
+"""Running backups of the open store in a separate process, asked about without waiting."""
 
 import json
 import os
 import signal
 import subprocess
 import sys
+from collections.abc import Callable
 from contextlib import suppress
 from dataclasses import dataclass
 from datetime import datetime
 from pathlib import Path
-from typing import Any
 
+from kiosk.base.canonical_json import JsonObject
 from kiosk.base.errors import Refused
 from kiosk.base.settings import PACKAGE
+from kiosk.storage.backup import backups_in
 from kiosk.storage.keys import StoreKeys
+from kiosk.visits.site_work import Backups
+from norms import Refusal
 
 
 @dataclass(frozen=True)
-class Copied:
-    """What the process made: the backup's folder and the hash of its store."""
+class BackupMade:
+    """What the process made: the name of the backup's folder and the sha256 of its store."""
 
     folder: str
     sha256: str
 
 
-class BackupRun:
+class BackupProcess:
     """One backup in progress."""
 
     def __init__(self, store: Path, keys: StoreKeys, folder: Path, kiosk_id: str, now: datetime) -> None:
-        told = {"store": str(store.resolve()), "folder": str(folder.resolve()), "key": keys.data.hex(),
-                "kiosk_id": kiosk_id, "now": now.isoformat()}
+        asked = {"store": str(store.resolve()), "folder": str(folder.resolve()), "key": keys.data.hex(),
+                 "kiosk_id": kiosk_id, "now": now.isoformat()}
         command = [sys.executable, "-m", "kiosk.storage.backup_process"]
         self._process: subprocess.Popen[str] | None = subprocess.Popen(
             command, stdin=subprocess.PIPE, stdout=subprocess.PIPE, stderr=subprocess.DEVNULL, text=True,
             cwd=PACKAGE.parent, start_new_session=True)
         with suppress(BrokenPipeError):
             if self._process.stdin is not None:
-                self._process.stdin.write(json.dumps(told) + "\n")
+                self._process.stdin.write(json.dumps(asked) + "\n")
                 self._process.stdin.close()
 
-    def ended(self) -> Copied | Refused | None:
-        """What became of it; None while it is on its way."""
+    def ended(self) -> BackupMade | Refused | None:
+        """Its result, once; None while it runs."""
         process = self._process
         if process is None or process.poll() is None or process.stdout is None:
             return None
         self._process = None
-        with process.stdout as said:
-            return _told(said.read())
+        with process.stdout as output:
+            return _result(output.read())
 
     def stop(self) -> None:
-        """The key is dropped: end it and what it started."""
+        """Kill it and the processes that it started."""
         process, self._process = self._process, None
         if process is not None and process.poll() is None:
             with suppress(OSError):
@@ -57,11 +61,56 @@ class BackupRun:
             process.wait()
 
 
-def _told(line: str) -> Copied | Refused:
+def _result(line: str) -> BackupMade | Refused:
     try:
-        answer: dict[str, Any] = json.loads(line)
+        answer: JsonObject = json.loads(line)
         if "code" in answer:
             return Refused(answer["code"], answer["values"])
-        return Copied(answer["folder"], answer["sha256"])
+        return BackupMade(answer["folder"], answer["sha256"])
     except (ValueError, KeyError):
         return Refused("backup_stopped", {"found": "no answer"})
+
+
+class BackupRunner:
+    """The backups of one open store: the one in progress, those in the folder, and the last error.
+
+    `now` names a new backup, and its time zone is the one in which times are shown.
+    """
+
+    def __init__(self, store: Path, keys: StoreKeys, folder: Path, now: Callable[[], datetime]) -> None:
+        self._store, self._keys, self._folder, self._now = store, keys, folder, now
+        self._process: BackupProcess | None = None
+        self._trouble: Refusal | None = None
+        self._tried: datetime | None = None
+
+    def status(self) -> Backups:
+        """The newest backup, how many there are, whether one is running, and the last error."""
+        known, now = backups_in(self._folder), self._now()
+        newest = known[-1].made_at.astimezone(now.tzinfo) if known else None
+        return Backups(newest, len(known), str(self._folder), self._process is not None, self._trouble,
+                       self._tried)
+
+    def begin(self) -> None:
+        """Begin one, unless one is running."""
+        if self._process is None:
+            self._tried, self._trouble = self._now(), None
+            try:
+                self._process = BackupProcess(self._store, self._keys, self._folder, self._keys.kiosk_id,
+                                      self._tried)
+            except OSError as fault:
+                self._trouble = Refusal("backup_stopped", {"found": fault.strerror or "no process"})
+
+    def ended(self) -> BackupMade | Refused | None:
+        """The result of the one in progress, once; None where there is nothing new."""
+        ended = None if self._process is None else self._process.ended()
+        if ended is not None:
+            self._process = None
+        if isinstance(ended, Refused):
+            self._trouble = Refusal(ended.code, dict(ended.values))
+        return ended
+
+    def stop(self) -> None:
+        """Kill the one in progress."""
+        if self._process is not None:
+            self._process.stop()
+            self._process = None

@@ -1,4 +1,4 @@
-"""Column types of the store and the canonical form of a row, from which its sha256 is taken.
+"""Column types of the store, and the canonical form of a row, over which its sha256 is computed.
 
 Canonical JSON: UTF-8, sorted keys, no spaces, no NaN. In a row's canonical form a UUID is its 36 characters,
 a moment is 'YYYY-MM-DDTHH:MM:SS.ffffffZ', bytes are their sha256 in hexadecimal; Double is always a float.
@@ -12,13 +12,18 @@ from uuid import UUID
 
 import sqlalchemy as sa
 
-from kiosk.visits.canonical import canonical_json
+from kiosk.base.canonical_json import canonical_json
 
+Column = sa.Column[Any]
+Row = Mapping[str, Any]
+"""One row by column name, its values as the driver takes and gives them."""
+Query = sa.Select[Any]
+"""A query for rows of any columns."""
 UTC_TEXT = "%Y-%m-%dT%H:%M:%S.%fZ"
 
 
 class UtcTime(sa.types.TypeDecorator[datetime]):
-    """A moment: text in UTC where the engine keeps no time zones, timestamptz elsewhere. Naive is refused."""
+    """A moment in UTC: timestamptz on PostgreSQL, text of fixed width in SQLite. A naive one is refused."""
 
     impl = sa.String(27)
     cache_ok = True
@@ -29,17 +34,17 @@ class UtcTime(sa.types.TypeDecorator[datetime]):
             return dialect.type_descriptor(sa.TIMESTAMP(timezone=True))
         return dialect.type_descriptor(sa.String(27))
 
-    def process_bind_param(self, value: datetime | None, dialect: sa.Dialect) -> Any:
+    def process_bind_param(self, value: datetime | None, dialect: sa.Dialect) -> datetime | str | None:
         """To the engine; ValueError for a moment without a time zone."""
         if value is None:
             return None
         return value.astimezone(UTC) if dialect.name == "postgresql" else utc_text(value)
 
-    def process_result_value(self, value: Any, dialect: sa.Dialect) -> datetime | None:
+    def process_result_value(self, value: datetime | str | None, dialect: sa.Dialect) -> datetime | None:
         """From the engine, always in UTC."""
-        if value is None or isinstance(value, datetime):
-            return value if value is None else value.astimezone(UTC)
-        return datetime.fromisoformat(value)
+        if value is None:
+            return None
+        return value.astimezone(UTC) if isinstance(value, datetime) else datetime.fromisoformat(value)
 
 
 def utc_text(moment: datetime) -> str:
@@ -54,31 +59,34 @@ def utc_text(moment: datetime) -> str:
     return moment.astimezone(UTC).strftime(UTC_TEXT)
 
 
-def coerced(table: sa.Table, row: Mapping[str, Any]) -> dict[str, Any]:
-    """The row as it will be read back: every column of the table, Double as float, bytes as bytes."""
+def coerced(table: sa.Table, row: Row) -> Row:
+    """The row as it will be read back: every column of the table (missing ones None), Double as float.
+
+    ValueError for a column that the table does not have.
+    """
     unknown = set(row) - set(table.columns.keys())
     if unknown:
         raise ValueError(f"{table.name} must have only its own columns, got {', '.join(sorted(unknown))}")
     return {column.name: _coerced(column, row.get(column.name)) for column in table.columns}
 
 
-def row_sha256(table: sa.Table, row: Mapping[str, Any]) -> str:
-    """The sha256 over the canonical JSON of all columns but the hash itself."""
+def row_sha256(table: sa.Table, row: Row) -> str:
+    """The sha256 (hexadecimal) over the canonical JSON of all columns but the hash itself."""
     own = hash_column(table)
     return sha256(canonical_row({name: row[name] for name in row if name != own}).encode()).hexdigest()
 
 
-def canonical_row(row: Mapping[str, Any]) -> str:
+def canonical_row(row: Row) -> str:
     """A row as canonical JSON."""
     return canonical_json({name: _plain(value) for name, value in row.items()})
 
 
 def hash_column(table: sa.Table) -> str:
-    """Where a table keeps its rows' hash; a reference table's own sha256 is its key."""
+    """The column with a row's hash. A reference table has two: its `sha256` is its key."""
     return "row_sha256" if "row_sha256" in table.columns else "sha256"
 
 
-def _coerced(column: sa.Column[Any], value: Any) -> Any:
+def _coerced(column: Column, value: Any) -> object:
     if value is None:
         return None
     if isinstance(column.type, sa.Double):
@@ -88,7 +96,7 @@ def _coerced(column: sa.Column[Any], value: Any) -> Any:
     return int(value) if isinstance(column.type, sa.Integer) else value
 
 
-def _plain(value: Any) -> Any:
+def _plain(value: object) -> object:
     if isinstance(value, UUID):
         return str(value)
     if isinstance(value, datetime):

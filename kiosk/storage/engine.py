@@ -1,9 +1,10 @@
-"""Opening the store: an encrypted file, or memory, checked to be ours and of a revision known here.
+"""Opening the store, an encrypted file or memory, and what the database engine's errors mean.
 
-A file is encrypted page by page under a raw key (AES-256, HMAC over each page) and begins with the salt of
-its keys, so whose it is shows before anything is tried. It bears our application id and the schema revision.
-Every transaction takes the write lock at its start and is on the disk when it ends (write-ahead log,
-synchronous FULL). Memory is plain and gone with its engine. The key stands in no address, log or message.
+SQLCipher encrypts each page (4096 bytes) of a file under a raw key (AES-256, HMAC over the page). The file
+begins with the salt of its keys, so it shows whose it is before a key is tried. It has the kiosk's
+application id and the schema revision, both checked. A transaction takes the write lock at its start and is
+on the disk when it ends (write-ahead log, synchronous FULL), unless it runs with the option READING. A store
+in memory is not encrypted and ends with its engine. The key is in no address, log or message.
 """
 
 import os
@@ -11,7 +12,7 @@ import re
 import sqlite3
 from contextlib import suppress
 from pathlib import Path
-from typing import Any, Final
+from typing import Final
 from urllib.parse import quote
 
 import sqlalchemy as sa
@@ -19,11 +20,65 @@ from sqlalchemy.pool import QueuePool, StaticPool
 from sqlcipher3 import dbapi2 as sqlcipher
 
 from kiosk.base.errors import Refused
-from kiosk.storage.database_errors import obstacle
 from kiosk.storage.keys import StoreKeys
-from kiosk.storage.look_at_file import check_belongs
-from kiosk.storage.tables import SCHEMA_REVISION, metadata
-from kiosk.storage.triggers import sqlite_triggers
+from kiosk.storage.tables import SCHEMA_REVISION, metadata, sqlite_triggers
+
+FILE_ERRORS: Final = {
+    "readonly": "store_read_only", "locked": "store_busy", "full": "store_full",
+    "disk I/O": "disk_in_trouble", "malformed": "store_damaged", "not a database": "store_damaged",
+    "permission denied": "server_login_refused"}
+SERVER_ERRORS: Final = {
+    "certificate verify failed": "server_not_vouched_for", "does not match host name": "server_other_name",
+    "does not support SSL": "server_speaks_plainly", "authentication failed": "server_login_refused",
+    "no pg_hba.conf entry": "server_login_refused", "pg_hba.conf rejects": "server_login_refused",
+    "does not exist": "server_login_refused"}
+
+
+def refusal_code(message: str) -> str:
+    """The kiosk's code for an error message of the database engine or of the server.
+
+    A message that names a connection comes from the server. A refused certificate is looked for first: the
+    name of a server may have several addresses, each with an error of its own.
+
+    >>> refusal_code("attempt to write a readonly database")
+    'store_read_only'
+    >>> refusal_code('connection to server at "localhost" failed: SSL error: certificate verify failed')
+    'server_not_vouched_for'
+    >>> refusal_code("connection failed: server closed the connection unexpectedly")
+    'server_away'
+    """
+    of_server = "connection" in message
+    for words, code in (SERVER_ERRORS if of_server else FILE_ERRORS).items():
+        if words in message:
+            return code
+    return "server_away" if of_server else "store_unreadable"
+
+
+PAGE_BYTES: Final = 4096
+SALT_MATCHES: Final = 12  # equal bytes, of 16, from which the file is taken for ours, its salt damaged
+ENCRYPTED_VALUES: Final = 240  # different byte values in the first page, from which it is taken for encrypted
+
+
+def check_belongs(path: Path, keys: StoreKeys) -> None:
+    """Check, before a key is tried, that a file is the store of these keys and has all its pages.
+
+    A file that is missing or empty passes. Refused: not_our_file, key_of_other_store, store_cut_short,
+    store_damaged.
+    """
+    size = path.stat().st_size if path.exists() else 0
+    if size == 0:
+        return
+    with path.open("rb") as file:
+        first = file.read(PAGE_BYTES)
+    same = sum(a == b for a, b in zip(first, keys.salt, strict=False))
+    if same < SALT_MATCHES:
+        looks_ours = size % PAGE_BYTES == 0 and len(set(first)) >= ENCRYPTED_VALUES
+        raise Refused("key_of_other_store" if looks_ours else "not_our_file", {"file": path.name})
+    if size % PAGE_BYTES:
+        raise Refused("store_cut_short", {"file": path.name, "bytes": size})
+    if same < len(keys.salt):
+        raise Refused("store_damaged", {"file": path.name})
+
 
 APPLICATION_ID: Final = 0x70757273  # "purs"
 PAGE: Final = re.compile(r"page (\d+)")
@@ -34,21 +89,21 @@ PRAGMAS_TO_WRITE: Final = ("journal_mode=wal", "synchronous=full", "secure_delet
 
 
 def open_memory() -> sa.Engine:
-    """A new store in memory, gone with its engine."""
+    """A new store in memory; it ends with its engine."""
     def connect() -> sqlite3.Connection:
         connection = sqlite3.connect(":memory:", isolation_level=None, check_same_thread=False)
         for pragma in PRAGMAS:
             connection.execute(f"PRAGMA {pragma}")
         return connection
 
-    engine = _begins(sa.create_engine("sqlite+pysqlite://", creator=connect, poolclass=StaticPool,
+    engine = _with_begin(sa.create_engine("sqlite+pysqlite://", creator=connect, poolclass=StaticPool,
                                       hide_parameters=True))
     _create(engine)
     return engine
 
 
 def open_file(path: Path, keys: StoreKeys, *, read_only: bool = False) -> sa.Engine:
-    """The encrypted store in a file; made where there is none, unless it is opened to be read only.
+    """The encrypted store in a file; a new one where there is none, unless `read_only`.
 
     Refused: no_such_store, not_our_file, key_of_other_store, store_damaged, store_cut_short, newer_schema,
     older_schema, store_read_only, store_busy, store_full, store_unreadable (with the name of the file).
@@ -64,20 +119,20 @@ def open_file(path: Path, keys: StoreKeys, *, read_only: bool = False) -> sa.Eng
         if not read_only:
             _create(engine)
     except (sqlcipher.OperationalError, sa.exc.OperationalError) as fault:
-        raise Refused(obstacle(_message(fault)), {"file": path.name, "found": _message(fault)}) from fault
+        raise Refused(refusal_code(_message(fault)), {"file": path.name, "found": _message(fault)}) from fault
     except (sqlcipher.DatabaseError, sa.exc.DatabaseError) as fault:
-        raise whats_wrong(path, keys) from fault
+        raise damage_found(path, keys) from fault
     return engine
 
 
 def _make_private(path: Path) -> None:
-    """An empty file that only its owner may read; a folder that is not there is told by the engine."""
+    """An empty file that only its owner may read; where the folder is missing, the engine says so later."""
     with suppress(OSError):
         os.close(os.open(path, os.O_WRONLY | os.O_CREAT, 0o600))
 
 
-def whats_wrong(path: Path, keys: StoreKeys) -> Refused:
-    """A file of ours that cannot be read: which pages are damaged, or that its end is missing."""
+def damage_found(path: Path, keys: StoreKeys) -> Refused:
+    """Why a file of ours cannot be read: the pages that are damaged, or that its end is missing."""
     pages = damaged_pages(path, keys)
     if pages:
         return Refused("store_damaged", {"file": path.name, "pages": pages})
@@ -85,7 +140,7 @@ def whats_wrong(path: Path, keys: StoreKeys) -> Refused:
 
 
 def damaged_pages(path: Path, keys: StoreKeys) -> tuple[int, ...]:
-    """The pages, from 1, that are not as they were written under this key."""
+    """The numbers, from 1, of the pages whose HMAC does not hold under this key."""
     connection = _keyed(path, keys, "ro")
     try:
         told = [str(row[0]) for row in connection.execute("PRAGMA cipher_integrity_check")]
@@ -94,8 +149,9 @@ def damaged_pages(path: Path, keys: StoreKeys) -> tuple[int, ...]:
     return tuple(int(found.group(1)) for line in told if (found := PAGE.search(line)))
 
 
-def connect_file(path: Path, keys: StoreKeys, *, read_only: bool = False, create: bool = True) -> Any:
-    """One connection of the driver, keyed."""
+def connect_file(path: Path, keys: StoreKeys, *, read_only: bool = False,
+                 create: bool = True) -> sqlcipher.Connection:
+    """One connection of the driver with its key and settings."""
     connection = _keyed(path, keys, "ro" if read_only else "rwc" if create else "rw")
     connection.execute("SELECT count(*) FROM sqlite_master").fetchone()
     for pragma in PRAGMAS if read_only else PRAGMAS + PRAGMAS_TO_WRITE:
@@ -103,7 +159,7 @@ def connect_file(path: Path, keys: StoreKeys, *, read_only: bool = False, create
     return connection
 
 
-def _keyed(path: Path, keys: StoreKeys, mode: str) -> Any:
+def _keyed(path: Path, keys: StoreKeys, mode: str) -> sqlcipher.Connection:
     connection = sqlcipher.connect(f"file:{quote(str(path.resolve()))}?mode={mode}", uri=True, timeout=BUSY_S,
                                    isolation_level=None, check_same_thread=False)
     connection.execute("PRAGMA cipher_log_level=none")
@@ -112,7 +168,7 @@ def _keyed(path: Path, keys: StoreKeys, mode: str) -> Any:
 
 
 def _check(path: Path, keys: StoreKeys, read_only: bool) -> None:
-    """Before anything is written: ours, or new."""
+    """Before anything is written: whether the file is a store of this kiosk and revision, or new."""
     if not path.exists():
         return
     connection = connect_file(path, keys, read_only=read_only, create=False)
@@ -134,10 +190,11 @@ def _file_engine(path: Path, keys: StoreKeys, read_only: bool) -> sa.Engine:
     engine = sa.create_engine("sqlite+pysqlite://", module=sqlcipher, poolclass=QueuePool,
                               creator=lambda: connect_file(path, keys, read_only=read_only),
                               hide_parameters=True)
-    return _begins(engine, "BEGIN" if read_only else "BEGIN IMMEDIATE")
+    return _with_begin(engine, "BEGIN" if read_only else "BEGIN IMMEDIATE")
 
 
-def _begins(engine: sa.Engine, begin: str = "BEGIN IMMEDIATE") -> sa.Engine:
+def _with_begin(engine: sa.Engine, begin: str = "BEGIN IMMEDIATE") -> sa.Engine:
+    """The engine, its transactions begun by this statement; those that only read begin without the lock."""
     @sa.event.listens_for(engine, "begin")
     def _begin(connection: sa.Connection) -> None:
         reading = connection.get_execution_options().get(READING)
@@ -147,7 +204,7 @@ def _begins(engine: sa.Engine, begin: str = "BEGIN IMMEDIATE") -> sa.Engine:
 
 
 def _create(engine: sa.Engine) -> None:
-    """The tables, their guards and the revision, in one transaction; nothing where they are already there."""
+    """Make tables, triggers and revision in one transaction, unless they are there already."""
     with engine.begin() as connection:
         if _application_of(connection) == APPLICATION_ID:
             return
@@ -158,8 +215,8 @@ def _create(engine: sa.Engine) -> None:
         connection.exec_driver_sql(f"PRAGMA application_id={APPLICATION_ID}")
 
 
-def _application_of(connection: sa.Connection) -> Any:
-    return connection.exec_driver_sql("PRAGMA application_id").scalar_one()
+def _application_of(connection: sa.Connection) -> int:
+    return int(connection.exec_driver_sql("PRAGMA application_id").scalar_one())
 
 
 def _message(fault: Exception) -> str:

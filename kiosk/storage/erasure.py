@@ -1,26 +1,27 @@
-"""One person's data removed, through the permit row: the only way anything is ever removed.
+"""Erasing one person's data, under an erasure permit: the only way in which rows are ever removed.
 
-One transaction opens the permit, removes children first, writes a line in the audit (who, when, whose id,
-why: the tombstone) and closes the permit. Afterwards the id of the person stands in the audit and nowhere
-else.
+One transaction adds the permit, removes the person's rows (children first), writes a line in the audit (who,
+when, whose id, why: the tombstone) and removes the permit. Afterwards the person's id is in the audit and
+nowhere else.
 """
 
 from collections.abc import Iterator
-from typing import Any, Final
+from typing import Final
 from uuid import UUID
 
 import sqlalchemy as sa
 
 from kiosk.base.errors import Refused
 from kiosk.storage import tables as t
+from kiosk.storage.column_types import Query
 from kiosk.storage.rows import Ledger, Writing
 
 REASONS: Final = ("asked", "retention_over", "entered_in_error", "erased_elsewhere")
-TOMBSTONE: Final = "erase_person_"  # and the reason
+TOMBSTONE: Final = "erase_person_"  # the audit's action, followed by the reason
 
 
 def erase_person(ledger: Ledger, person_id: UUID, reason: str) -> int:
-    """Remove a person and everything of theirs; how many rows.
+    """Remove a person and everything of theirs; returns the number of rows removed.
 
     Refused: unknown_person, erasure_reason_unknown.
     """
@@ -44,7 +45,7 @@ def _erase(writing: Writing, person_id: UUID, reason: str) -> int:
 
 
 def rows_of_person(person_id: UUID) -> Iterator[tuple[sa.Table, sa.ColumnElement[bool]]]:
-    """Every table that holds something of a person, children first, with which of its rows."""
+    """Each table with rows of a person, children first, and the condition that selects these rows."""
     visits = sa.select(t.visit.c.id).where(t.visit.c.person_id == person_id)
     sets = sa.select(t.score_set.c.id).where(t.score_set.c.visit_id.in_(visits))
     found = sa.select(t.findings.c.id).where(t.findings.c.visit_id.in_(visits))
@@ -62,7 +63,8 @@ def rows_of_person(person_id: UUID) -> Iterator[tuple[sa.Table, sa.ColumnElement
     yield t.person, t.person.c.id == person_id
 
 
-def _targets(person_id: UUID, visits: Any, pages: Any) -> sa.CompoundSelect[Any]:
+def _targets(person_id: UUID, visits: Query, pages: Query) -> sa.CompoundSelect[tuple[UUID]]:
+    """The ids of everything of a person that an amendment may be about."""
     return sa.union_all(
         visits, pages,
         sa.select(t.person_details.c.id).where(t.person_details.c.person_id == person_id),
@@ -71,7 +73,7 @@ def _targets(person_id: UUID, visits: Any, pages: Any) -> sa.CompoundSelect[Any]
 
 
 def _unqueue(writing: Writing, table: sa.Table, of_person: sa.ColumnElement[bool]) -> None:
-    """What waits for the server is not sent any more."""
+    """Take these rows out of the queue for the server."""
     waiting = sa.select(t.outbox.c.id).where(t.outbox.c.table_name == table.name).limit(1)
     if writing.connection.execute(waiting).first() is None:
         return

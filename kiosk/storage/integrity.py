@@ -1,6 +1,6 @@
-"""Is a store's file sound? Every page, every link, every row's hash, and the audit's chain.
+"""The integrity of a store's file: every page, every foreign key, every row's hash, and the audit's chain.
 
-Reads the whole file (about half a second for 100 MB), so it is asked for backups, restores and `kiosk audit
+Reads the whole file (about half a second for 100 MB), so it is checked for backups, restores and `kiosk audit
 verify`, not at each start.
 """
 
@@ -12,18 +12,19 @@ import sqlalchemy as sa
 
 from kiosk.base.errors import Refused
 from kiosk.storage import tables
-from kiosk.storage.audit_chain import Anchor, Verified, verify
+from kiosk.storage.audit_chain import Anchor, ChainCheck, verify
 from kiosk.storage.column_types import hash_column, row_sha256
-from kiosk.storage.engine import READING, connect_file, damaged_pages, open_file
+from kiosk.storage.engine import READING, check_belongs, connect_file, damaged_pages, open_file
 from kiosk.storage.keys import StoreKeys
-from kiosk.storage.look_at_file import check_belongs
 
 
 @dataclass(frozen=True)
-class Soundness:
-    """What was found. pages: damaged ones; links: rows that refer to none; rows: table and key, wrong hash.
+class IntegrityReport:
+    """What a check found.
 
-    counts: rows by table.
+    pages: numbers of damaged pages. structure: what SQLite's integrity_check says ("ok"). links: how many
+    rows refer to a row that is missing. rows: (table, key) of each row whose hash is wrong. counts: rows by
+    table.
     """
 
     pages: tuple[int, ...]
@@ -31,11 +32,11 @@ class Soundness:
     links: int
     rows: tuple[tuple[str, str], ...]
     counts: dict[str, int]
-    audit: Verified
+    audit: ChainCheck
 
     @property
     def fault(self) -> str | None:
-        """The first thing wrong, as a short word; None where all is sound."""
+        """The first fault, by the name of its field; None where there is none."""
         for found, word in ((self.pages, "pages"), (self.structure != "ok", "structure"),
                             (self.links, "links"), (self.rows, "rows"), (self.audit.breaks, "audit")):
             if found:
@@ -43,8 +44,9 @@ class Soundness:
         return None
 
 
-def examine(path: Path, keys: StoreKeys, kiosk_id: str, anchors: Iterable[Anchor] = ()) -> Soundness:
-    """Look at everything in a store's file; Refused as open_file."""
+def check_integrity(path: Path, keys: StoreKeys, kiosk_id: str,
+                    anchors: Iterable[Anchor] = ()) -> IntegrityReport:
+    """Check a store's file; Refused as open_file, and `store_damaged` where pages are damaged."""
     check_belongs(path, keys)
     pages = damaged_pages(path, keys)
     if pages:
@@ -56,10 +58,10 @@ def examine(path: Path, keys: StoreKeys, kiosk_id: str, anchors: Iterable[Anchor
         audit = verify_audit(engine, keys.audit, kiosk_id, anchors)
     finally:
         engine.dispose()
-    return Soundness(pages, structure, links, wrong, counts, audit)
+    return IntegrityReport(pages, structure, links, wrong, counts, audit)
 
 
-def verify_audit(engine: sa.Engine, key: bytes, kiosk_id: str, anchors: Iterable[Anchor] = ()) -> Verified:
+def verify_audit(engine: sa.Engine, key: bytes, kiosk_id: str, anchors: Iterable[Anchor] = ()) -> ChainCheck:
     """Check one kiosk's audit against the chain, the pages in the store and anchors from elsewhere."""
     audit, report = tables.audit, tables.report
     with engine.connect().execution_options(**{READING: True}) as connection:
@@ -73,8 +75,8 @@ def verify_audit(engine: sa.Engine, key: bytes, kiosk_id: str, anchors: Iterable
 def _structure(path: Path, keys: StoreKeys) -> tuple[str, int]:
     connection = connect_file(path, keys, read_only=True)
     try:
-        told = str(connection.execute("PRAGMA integrity_check").fetchone()[0])
-        return told, len(connection.execute("PRAGMA foreign_key_check").fetchall())
+        answer = str(connection.execute("PRAGMA integrity_check").fetchone()[0])
+        return answer, len(connection.execute("PRAGMA foreign_key_check").fetchall())
     finally:
         connection.close()
 

@@ -1,9 +1,9 @@
-"""The journal of the running trial: parts written by a thread of their own into the store, and read back.
+"""The journal of the running trial: chunks written to the store by a thread, and trials rebuilt from them.
 
-Each part is one row of trial_chunk: a header as canonical JSON (which trial, its plan, the facts so far) and
-a container of its touches. The row of the finished trial removes them in its own transaction
-(Store.add_trial), so a trial is in the store once, whole or in parts. What cannot be written is noted in
-`trouble` and never holds up a frame.
+Each chunk is one row of trial_chunk: a header as canonical JSON (which trial, its plan, the facts so far) and
+a container of its touches. Adding the finished trial removes them in the same transaction (Store.add_trial),
+so a trial is in the store once, whole or in chunks. An error of the writing thread is kept in `error` and
+never delays a frame.
 """
 
 from collections.abc import Callable, Iterator
@@ -13,48 +13,50 @@ from itertools import groupby
 from json import loads
 from queue import SimpleQueue
 from threading import Event, Thread
-from typing import Any, Final
+from typing import Final
 from uuid import UUID
 
 import numpy as np
 import sqlalchemy as sa
+from numpy.typing import NDArray
 
+from kiosk.base.canonical_json import JsonObject, canonical_json
 from kiosk.base.errors import Refused
 from kiosk.pursuit.samples import RawTouch
 from kiosk.pursuit.trial import TrialFacts, TrialPlan, TrialRecord
 from kiosk.storage import tables
-from kiosk.storage.container import Packed, pack, unpack
-from kiosk.storage.rows import Ledger, Row
+from kiosk.storage.column_types import Row
+from kiosk.storage.row_mapping import path_from, samples_of, with_spans
+from kiosk.storage.rows import Ledger
 from kiosk.storage.store import Store
-from kiosk.storage.trial_rows import path_from, samples_of
+from kiosk.storage.trial_container import Packed, pack, unpack
 from kiosk.touch.journal import JournalTrial, Part
 from kiosk.visits.archive import StoredTrial
-from kiosk.visits.canonical import canonical_json
 
 CUT_SHORT: Final = "kiosk_stopped"
-"""outcome_reason of a trial made again from its parts."""
-ASK_AGAIN_S: Final = 0.1
+"""The outcome_reason of a trial rebuilt from its chunks."""
+POLL_S: Final = 0.1
 Work = Callable[[], None]
 
 
 class StoreJournal:
-    """Fulfils kiosk.touch.journal.Journal on a store; ids are made by the caller's thread."""
+    """Implements kiosk.touch.journal.Journal on a store; ids are made in the caller's thread."""
 
     def __init__(self, ledger: Ledger) -> None:
         self._ledger, self._work = ledger, SimpleQueue[Work | None]()
         self._trial: JournalTrial | None = None
         self._trial_id, self._seq = UUID(int=0), 0
-        self.trouble: Refused | None = None
+        self.error: Refused | None = None
         self._thread = Thread(target=self._write, name="journal", daemon=True)
         self._thread.start()
 
     def begin(self, trial: JournalTrial) -> None:
-        """A trial is on the screen."""
+        """A trial begins; the error of an earlier one is forgotten."""
         self._trial, self._trial_id, self._seq = trial, self._ledger.new_id(), 0
-        self.trouble = None
+        self.error = None
 
     def add(self, part: Part) -> None:
-        """Hand one part to the writing thread."""
+        """Queue one part for the writing thread."""
         trial, chunk_id, trial_id, seq = self._trial, self._ledger.new_id(), self._trial_id, self._seq
         if trial is None:
             return
@@ -62,22 +64,22 @@ class StoreJournal:
         self._work.put(lambda: self._keep(chunk_row(trial, part, chunk_id, trial_id, seq)))
 
     def drop(self) -> None:
-        """Remove what was put by."""
+        """Remove the chunks of the running trial; it begins again."""
         trial_id = self._trial_id
         self._trial_id, self._seq = self._ledger.new_id(), 0
         self._work.put(lambda: self._forget(trial_id))
 
     def close(self) -> None:
-        """Wait until nothing is being written (a thread that died writes nothing)."""
+        """Wait until everything queued is written (or the thread has died)."""
         if self._trial is not None:
             idle = Event()
             self._work.put(idle.set)
-            while self._thread.is_alive() and not idle.wait(ASK_AGAIN_S):
+            while self._thread.is_alive() and not idle.wait(POLL_S):
                 pass
         self._trial = None
 
     def end(self) -> None:
-        """Let the thread end, after what it was given."""
+        """End the thread once it has written everything queued."""
         self._work.put(None)
         self._thread.join()
 
@@ -86,7 +88,7 @@ class StoreJournal:
             try:
                 work()
             except Refused as refusal:
-                self.trouble = refusal
+                self.error = refusal
 
     def _keep(self, row: Row) -> None:
         with self._ledger.writing() as writing:
@@ -100,7 +102,7 @@ class StoreJournal:
 
 @contextmanager
 def journal_on(store: Store) -> Iterator[StoreJournal]:
-    """A journal whose thread ends with the block."""
+    """A journal, its thread ended when the block is left."""
     journal = StoreJournal(store.ledger)
     try:
         yield journal
@@ -109,7 +111,7 @@ def journal_on(store: Store) -> Iterator[StoreJournal]:
 
 
 def chunk_row(trial: JournalTrial, part: Part, chunk_id: UUID, trial_id: UUID, seq: int) -> Row:
-    """One part as a row."""
+    """One part of a recording as a row of trial_chunk."""
     facts = {name: value for name, value in asdict(part.facts).items() if name != "flip_t_s"}
     header = {"position": trial.position, "plan": trial.plan.describe(), "facts": facts,
               "calibration_id": _text(trial.calibration_id), "repeat_of": _text(trial.repeat_of)}
@@ -119,20 +121,20 @@ def chunk_row(trial: JournalTrial, part: Part, chunk_id: UUID, trial_id: UUID, s
 
 
 def rebuild_unfinished(store: Store) -> tuple[StoredTrial, ...]:
-    """At start: keep every trial found in parts as interrupted, never scored by itself, and say which.
+    """At start: add every trial found in chunks as interrupted (it is not scored); returns these trials.
 
-    A trial without a calibration cannot be kept; its parts are dropped with the next trial of its visit.
+    A trial without a calibration cannot be kept; its chunks are removed with the next trial of its visit.
     """
     chunk = tables.trial_chunk
     rows = store.ledger.all(sa.select(chunk).order_by(chunk.c.trial_id, chunk.c.seq))
     groups = [list(group) for _, group in groupby(rows, lambda row: row["trial_id"])]
-    trials = tuple(_made_again(store, group) for group in groups)
+    trials = tuple(_rebuilt(store, group) for group in groups)
     for trial in trials:
         store.add_trial(trial)
     return trials
 
 
-def _made_again(store: Store, rows: list[Row]) -> StoredTrial:
+def _rebuilt(store: Store, rows: list[Row]) -> StoredTrial:
     parts = [unpack(row["bytes"]) for row in rows]
     header, last = loads(rows[0]["header"]), loads(rows[-1]["header"])
     raw, set_off_ns = _joined(parts), parts[-1].set_off_ns
@@ -146,11 +148,9 @@ def _made_again(store: Store, rows: list[Row]) -> StoredTrial:
                        None if repeat_of is None else UUID(repeat_of))
 
 
-def _facts(plain: dict[str, Any], flip_t_s: Any) -> TrialFacts:
-    spans = plain["lost_spans_s"]
-    known = plain | {"lost_spans_s": None if spans is None else tuple(tuple(span) for span in spans),
-                     "outcome": "interrupted", "outcome_reason": CUT_SHORT}
-    return TrialFacts(**known, flip_t_s=flip_t_s)
+def _facts(plain: JsonObject, flip_t_s: NDArray[np.float64]) -> TrialFacts:
+    cut_short = {"outcome": "interrupted", "outcome_reason": CUT_SHORT}
+    return TrialFacts(**{**with_spans(plain), **cut_short}, flip_t_s=flip_t_s)
 
 
 def _joined(parts: list[Packed]) -> RawTouch:

@@ -1,8 +1,8 @@
-"""The key file beside a store: slots that each hold the data key, wrapped under one secret.
+"""The key file beside a store: slots, each with the data key wrapped under one secret.
 
-JSON, readable by its owner only, written anew and put in place in one step. A slot is found by a name to sign
-in with, kept as a salted hash. Wrong tries are counted in a file beside it and slowed down (1, 2, 4 ... 60
-s); whoever holds the disk can reset the count, the cost of Argon2id remains.
+JSON, readable by its owner only, written to a new file that is renamed into place. A slot is found by the
+name to sign in with, kept as a salted hash. Wrong tries are counted in a file beside it and delay the next
+(1, 2, 4 ... 60 s); someone with the disk can reset the count, but still pays the cost of Argon2id.
 """
 
 import json
@@ -12,9 +12,10 @@ from dataclasses import asdict
 from datetime import datetime, timedelta
 from hashlib import sha256
 from pathlib import Path
-from typing import Any, Final
+from typing import Final
 from uuid import UUID
 
+from kiosk.base.canonical_json import JsonObject
 from kiosk.base.errors import Refused
 from kiosk.storage.column_types import utc_text
 from kiosk.storage.keys import (
@@ -34,16 +35,16 @@ from kiosk.storage.keys import (
 
 FORMAT: Final = 1
 LONGEST_WAIT_S: Final = 60
-Slot = dict[str, Any]
+Slot = JsonObject
 
 
 def keys_beside(store: Path) -> Path:
-    """Where the key file of a store lies."""
+    """The path of a store's key file."""
     return store.with_name(store.name + ".keys")
 
 
 def wait_s(tries: int) -> int:
-    """Seconds before the next try after so many wrong ones in a row.
+    """Seconds before the next try, after this many wrong ones in a row.
 
     >>> [wait_s(tries) for tries in (0, 1, 2, 3, 6, 7, 400)]
     [0, 1, 2, 4, 32, 60, 60]
@@ -63,7 +64,7 @@ class KeyFile:
         return self.path.is_file()
 
     def create(self, staff_id: UUID, name: str, passphrase: str) -> tuple[StoreKeys, str]:
-        """First set-up: new keys, a first slot, and the recovery code, which is told this once.
+        """First set-up: new keys, a first slot, and the recovery code, which is shown only this once.
 
         Refused: keys_exist, and what check_passphrase refuses.
         """
@@ -75,12 +76,12 @@ class KeyFile:
         return keys, code
 
     def unlock(self, name: str, passphrase: str) -> tuple[StoreKeys, UUID]:
-        """The keys, and whose they are; Refused `wrong_passphrase` (unknown names too), `wait_to_try`."""
+        """The keys and the slot's staff id; Refused `wrong_passphrase` (unknown names too), `wait_to_try`."""
         self._check_wait()
         slots = [slot for slot in self._slots() if slot["kind"] == "passphrase"]
         named = [slot for slot in slots if slot["name"] == _hidden(name, slot["salt"])]
         slot = (named or slots)[0]
-        keys = _open(slot, passphrase)  # as slow for a name that is not known
+        keys = _open(slot, passphrase)  # tried for unknown names too, so that they take as long
         if not named or keys is None:
             self._count_wrong()
             raise Refused("wrong_passphrase", {"file": self.path.name})
@@ -99,7 +100,7 @@ class KeyFile:
         raise Refused("wrong_recovery_code", {"file": self.path.name})
 
     def put(self, keys: StoreKeys, staff_id: UUID, name: str, passphrase: str) -> None:
-        """A slot for a member of staff, in place of their earlier one; Refused `name_taken`."""
+        """Add a slot for a member of staff, or replace theirs; Refused `name_taken`."""
         check_passphrase(passphrase)
         others = [slot for slot in self._slots() if slot.get("staff_id") != str(staff_id)]
         if any(slot.get("name") == _hidden(name, slot["salt"]) for slot in others):
@@ -107,21 +108,21 @@ class KeyFile:
         self._write([*others, self._slot(keys, name, passphrase, staff_id)])
 
     def remove(self, staff_id: UUID) -> None:
-        """Take a slot away; Refused `last_slot` where no passphrase would be left."""
+        """Remove a slot; Refused `last_slot` where no passphrase would be left."""
         left = [slot for slot in self._slots() if slot.get("staff_id") != str(staff_id)]
         if not any(slot["kind"] == "passphrase" for slot in left):
             raise Refused("last_slot", {"file": self.path.name})
         self._write(left)
 
     def new_recovery(self, keys: StoreKeys) -> str:
-        """A new printed code; the old one no longer opens anything."""
+        """A new recovery code in place of the old one, which opens nothing any more."""
         code = recovery_code(self._random_bytes)
         others = [slot for slot in self._slots() if slot["kind"] != "recovery"]
         self._write([*others, self._recovery_slot(keys, code)])
         return code
 
     def staff_ids(self) -> tuple[UUID, ...]:
-        """Whose slots there are."""
+        """The staff ids of all passphrase slots."""
         return tuple(UUID(slot["staff_id"]) for slot in self._slots() if slot["kind"] == "passphrase")
 
     def _slot(self, keys: StoreKeys, name: str, passphrase: str, staff_id: UUID) -> Slot:
@@ -173,7 +174,7 @@ class KeyFile:
 
 
 def write_private(path: Path, content: str | bytes) -> None:
-    """A file for its owner only: written beside, on the disk, then put in place in one step."""
+    """Write a file readable by its owner only: to a new file, flushed to disk, then renamed into place."""
     new = path.with_name(path.name + ".new")
     try:
         path.parent.mkdir(parents=True, exist_ok=True)

@@ -1,12 +1,11 @@
-"""The keys of a store: one random data key, and for each use its own key derived from it.
+"""The keys of a store: one random data key, and a key derived from it for each use.
 
     passphrase --Argon2id--> slot key --AES key wrap--> data key --HKDF--> database, salt, audit, backup
 
-The data key is made once and never written in clear. Each member of staff has a slot in the key file that
-holds it wrapped under their passphrase; the printed recovery code has one more. Argon2id (RFC 9106) with its
+The data key is made once and never written in clear. Each member of staff has a slot in the key file with the
+data key wrapped under their passphrase; the printed recovery code has another. Argon2id (RFC 9106) with its
 second recommended setting (t 3, 64 MiB) and one lane, AES-256 key wrap (RFC 3394), HKDF-SHA256 (RFC 5869). A
-PIN is never in this line. Python cannot wipe memory for certain: a key let go of may linger until it is
-overwritten.
+PIN unwraps no key. Python cannot wipe memory for certain: a dropped key may stay in memory until overwritten.
 """
 
 import base64
@@ -35,7 +34,7 @@ LEAST_DIFFERENT: Final = 6
 
 @dataclass(frozen=True)
 class Cost:
-    """What one guess costs: passes, KiB of memory, lanes."""
+    """What one guess costs with Argon2id: passes over memory, KiB of memory, lanes."""
 
     passes: int
     memory_kib: int
@@ -59,7 +58,7 @@ class StoreKeys:
 
     @property
     def salt(self) -> bytes:
-        """The first 16 bytes of the file: they tell whose it is without telling the key."""
+        """The first 16 bytes of the file: they identify the store without giving away the key."""
         return derived(self.data, "salt", SALT_BYTES)
 
     @property
@@ -69,7 +68,7 @@ class StoreKeys:
 
     @property
     def kiosk_id(self) -> str:
-        """What the kiosk of this store is called in every row it makes: no two stores have the same.
+        """The kiosk's name in every row that it makes; derived, so that no two stores share one.
 
         >>> StoreKeys(bytes(32)).kiosk_id
         'kiosk SHFAJTKG'
@@ -94,12 +93,12 @@ def derived(data: bytes, use: str, length: int) -> bytes:
 
 
 def wrapped(keys: StoreKeys, secret: str, salt: bytes, cost: Cost) -> bytes:
-    """The data key under a secret."""
+    """The data key wrapped under a secret."""
     return aes_key_wrap(_slot_key(secret, salt, cost), keys.data)
 
 
 def unwrapped(blob: bytes, secret: str, salt: bytes, cost: Cost) -> StoreKeys | None:
-    """The keys, None where this is not the secret."""
+    """The keys; None where the secret is another."""
     try:
         return StoreKeys(aes_key_unwrap(_slot_key(secret, salt, cost), blob))
     except InvalidUnwrap:
@@ -117,7 +116,7 @@ def recovery_code(random_bytes: RandomBytes) -> str:
 
 
 def plain_code(code: str) -> str:
-    """A recovery code as typed: case, spaces and hyphens play no part; 0, 1 and 8 are read as O, I and B.
+    """A typed recovery code without case, spaces and hyphens; 0, 1 and 8 are read as O, I and B.
 
     >>> plain_code(" aaaa-0018 ")
     'AAAAOOIB'

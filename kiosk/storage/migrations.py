@@ -1,15 +1,15 @@
-"""From an older layout of the store to this one, from code, after a backup that has been examined.
+"""Migrating a store from an older schema revision to this one, after a backup that has been checked.
 
-Each step changes the tables from one revision to the next by alembic's operations. All steps are one
-transaction: either the store has the new layout with all its guards, or it is as it was. Changing a table on
-this engine means to copy it, and that drops its triggers: all guards are made anew.
+Each step changes the tables from one revision to the next with alembic's operations. All steps are one
+transaction: either the store has the new schema with all its triggers, or it is unchanged. SQLite changes a
+table by copying it, which drops its triggers, so all triggers are made again.
 """
 
 from collections.abc import Callable, Iterator, Mapping
 from contextlib import contextmanager
 from datetime import datetime
 from pathlib import Path
-from typing import Any, Final
+from typing import TYPE_CHECKING, Final
 
 import sqlalchemy as sa
 from sqlcipher3 import dbapi2 as sqlcipher
@@ -18,18 +18,20 @@ from kiosk.base.errors import Refused
 from kiosk.storage.backup import Backup, make_backup
 from kiosk.storage.engine import APPLICATION_ID, connect_file
 from kiosk.storage.keys import StoreKeys
-from kiosk.storage.tables import SCHEMA_REVISION
-from kiosk.storage.triggers import sqlite_triggers
+from kiosk.storage.tables import SCHEMA_REVISION, sqlite_triggers
 
-Step = Callable[[Any], None]
+if TYPE_CHECKING:
+    from alembic.operations import Operations
+
+Step = Callable[["Operations"], None]
 STEPS: Final[Mapping[int, Step]] = {}
-"""By the revision a step starts from; there has been one layout so far."""
+"""By the revision from which a step starts; there has been one revision so far."""
 
 
 def upgrade(store: Path, keys: StoreKeys, backups: Path, kiosk_id: str, now: datetime, *,
             steps: Mapping[int, Step] = STEPS, to: int = SCHEMA_REVISION,
             guards: Callable[[], Iterator[str]] = sqlite_triggers) -> Backup | None:
-    """Bring a store to this layout; the backup made before, None where nothing was to do.
+    """Migrate a store; returns the backup made before, None where the store has this revision already.
 
     Refused: not_our_file, migration_undone (with what went wrong), and as make_backup.
     """
@@ -59,8 +61,8 @@ def _revision(store: Path, keys: StoreKeys) -> int:
 
 @contextmanager
 def _changing(store: Path, keys: StoreKeys) -> Iterator[sa.Connection]:
-    """One transaction in which referenced tables may be copied; links are checked at its end."""
-    def connect() -> Any:
+    """One transaction without foreign key checks while tables are copied; they are checked at its end."""
+    def connect() -> sqlcipher.Connection:
         connection = connect_file(store, keys, create=False)
         connection.execute("PRAGMA foreign_keys=off")
         return connection

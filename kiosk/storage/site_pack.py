@@ -1,7 +1,7 @@
 """A site pack: the reference tables of one kiosk as one file for the clinic's other kiosks.
 
 A zip with `pack.json` (names, versions, hashes) and the tables' folders. Its fingerprint, short enough to be
-read out, is the same where it was made and where it is loaded. No person's data are in it.
+read out, shows that the file loaded is the file made. It holds no person's data.
 """
 
 import io
@@ -10,14 +10,14 @@ import zipfile
 from dataclasses import dataclass
 from hashlib import sha256
 from pathlib import Path
-from typing import Any, Final
+from typing import Final
 
 import sqlalchemy as sa
 
+from kiosk.base.canonical_json import JsonObject, canonical_json
 from kiosk.base.errors import Refused
 from kiosk.storage import tables
 from kiosk.storage.rows import Ledger
-from kiosk.visits.canonical import canonical_json
 
 FORMAT: Final = 1
 LISTING: Final = "pack.json"
@@ -27,9 +27,9 @@ GROUP, GROUPS = 4, 5
 
 @dataclass(frozen=True)
 class SitePack:
-    """What a pack holds: facts of each table with its folder's zip bytes."""
+    """For each table: sha256, name, version and status, and its folder as the bytes of a zip."""
 
-    tables: tuple[tuple[dict[str, Any], bytes], ...]
+    tables: tuple[tuple[JsonObject, bytes], ...]
 
     @property
     def fingerprint(self) -> str:
@@ -77,7 +77,7 @@ def read_pack(file: Path) -> SitePack:
 
 
 def load_pack(ledger: Ledger, pack: SitePack) -> int:
-    """Keep the tables that are not kept yet; how many."""
+    """Add the tables that the store does not have; returns how many."""
     table, added = tables.reference_table, 0
     with ledger.writing() as writing:
         for facts, folder in pack.tables:

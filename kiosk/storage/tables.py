@@ -1,58 +1,62 @@
-"""The 25 tables of the store, for any engine SQLAlchemy Core speaks to.
+"""The 25 tables of the store, for any engine that SQLAlchemy Core supports, and the triggers that guard them.
 
-Every row bears when, by whom and on which kiosk it was made, and a sha256 over all its other columns.
-Structured content is canonical JSON text. Rows are never changed; a correction is a new row (details,
-amendment, score_set).
-Units stand in the column names; a Double is never NaN.
+Every row holds when, by whom and on which kiosk it was made, and a sha256 over all its other columns.
+Structured content is canonical JSON text. Units stand in the column names; a Double is never NaN.
+
+Rows are never changed; a correction is a new row (details, amendment, score_set). Triggers refuse every
+update, and every removal without an erasure permit: a row of `erasure_permit` that exists only while a
+person's rows are removed, children first, in one transaction. Rows that belong to no person (staff, devices,
+tables, audit) are never removed. INSERT OR REPLACE meets the same triggers, as the engine runs with recursive
+triggers.
 """
 
-from typing import Any, Final
+from collections.abc import Iterator
+from typing import Final
 
 import sqlalchemy as sa
 
-from kiosk.storage.column_types import UtcTime
+from kiosk.storage.column_types import Column, UtcTime
 
 SCHEMA_REVISION: Final = 1
 MUTABLE: Final = ("trial_chunk", "outbox", "erasure_permit")
 
 metadata: Final = sa.MetaData()
-Col = sa.Column[Any]
 
 
-def _id(name: str, refers_to: str | None = None, *, optional: bool = False) -> Col:
+def _id(name: str, refers_to: str | None = None, *, optional: bool = False) -> Column:
     keys = [sa.ForeignKey(f"{refers_to}.id")] if refers_to else []
     return sa.Column(name, sa.Uuid(), *keys, nullable=optional, index=bool(refers_to))
 
 
-def _text(name: str, *, optional: bool = False) -> Col:
+def _text(name: str, *, optional: bool = False) -> Column:
     return sa.Column(name, sa.Text(), nullable=optional)
 
 
-def _whole(name: str, *, optional: bool = False) -> Col:
+def _whole(name: str, *, optional: bool = False) -> Column:
     return sa.Column(name, sa.Integer(), nullable=optional)
 
 
-def _long(name: str, *, optional: bool = False) -> Col:
+def _long(name: str, *, optional: bool = False) -> Column:
     return sa.Column(name, sa.BigInteger(), nullable=optional)
 
 
-def _number(name: str, *, optional: bool = False) -> Col:
+def _number(name: str, *, optional: bool = False) -> Column:
     return sa.Column(name, sa.Double(), nullable=optional)
 
 
-def _flag(name: str, *, optional: bool = False) -> Col:
+def _flag(name: str, *, optional: bool = False) -> Column:
     return sa.Column(name, sa.Boolean(), nullable=optional)
 
 
-def _bytes(name: str) -> Col:
+def _bytes(name: str) -> Column:
     return sa.Column(name, sa.LargeBinary(), nullable=False)
 
 
-def _moment(name: str, *, optional: bool = False) -> Col:
+def _moment(name: str, *, optional: bool = False) -> Column:
     return sa.Column(name, UtcTime(), nullable=optional)
 
 
-def _made() -> tuple[Col, ...]:
+def _made() -> tuple[Column, ...]:
     return _moment("made_at"), _id("made_by", optional=True), _text("kiosk_id"), _text("sha256")
 
 
@@ -156,6 +160,57 @@ outbox = _table(
     "outbox", _text("table_name"), _text("row_key"), _whole("tries"), _moment("pushed_at", optional=True))
 erasure_permit = _table("erasure_permit", _id("person_id"), _text("reason"))
 
-# Lists by time stay quick however many rows there are.
+# Without these, lists by time would read whole tables.
 sa.Index("visit_by_start", visit.c.started_at, visit.c.id)
 sa.Index("audit_by_moment", audit.c.made_at)
+
+
+_OF_VISIT: Final = "(SELECT person_id FROM visit WHERE id = OLD.visit_id)"
+_OF_SCORE_SET: Final = ("(SELECT visit.person_id FROM score_set JOIN visit ON visit.id = score_set.visit_id "
+                        "WHERE score_set.id = OLD.score_set_id)")
+_OF_FINDINGS: Final = ("(SELECT visit.person_id FROM findings JOIN visit ON visit.id = findings.visit_id "
+                       "WHERE findings.id = {})")
+_OF_REPORT: Final = "(SELECT findings_id FROM report WHERE report.id = OLD.report_id)"
+_OF_TARGET: Final = (
+    "COALESCE((SELECT person_id FROM visit WHERE id = OLD.target_id), "
+    "(SELECT person_id FROM person_details WHERE id = OLD.target_id), "
+    "(SELECT visit.person_id FROM trial JOIN visit ON visit.id = trial.visit_id "
+    "WHERE trial.id = OLD.target_id), "
+    "(SELECT visit.person_id FROM observation JOIN visit ON visit.id = observation.visit_id "
+    "WHERE observation.id = OLD.target_id), "
+    "(SELECT visit.person_id FROM report JOIN findings ON findings.id = report.findings_id "
+    "JOIN visit ON visit.id = findings.visit_id WHERE report.id = OLD.target_id))")
+
+PERSON_OF: Final = {
+    "person": "OLD.id",
+    "person_details": "OLD.person_id",
+    "visit": "OLD.person_id",
+    "visit_end": _OF_VISIT,
+    "trial": _OF_VISIT,
+    "observation": _OF_VISIT,
+    "score_set": _OF_VISIT,
+    "findings": _OF_VISIT,
+    "trial_score": _OF_SCORE_SET,
+    "trial_validity": _OF_SCORE_SET,
+    "block_score": _OF_SCORE_SET,
+    "report": _OF_FINDINGS.format("OLD.findings_id"),
+    "sign_off": _OF_FINDINGS.format(_OF_REPORT),
+    "amendment": _OF_TARGET,
+}
+"""The person to whom an immutable row belongs, as SQL over OLD, the row about to be removed."""
+
+
+def sqlite_triggers() -> Iterator[str]:
+    """The statements that make the triggers of every immutable table, for SQLite."""
+    for table in metadata.sorted_tables:
+        if table.name not in MUTABLE:
+            yield _refuse("UPDATE", table.name)
+            yield _refuse("DELETE", table.name, PERSON_OF.get(table.name))
+
+
+def _refuse(event: str, table: str, person: str | None = None) -> str:
+    unless = ""
+    if person is not None:
+        unless = f"WHEN NOT EXISTS (SELECT 1 FROM erasure_permit WHERE person_id = {person}) "
+    return (f"CREATE TRIGGER immutable_{table}_{event.lower()} BEFORE {event} ON {table} {unless}"
+            f"BEGIN SELECT RAISE(ABORT, 'immutable: {table}'); END")

@@ -12,9 +12,9 @@ from uuid import UUID
 
 import numpy as np
 
+from kiosk.base.canonical_json import canonical_json
 from kiosk.scoring.catalogue import KINDS
 from kiosk.scoring.trial_scores import BlockScore, Reason, Scored
-from kiosk.visits.canonical import canonical_json
 from kiosk.visits.findings import Findings, TrialFinding
 from norms import Refusal
 

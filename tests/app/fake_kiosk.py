@@ -15,7 +15,7 @@ from kiosk.i18n.language import load_language
 from kiosk.pursuit.battery import load_battery
 from kiosk.storage.engine import open_memory
 from kiosk.storage.ids import IdSource
-from kiosk.storage.staff_pin import PinInMemory
+from kiosk.storage.pin_file import PinInMemory
 from kiosk.storage.store import Store
 from kiosk.touch.calibration import PANEL_A
 from kiosk.touch.capture import Playback

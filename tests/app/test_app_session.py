@@ -10,7 +10,7 @@ from pypdf import PdfReader
 from kiosk.app.store_opening import SignIn, open_store
 from kiosk.base.errors import Refused
 from kiosk.storage import tables
-from kiosk.storage.staff import accounts
+from kiosk.storage.accounts import accounts
 from tests.app.fake_kiosk import PIN, hand_over, intake, new_person, sit_through, whole_visit
 from tests.app.locked_kiosk import OTHER_WORDS, WORDS, LockedKiosk
 
@@ -538,7 +538,7 @@ def test_a_copy_that_cannot_be_made_is_said_at_the_site(kiosk):
 def test_the_process_that_copies_ends_with_the_key(kiosk):
     kiosk.set_up()
     kiosk.do("site", "site backup", "begin_backup")
-    process = kiosk.door.session._copying._run._process
+    process = kiosk.door.session._backups._process._process
     kiosk.pass_minutes(16)
     assert kiosk.door.session is None and process.poll() is not None
 

@@ -26,11 +26,11 @@ from kiosk.i18n.language import load_language
 from kiosk.pursuit.battery import load_battery
 from kiosk.screens.stage import Stage
 from kiosk.storage import tables
-from kiosk.storage.backup_run import BackupRun, Copied
+from kiosk.storage.backup_run import BackupMade, BackupProcess
 from kiosk.storage.ids import IdSource
 from kiosk.storage.journal import StoreJournal
 from kiosk.storage.keys import Cost
-from kiosk.storage.trial_rows import trial_row
+from kiosk.storage.row_mapping import trial_row
 from kiosk.touch.capture import Playback
 from tests.storage.examples import Examples
 
@@ -119,7 +119,7 @@ def measured(folder: Path, megabytes: float, rounds: int, enough_ms: float | Non
         run = begun = None
         if with_backup:
             begun = time.monotonic()
-            run = BackupRun(opened.path, opened.keys, folder / "backups", opened.keys.kiosk_id, now())
+            run = BackupProcess(opened.path, opened.keys, folder / "backups", opened.keys.kiosk_id, now())
         gaps_ms = np.diff(visit.trial()[:-1]) / 1e6  # the last frame keeps the trial
         if number >= WARM_UP:
             told["with_backup" if with_backup else "quiet"].append(
@@ -139,11 +139,11 @@ def later_ms(told: dict, measure: str = "longest_ms") -> float:
     return busy - quiet
 
 
-def ended(run: BackupRun, begun: float) -> dict:
+def ended(run: BackupProcess, begun: float) -> dict:
     """What became of the backup, and how long it took at least as long as the trial lasted."""
     while (copied := run.ended()) is None:
         time.sleep(0.05)
-    made = isinstance(copied, Copied)
+    made = isinstance(copied, BackupMade)
     return {"made": made, "s": time.monotonic() - begun, "why": "" if made else str(copied)}
 
 

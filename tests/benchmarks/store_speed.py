@@ -21,11 +21,9 @@ from kiosk.scoring.catalogue import KINDS
 from kiosk.scoring.trial_scores import BlockScore, Scored
 from kiosk.storage import tables
 from kiosk.storage.engine import open_file
+from kiosk.storage.row_mapping import add_scores, trial_row, visit_row
 from kiosk.storage.rows import Writing
-from kiosk.storage.score_rows import add_scores
 from kiosk.storage.store import Store
-from kiosk.storage.trial_rows import trial_row
-from kiosk.storage.visit_rows import visit_row
 from kiosk.visits.archive import StoredTrial
 from tests.storage.examples import BEGINS, KEYS, Clock, Examples, new_ids, store_on
 

@@ -11,8 +11,8 @@ import pytest
 from kiosk.cli import commands
 from kiosk.cli.main import command_parser
 from kiosk.i18n.adaptation import ROLES as TRANSLATION_ROLES
+from kiosk.storage.accounts import ROLES as STAFF_ROLES
 from kiosk.storage.erasure import REASONS
-from kiosk.storage.staff import ROLES as STAFF_ROLES
 
 ROOT = Path(__file__).resolve().parents[2]
 ROWS = dict(commands.that_run())

@@ -5,7 +5,7 @@ from collections.abc import Callable, Iterator
 import pytest
 import sqlalchemy as sa
 
-from kiosk.storage.server_schema import received, set_up_server
+from kiosk.storage.server import received, set_up_server
 from kiosk.storage.tables import metadata
 from tests.needed_packages import need
 from tests.storage.postgres_server import PostgresServer

@@ -11,7 +11,7 @@ from kiosk.base.errors import Refused
 from kiosk.pursuit.observation import Observation
 from kiosk.storage import tables
 from kiosk.storage.store import Store
-from kiosk.storage.triggers import PERSON_OF
+from kiosk.storage.tables import PERSON_OF
 from kiosk.visits.archive import StoredReport
 from tests.storage.examples import BEGINS, Examples, same_bits, store_on
 

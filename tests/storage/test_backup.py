@@ -7,7 +7,7 @@ from datetime import UTC, datetime, timedelta
 import pytest
 
 from kiosk.base.errors import Refused
-from kiosk.storage.backup import backups_in, examine_backup, kept, make_backup, restore, rotate
+from kiosk.storage.backup import backups_in, check_backup, kept, make_backup, restore, rotate
 from kiosk.storage.engine import open_file
 from kiosk.storage.key_file import KeyFile
 from kiosk.storage.keys import Cost
@@ -133,7 +133,7 @@ def test_rotation_removes_only_backups(tmp_path):
     rotate(tmp_path)
     assert len(backups_in(tmp_path)) == 7 + 2
     assert (tmp_path / "letters").is_dir()
-    assert examine_backup  # the refusal of an empty folder:
+    assert check_backup  # the refusal of an empty folder:
     with pytest.raises(Refused, match="backup_incomplete"):
-        examine_backup(tmp_path / "letters", None, "04")
+        check_backup(tmp_path / "letters", None, "04")
     shutil.rmtree(tmp_path)

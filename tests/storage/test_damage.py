@@ -8,7 +8,7 @@ import pytest
 from kiosk.base.errors import Refused
 from kiosk.i18n.language import load_language
 from kiosk.storage.engine import connect_file, open_file
-from kiosk.storage.integrity import examine
+from kiosk.storage.integrity import check_integrity
 from kiosk.storage.keys import StoreKeys
 from kiosk.wording.reasons import sentence
 from tests.storage.contract import StoreContract
@@ -38,7 +38,7 @@ def planted() -> Examples:
 
 def code_of(path, keys=KEYS) -> str:
     with pytest.raises(Refused) as refusal:
-        examine(path, keys, "04")
+        check_integrity(path, keys, "04")
     assert sentence(refusal.value.code, refusal.value.values, load_language("en"))
     return refusal.value.code
 
@@ -50,7 +50,7 @@ def spoilt(path, place, by=1):
 
 
 def test_a_sound_store_is_found_sound(path):
-    found = examine(path, KEYS, "04")
+    found = check_integrity(path, KEYS, "04")
     assert found.fault is None and found.counts["trial"] == 1 and found.audit.lines == 11
 
 

@@ -68,7 +68,7 @@ def test_a_refusal_of_the_store_is_noted_and_the_next_part_is_written(store, ex,
     journal.add(part)
     journal.add(part)
     journal.close()
-    assert journal.trouble.code == "store_full"
+    assert journal.error.code == "store_full"
     assert len(rebuild_unfinished(store)[0].record.samples.t_s) == len(part.raw.t_ns)
     journal.end()
 

@@ -11,7 +11,7 @@ from cryptography.hazmat.primitives.keywrap import aes_key_wrap
 from kiosk.base.errors import Refused
 from kiosk.storage.key_file import KeyFile, wait_s
 from kiosk.storage.keys import Cost, check_passphrase, derived, plain_code, recovery_code
-from kiosk.storage.unlocked import IDLE_S, MOST_WRONG_PINS, Unlocked
+from kiosk.storage.unlocked_store import IDLE_S, MOST_WRONG_PINS, UnlockedStore
 from tests.storage.examples import BEGINS, KEYS, new_ids
 
 LIGHT = Cost(1, 64)
@@ -178,7 +178,7 @@ class Closing:
 
 def test_fifteen_untouched_minutes_drop_the_keys_but_never_in_a_visit():
     store = Closing()
-    unlocked = Unlocked(store, KEYS, 0.0)
+    unlocked = UnlockedStore(store, KEYS, 0.0)
     unlocked.touched(100.0)
     assert unlocked.pass_time(100.0 + IDLE_S - 0.1, in_visit=False)
     assert unlocked.pass_time(100.0 + 9 * IDLE_S, in_visit=True)
@@ -191,6 +191,6 @@ def test_fifteen_untouched_minutes_drop_the_keys_but_never_in_a_visit():
 
 
 def test_five_wrong_pins_in_a_row_drop_the_keys():
-    unlocked = Unlocked(Closing(), KEYS, 0.0)
+    unlocked = UnlockedStore(Closing(), KEYS, 0.0)
     answers = [unlocked.pin_tried(right) for right in [False] * 4 + [True] + [False] * MOST_WRONG_PINS]
     assert answers == [True] * 9 + [False]

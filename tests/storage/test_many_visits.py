@@ -5,7 +5,7 @@ import time
 import pytest
 import sqlalchemy as sa
 
-from kiosk.storage import score_rows, tables
+from kiosk.storage import row_mapping, tables
 from kiosk.storage.engine import open_file
 from tests.benchmarks.store_speed import measured
 from tests.storage.examples import BEGINS, KEYS, Examples, store_on
@@ -20,11 +20,11 @@ QUESTIONS = {
     "one person's": sa.select(VISIT).where(VISIT.c.person_id == Examples().person.id),
     "their details": sa.select(DETAILS).where(DETAILS.c.person_id == Examples().person.id),
     "trials of a visit": sa.select(tables.trial).where(tables.trial.c.visit_id == Examples().visit.id),
-    "score set of a visit": score_rows.LATEST.params(visit=Examples().visit.id),
+    "score set of a visit": row_mapping.LATEST.params(visit=Examples().visit.id),
     "findings of a visit": sa.select(tables.findings).where(
         tables.findings.c.visit_id == Examples().visit.id),
     **{f"{number}. part of a score set": query.params(set_id=Examples().visit.id)
-       for number, query in enumerate(score_rows.PARTS, start=1)},
+       for number, query in enumerate(row_mapping.PARTS, start=1)},
 }
 
 

@@ -9,7 +9,7 @@ from kiosk.base.errors import Refused
 from kiosk.storage.backup import backups_in
 from kiosk.storage.engine import connect_file, open_file
 from kiosk.storage.migrations import upgrade
-from kiosk.storage.outbox import begin_queueing
+from kiosk.storage.sync import begin_queueing
 from kiosk.storage.tables import SCHEMA_REVISION
 from tests.storage.contract import StoreContract
 from tests.storage.examples import KEYS, Examples, store_on

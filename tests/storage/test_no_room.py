@@ -23,7 +23,7 @@ from kiosk.demo.simulated_visits import (
 from kiosk.i18n.language import load_language
 from kiosk.storage.engine import open_file
 from kiosk.storage.ids import IdSource
-from kiosk.storage.integrity import examine
+from kiosk.storage.integrity import check_integrity
 from kiosk.storage.journal import StoreJournal
 from kiosk.storage.store import Store
 from kiosk.touch.capture import Playback
@@ -109,7 +109,7 @@ def test_a_visit_waits_while_a_trial_cannot_be_kept_and_goes_on_when_it_can(tmp_
     assert [trial.position for trial in trials] == list(range(1, 12))
     assert {trial.record.facts.outcome for trial in trials} == {"complete"}
     visiting.store.close()
-    assert examine(tmp_path / "kiosk.store", KEYS, "04").fault is None
+    assert check_integrity(tmp_path / "kiosk.store", KEYS, "04").fault is None
 
 
 @pytest.fixture
@@ -145,7 +145,7 @@ def test_on_a_disk_that_fills_up_everything_kept_before_stays(small_disk):
     assert sentence("store_full", visiting.told[0].values, load_language("en")) == (
         "The disk is full, so nothing new is kept. What was kept is safe. Make room, then go on.")
     ballast.unlink(missing_ok=True)
-    assert examine(path, KEYS, "04").fault is None
+    assert check_integrity(path, KEYS, "04").fault is None
     again = open_file(path, KEYS)
     with again.connect() as connection:
         assert connection.exec_driver_sql("SELECT count(*) FROM trial").scalar_one() == 11
@@ -205,7 +205,7 @@ def test_on_a_disk_that_the_system_made_read_only_it_is_told_and_everything_kept
         "The disk does not work as it should, so nothing new is kept. Call the site lead.")
     failing_disk.unmount()
     assert failing_disk.mount()
-    assert examine(path, KEYS, "04").fault is None
+    assert check_integrity(path, KEYS, "04").fault is None
     again = open_file(path, KEYS)
     with again.connect() as connection:
         assert connection.exec_driver_sql("SELECT count(*) FROM trial").scalar_one() == 3

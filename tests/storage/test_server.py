@@ -8,8 +8,7 @@ import sqlalchemy as sa
 from kiosk.base.errors import Refused
 from kiosk.storage import tables
 from kiosk.storage.erasure import erase_person
-from kiosk.storage.server import Address, address_from, check_layout, open_server
-from kiosk.storage.server_schema import ERASER, PUSH, set_up_server
+from kiosk.storage.server import ERASER, PUSH, Address, address_from, check_layout, open_server, set_up_server
 from tests.storage.contract import StoreContract
 from tests.storage.desk_contract import DeskContract
 from tests.storage.examples import Examples, store_on

@@ -108,8 +108,8 @@ def test_a_trial_that_is_not_committed_leaves_nothing(tmp_path):
     ex.begin(store)
     with pytest.raises(RuntimeError):
         with store._ledger.writing() as writing:
-            from kiosk.storage import tables, trial_rows
-            writing.add(tables.trial, trial_rows.trial_row(ex.trial(), ex.calibration))
+            from kiosk.storage import row_mapping, tables
+            writing.add(tables.trial, row_mapping.trial_row(ex.trial(), ex.calibration))
             raise RuntimeError("power")
     assert store.trials_of(ex.visit.id) == ()
 

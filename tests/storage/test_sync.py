@@ -16,10 +16,8 @@ from kiosk.storage import tables
 from kiosk.storage.column_types import hash_column, row_sha256
 from kiosk.storage.engine import open_file, open_memory
 from kiosk.storage.erasure import erase_person
-from kiosk.storage.exchange_rows import Conflict
-from kiosk.storage.outbox import begin_queueing
 from kiosk.storage.store import Store
-from kiosk.storage.sync import CONFLICT, sync, waiting
+from kiosk.storage.sync import CONFLICT, Conflict, begin_queueing, sync, waiting
 from kiosk.visits.earlier import count_earlier
 from tests.storage.examples import KEYS, Clock, Examples, new_ids, store_on
 from tests.storage.sync_process import sync_in_process

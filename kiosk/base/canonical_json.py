@@ -1,6 +1,10 @@
 """Canonical JSON: the one text form of structured content, so that equal content has equal bytes."""
 
 import json
+from typing import Any
+
+JsonObject = dict[str, Any]
+"""An object of JSON as it was read: its values are checked where they are used."""
 
 
 def canonical_json(content: object) -> str:

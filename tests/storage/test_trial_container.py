@@ -9,7 +9,7 @@ import numpy as np
 import pytest
 
 from kiosk.base.errors import Refused
-from kiosk.storage.container import Packed, pack, unpack
+from kiosk.storage.trial_container import Packed, pack, unpack
 from tests.storage.examples import Examples
 
 

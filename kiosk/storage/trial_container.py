@@ -1,4 +1,4 @@
-"""The container of one trial's samples, format 1: readable with json, zlib and array alone, in any decade.
+"""The container of one trial's samples, format 1: readable with json, zlib and array alone.
 
     header line   JSON, UTF-8, ends at the first newline
     columns       the rest, one zlib stream: the columns one after another, in the header's order
@@ -22,23 +22,24 @@ from typing import Any, Final
 import numpy as np
 from numpy.typing import NDArray
 
+from kiosk.base.canonical_json import JsonObject, canonical_json
 from kiosk.base.errors import Refused
 from kiosk.pursuit.samples import AxisRanges, RawTouch, WindowRect
-from kiosk.visits.canonical import canonical_json
 
 FORMAT: Final = 1
 LEVEL: Final = 6
+Column = NDArray[Any]  # of one of the types below
 _TYPES: Final = {"int64": "<i8", "float64": "<f8", "uint8": "u1"}
 
 
 @dataclass(frozen=True)
 class Packed:
-    """What a container holds: the raw touch, when the disc set off, flip times, and facts as plain values."""
+    """What a container holds. flip_t_s: seconds from when the disc set off; facts: values that JSON holds."""
 
     raw: RawTouch
     set_off_ns: int
     flip_t_s: NDArray[np.float64]
-    facts: dict[str, Any]
+    facts: JsonObject
 
 
 def pack(packed: Packed) -> bytes:
@@ -61,7 +62,7 @@ def pack(packed: Packed) -> bytes:
 
 
 def unpack(container: bytes) -> Packed:
-    """What pack was given, bit for bit; Refused `samples_unreadable` where the bytes are not a container."""
+    """The content that was packed, bit for bit; Refused `samples_unreadable`, `samples_format_unknown`."""
     try:
         line, _, rest = container.partition(b"\n")
         header = json.loads(line)
@@ -75,7 +76,7 @@ def unpack(container: bytes) -> Packed:
         raise Refused("samples_unreadable", {"found": type(fault).__name__}) from fault
 
 
-def _whole_or_not(name: str, values: NDArray[np.float64]) -> tuple[dict[str, Any], bytes]:
+def _whole_or_not(name: str, values: NDArray[np.float64]) -> tuple[JsonObject, bytes]:
     with np.errstate(invalid="ignore"):
         whole = values.astype(np.int64)
     if whole.astype(np.float64).tobytes() == values.tobytes():
@@ -83,8 +84,8 @@ def _whole_or_not(name: str, values: NDArray[np.float64]) -> tuple[dict[str, Any
     return _column(name, "device units", values)
 
 
-def _column(name: str, unit: str, values: NDArray[Any], *,
-            delta: bool = False) -> tuple[dict[str, Any], bytes]:
+def _column(name: str, unit: str, values: Column, *,
+            delta: bool = False) -> tuple[JsonObject, bytes]:
     kind = values.dtype.name
     plain = np.diff(values, prepend=values.dtype.type(0)) if delta else values
     little = np.ascontiguousarray(plain, dtype=_TYPES[kind])
@@ -93,7 +94,7 @@ def _column(name: str, unit: str, values: NDArray[Any], *,
     return facts, planes.tobytes()
 
 
-def _columns(described: list[dict[str, Any]], data: bytes) -> dict[str, NDArray[Any]]:
+def _columns(described: list[JsonObject], data: bytes) -> dict[str, Column]:
     columns, start = {}, 0
     for facts in described:
         kind, n = np.dtype(_TYPES[facts["type"]]), facts["n"]

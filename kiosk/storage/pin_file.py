@@ -1,18 +1,18 @@
-"""The staff's PIN in a file beside the store: salted and stretched, so that the file does not tell it.
+"""The staff's PIN, kept in a file beside the store as a salted, stretched key.
 
-scrypt (RFC 7914) of the standard library, 32 MiB and about a tenth of a second a guess. A PIN re-opens
-the desk; it protects no data. The file is written anew and put in place in one step, its owner's alone.
+scrypt (RFC 7914) of the standard library, 32 MiB and about a tenth of a second a guess. The PIN re-opens the
+screen; it protects no data.
 """
 
 import hashlib
 import hmac
 import json
-import os
 from collections.abc import Callable
 from pathlib import Path
 from typing import Final
 
 from kiosk.base.errors import Refused
+from kiosk.storage.key_file import write_private
 
 COST: Final = 2**15
 BLOCK: Final = 8
@@ -33,18 +33,11 @@ class PinFile:
         return self._path.is_file()
 
     def keep(self, pin: str) -> None:
-        """Take this PIN from now on."""
+        """Take this PIN from now on; Refused `cannot_write`."""
         salt = self._random_bytes(SALT_BYTES)
         slot = {"format": 1, "salt": salt.hex(), "key": stretched(pin, salt).hex(), "n": COST, "r": BLOCK,
                 "p": PARALLEL}
-        self._path.parent.mkdir(parents=True, exist_ok=True)
-        new = self._path.with_suffix(".new")
-        opened = os.open(new, os.O_WRONLY | os.O_CREAT | os.O_TRUNC, 0o600)
-        with os.fdopen(opened, "w", encoding="utf-8") as file:
-            json.dump(slot, file, sort_keys=True)
-            file.flush()
-            os.fsync(file.fileno())
-        new.replace(self._path)
+        write_private(self._path, json.dumps(slot, sort_keys=True))
 
     def right(self, pin: str) -> bool:
         """Whether this is the PIN; Refused `no_pin_yet` or `pin_file_unreadable`."""
@@ -59,7 +52,7 @@ class PinFile:
 
 
 class PinInMemory:
-    """A PIN gone with the program, for training and tests."""
+    """A PIN kept only while the program runs, for training and tests."""
 
     def __init__(self, pin: str = "") -> None:
         self._pin = pin

@@ -1,4 +1,4 @@
-"""Accounts of staff: who may do what. Everything about an account is a version; the newest counts.
+"""Accounts of staff, and what their roles allow. Details of an account are versions; the newest counts.
 
 Roles: `administer` (run visits), `interpret` (read and sign pages), `site_lead` (accounts, backups, erasure,
 server). There is no default account and no default passphrase: the first account is made at set-up.
@@ -6,14 +6,15 @@ server). There is no default account and no default passphrase: the first accoun
 
 from collections.abc import Sequence
 from dataclasses import dataclass
-from typing import Any, Final, Literal
+from typing import Final, Literal
 from uuid import UUID
 
 import sqlalchemy as sa
 
 from kiosk.base.errors import Refused
 from kiosk.storage import tables
-from kiosk.storage.rows import Ledger, Row, latest
+from kiosk.storage.column_types import Query, Row
+from kiosk.storage.rows import Ledger, latest
 
 Role = Literal["administer", "interpret", "site_lead"]
 ROLES: Final[tuple[Role, ...]] = ("administer", "interpret", "site_lead")
@@ -109,8 +110,8 @@ def _keep(ledger: Ledger, action: str, known: Account) -> Account:
     return known
 
 
-def _made_here(ledger: Ledger, *where: sa.ColumnElement[bool]) -> sa.Select[Any]:
-    """Details of accounts, the newest first. Those that came from other kiosks open nothing here."""
+def _made_here(ledger: Ledger, *where: sa.ColumnElement[bool]) -> Query:
+    """Details of this kiosk's accounts, the newest first; accounts of other kiosks have no rights here."""
     return latest(tables.staff_details, tables.staff_details.c.kiosk_id == ledger.kiosk_id, *where)
 
 

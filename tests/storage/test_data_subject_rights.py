@@ -8,11 +8,11 @@ import sqlalchemy as sa
 
 from kiosk.base.errors import Refused
 from kiosk.storage import tables
+from kiosk.storage.data_subject_rights import everything_of, kept_too_long, person_coded, visits_for_research
 from kiosk.storage.engine import open_file, open_memory
 from kiosk.storage.erasure import erase_person, rows_of_person
-from kiosk.storage.integrity import examine
-from kiosk.storage.rights import everything_of, kept_too_long, person_coded, visits_for_research
-from kiosk.storage.triggers import PERSON_OF
+from kiosk.storage.integrity import check_integrity
+from kiosk.storage.tables import PERSON_OF
 from kiosk.visits.archive import StoredReport
 from kiosk.visits.desk_archive import Amendment, SignOff
 from tests.storage.examples import BEGINS, KEYS, Examples, store_on
@@ -75,7 +75,7 @@ def test_erased_bytes_are_gone_and_the_store_stays_sound(tmp_path):
     gone, _ = two_people(store)
     erase_person(store.ledger, gone.person.id, "asked")
     store.close()
-    assert examine(path, KEYS, "04").fault is None
+    assert check_integrity(path, KEYS, "04").fault is None
 
 
 def test_an_erasure_that_breaks_off_leaves_everything(engine, monkeypatch):

@@ -6,7 +6,7 @@ import stat
 import pytest
 
 from kiosk.base.errors import Refused
-from kiosk.storage.staff_pin import PinFile, stretched
+from kiosk.storage.pin_file import PinFile, stretched
 
 
 def test_the_right_pin_opens_and_any_other_does_not(tmp_path):

@@ -1,29 +1,30 @@
-"""What a person may ask for: everything kept about them, and what is kept too long or for another purpose.
+"""What data protection asks for: all data about a person, what is kept too long, who agreed to research.
 
-Purpose and research use are of each visit: only visits of the right purpose whose person agreed, and did not
-take it back, leave for research or go into a reference table.
+Purpose and research use belong to each visit: only visits of the right purpose whose person agreed, and did
+not withdraw that, are given out for research or go into a reference table.
 """
 
 from collections.abc import Mapping
 from datetime import datetime
-from typing import Any, Final
+from typing import Final
 from uuid import UUID
 
 import sqlalchemy as sa
 
 from kiosk.base.errors import Refused
+from kiosk.storage import row_mapping
 from kiosk.storage import tables as t
-from kiosk.storage import visit_rows
+from kiosk.storage.column_types import Row
 from kiosk.storage.erasure import rows_of_person
 from kiosk.storage.rows import Ledger, latest
 from kiosk.visits.visit import Visit
 
-LEFT_OUT: Final = ("trial_chunk",)
+LEFT_OUT: Final = ("trial_chunk",)  # parts of the running trial
 RESEARCH: Final = ("reference", "retest")
 
 
 def person_coded(ledger: Ledger, code_or_id: str) -> UUID:
-    """Whose code or id this is; Refused `unknown_code` or `code_on_several`."""
+    """The person with this code or id; Refused `unknown_code` or `code_on_several`."""
     rows = ledger.all(latest(t.person_details))
     wanted = code_or_id.strip().casefold()
     found = {row["person_id"] for row in rows
@@ -35,9 +36,9 @@ def person_coded(ledger: Ledger, code_or_id: str) -> UUID:
     return UUID(str(found.pop()))
 
 
-def everything_of(ledger: Ledger, person_id: UUID) -> Mapping[str, list[dict[str, Any]]]:
-    """Every row about a person, by table, and the lines of the audit that name one of them."""
-    found: dict[str, list[dict[str, Any]]] = {}
+def everything_of(ledger: Ledger, person_id: UUID) -> Mapping[str, list[Row]]:
+    """Every row about a person, by table, and the lines of the audit about any of these rows."""
+    found: dict[str, list[Row]] = {}
     for table, of_person in rows_of_person(person_id):
         if table.name not in LEFT_OUT:
             found[table.name] = [dict(row) for row in ledger.all(sa.select(table).where(of_person))]
@@ -49,7 +50,7 @@ def everything_of(ledger: Ledger, person_id: UUID) -> Mapping[str, list[dict[str
 
 
 def kept_too_long(ledger: Ledger, before: datetime) -> tuple[UUID, ...]:
-    """Persons of whom nothing has been added since a moment: the retention clock, longest first."""
+    """Persons without a visit or new details since a moment (the retention period's), longest ago first."""
     last = sa.func.max(t.visit.c.started_at)
     visits = sa.select(t.visit.c.person_id, last.label("last")).group_by(t.visit.c.person_id).subquery()
     known = sa.func.max(t.person_details.c.made_at)
@@ -62,10 +63,10 @@ def kept_too_long(ledger: Ledger, before: datetime) -> tuple[UUID, ...]:
 
 
 def visits_for_research(ledger: Ledger, purpose: str) -> tuple[Visit, ...]:
-    """Visits of this purpose (reference, retest) whose person agreed, that nobody took out; oldest first.
+    """Visits of this purpose (reference, retest) whose person agreed and that are not void; oldest first.
 
-    Who says no at a later visit, whatever its purpose, takes the agreement back for all earlier ones; a later
-    yes does not reach back.
+    A "no" at a later visit of any purpose withdraws the agreement for all earlier ones; a later "yes" applies
+    to later visits only.
     """
     if purpose not in RESEARCH:
         return ()
@@ -73,7 +74,7 @@ def visits_for_research(ledger: Ledger, purpose: str) -> tuple[Visit, ...]:
     rows = [row for row in ledger.all(sa.select(t.visit).where(answered).order_by(
         t.visit.c.started_at, t.visit.c.id)) if not {row["id"], row["person_id"]} & void]
     last_answer = {row["person_id"]: row["research_use"] for row in rows}
-    return tuple(visit_rows.visit_from(row) for row in rows if row["purpose"] == purpose
+    return tuple(row_mapping.visit_from(row) for row in rows if row["purpose"] == purpose
                  and row["research_use"] == "yes" and last_answer[row["person_id"]] == "yes")
 
 
@@ -83,8 +84,6 @@ def _void(ledger: Ledger) -> set[UUID]:
     return {target for target, action in turned.items() if action == "void"}
 
 
-def _moment(value: Any) -> datetime:
-    """Some engines give the greatest moment back as the text it is kept in."""
-    if isinstance(value, datetime):
-        return value
-    return datetime.fromisoformat(str(value))
+def _moment(value: object) -> datetime:
+    """SQLite gives the greatest moment back as the text in which it is kept."""
+    return value if isinstance(value, datetime) else datetime.fromisoformat(str(value))
