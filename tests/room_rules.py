@@ -21,6 +21,7 @@ FLOORS = (
     ("kiosk.touch", "kiosk.scoring"),
     ("kiosk.visits",),
     ("kiosk.wording",),
+    ("kiosk.figures",),
     ("kiosk.screens", "kiosk.report", "kiosk.storage", "kiosk.exchange"),
     ("kiosk.app",),
     ("kiosk.demo",),

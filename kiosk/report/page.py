@@ -10,11 +10,11 @@ from io import BytesIO
 from reportlab.pdfgen.canvas import Canvas
 
 from kiosk.report import foot, head
-from kiosk.report.change_part import change_part
+from kiosk.report.change import change_part
 from kiosk.report.document import document
 from kiosk.report.paper import SMALL, SPACINGS, WATERMARK, Paper, Spacing, paper_named
 from kiosk.report.paths_part import paths_part
-from kiosk.report.profile_table import profile_table
+from kiosk.report.profile import profile_table
 from kiosk.report.sheet import Overflow, Sheet
 from kiosk.report.values_part import values_part
 from kiosk.wording.page_parts import PageContent

@@ -101,7 +101,7 @@ class Panel:
         across = self.left_mm + self._width() * self.x.share(np.array(self.x.ticks))
         for tick, x_mm in zip(self.x.ticks, across.tolist(), strict=True):
             self.surface.polyline([(x_mm, self.bottom_mm), (x_mm, self.bottom_mm + 1.0)], 0.2, LINE)
-            self.surface.write(x_mm, self.bottom_mm + 4.0, _number(tick, self.x, language), SMALL, "center")
+            self.surface.write(x_mm, self.bottom_mm + 4.0, _number(tick, self.x, language), SMALL, "centre")
 
     def _points(self, x: Floats, y: Floats) -> list[Point]:
         across = self.left_mm + self._width() * self.x.share(x)

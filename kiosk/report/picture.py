@@ -37,7 +37,7 @@ class Picture:
     def write(self, x_mm: float, baseline_mm: float, text: str, style: Style, align: str = "left") -> float:
         """Write one line; the x of its right edge."""
         width = self.text_width(text, style)
-        left = x_mm - {"left": 0.0, "center": width / 2, "right": width}[align]
+        left = x_mm - {"left": 0.0, "centre": width / 2, "right": width}[align]
         way = line_direction(self.script, text)
         at = self._point(left, baseline_mm)
         self._draw.text(at, text, style.colour, self._font(style), anchor="ls", direction=way)

@@ -80,7 +80,7 @@ class Sheet(Drawing):
     def write(self, x_mm: float, baseline_mm: float, text: str, style: Style, align: str = "left") -> float:
         """Write one line; the x of its right edge."""
         width = self.text_width(text, style)
-        left = x_mm - {"left": 0.0, "center": width / 2, "right": width}[align]
+        left = x_mm - {"left": 0.0, "centre": width / 2, "right": width}[align]
         self._keep(text, left, baseline_mm, width, style)
         if self._canvas is not None:
             self._canvas.setFillColor(HexColor(style.colour))

@@ -97,6 +97,17 @@ def triangle(a: tuple[float, float], b: tuple[float, float], c: tuple[float, flo
     return lambda x, y: np.maximum(np.maximum(side(a, b, x, y), side(b, c, x, y)), side(c, a, x, y))
 
 
+def hatch(half_width: float, half_height: float, width: float, pitch: float) -> Distance:
+    """Lines at 45 degrees within a rectangle; the pitch is from line to line along an edge."""
+
+    def distance(x: Floats, y: Floats) -> Floats:
+        apart = pitch / 2**0.5
+        across = ((x - y) / 2**0.5) % apart
+        return np.maximum(abs(across - apart / 2) - width / 2, rounded(half_width, half_height, 0.0)(x, y))
+
+    return distance
+
+
 def union(*shapes: Distance) -> Distance:
     """All of them together."""
     return lambda x, y: np.minimum.reduce([shape(x, y) for shape in shapes])

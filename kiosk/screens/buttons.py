@@ -8,8 +8,8 @@ from typing import Any, Final, Literal
 import numpy as np
 from kivy.graphics import InstructionGroup
 
+from kiosk.figures.marks import Box
 from kiosk.screens import alpha
-from kiosk.screens.layout import Box
 from kiosk.screens.parts import Part, Scene
 from kiosk.screens.pen import texture_of
 from kiosk.screens.theme import (

@@ -8,14 +8,12 @@ from typing import Any, Final
 
 import numpy as np
 from kivy.graphics import Rectangle
-from numpy.typing import NDArray
 from PIL import Image, ImageDraw
 
-from kiosk.screens.layout import Box
+from kiosk.figures.marks import Box, Points, unbroken
 from kiosk.screens.pen import Pen, texture_of
 
 FINER: Final = 3
-Points = NDArray[np.float64]
 
 
 def stroke(pen: Pen, canvas: Any, box: Box, points: Points, width_mm: float, role: str) -> None:
@@ -24,7 +22,7 @@ def stroke(pen: Pen, canvas: Any, box: Box, points: Points, width_mm: float, rol
     image = Image.new("L", _size(pen, box))
     draw = ImageDraw.Draw(image)
     thick = max(round(width_mm * pen.glass.calibration.px_per_mm_x * FINER), FINER)
-    for run in _unbroken(pixels):
+    for run in _runs(pixels):
         draw.line([tuple(place) for place in run], fill=255, width=thick, joint="curve")
     _add(pen, canvas, box, image, role)
 
@@ -34,7 +32,7 @@ def under(pen: Pen, canvas: Any, box: Box, points: Points, floor_mm: float, role
     """The area between a curve and a level below it."""
     image = Image.new("L", _size(pen, box))
     draw = ImageDraw.Draw(image)
-    for run in _unbroken(points):
+    for run in _runs(points):
         ends = np.array([[run[-1, 0], floor_mm], [run[0, 0], floor_mm]])
         shape = _to_px(pen, box, np.vstack([run, ends]))
         draw.polygon([tuple(place) for place in shape], fill=255)
@@ -55,13 +53,9 @@ def _size(pen: Pen, box: Box) -> tuple[int, int]:
     return max(round(width), 1) * FINER, max(round(height), 1) * FINER
 
 
-def _unbroken(points: Points) -> Iterator[Points]:
+def _runs(points: Points) -> Iterator[Points]:
     """Runs of two points and more without NaN."""
-    broken = np.flatnonzero(~np.isfinite(points).all(axis=1))
-    for run in np.split(points, broken):
-        whole = run[np.isfinite(run).all(axis=1)]
-        if len(whole) > 1:
-            yield whole
+    return (run for run in unbroken(points) if len(run) > 1)
 
 
 def _add(pen: Pen, canvas: Any, box: Box, image: Image.Image, role: str, opacity: float = 1.0) -> None:

@@ -4,10 +4,10 @@ from collections.abc import Sequence
 from math import hypot
 from typing import Final
 
+from kiosk.figures.marks import around
 from kiosk.screens import alpha
 from kiosk.screens.buttons import Button
 from kiosk.screens.fade import ContactFade
-from kiosk.screens.layout import around
 from kiosk.screens.parts import Scene
 from kiosk.screens.target import CLOSED_MM, OPEN_MM
 

@@ -9,13 +9,13 @@ from typing import Final
 
 from kivy.graphics import InstructionGroup, PopMatrix, PushMatrix, Rotate, ScissorPop, ScissorPush, Translate
 
+from kiosk.figures.marks import around
 from kiosk.pursuit.running import Picture
 from kiosk.pursuit.target import Circle
 from kiosk.pursuit.trial import TrialPlan
 from kiosk.screens import alpha
 from kiosk.screens.buttons import show
 from kiosk.screens.hand import MIDDLE_MM, add_hand, chevron, hand_picture
-from kiosk.screens.layout import around
 from kiosk.screens.parts import FIELD, Beads, Field, Part, Path, Scene
 from kiosk.screens.screen import Screen, beads_now, stop_box
 from kiosk.screens.target import Target

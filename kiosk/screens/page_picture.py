@@ -9,7 +9,7 @@ import numpy as np
 from numpy.typing import NDArray
 from PIL import Image
 
-from kiosk.screens.layout import Box, around
+from kiosk.figures.marks import Box, around
 from kiosk.screens.parts import Part, Scene
 from kiosk.wording.paper_pixels import PaperPixels
 

@@ -4,9 +4,9 @@ from typing import Final
 
 from kivy.graphics import PopMatrix, PushMatrix, Translate
 
+from kiosk.figures.marks import Box, around
 from kiosk.screens.buttons import BUTTON_MM, MainButton, SecondButton
 from kiosk.screens.hand import add_hand, hand_picture
-from kiosk.screens.layout import Box, around
 from kiosk.screens.parts import HEADLINE_MM, Beads, Message, Part, Scene, pages
 from kiosk.screens.screen import Screen, beads_now, stop_box
 from kiosk.visits.course import Step

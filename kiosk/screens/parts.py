@@ -11,9 +11,10 @@ from typing import Any, Final
 
 from kivy.uix.widget import Widget
 
+from kiosk.figures.marks import Box, around
 from kiosk.i18n.language import Language
 from kiosk.screens import alpha
-from kiosk.screens.layout import Box, Glass, around
+from kiosk.screens.layout import Glass
 from kiosk.screens.pen import Pen
 from kiosk.screens.theme import (
     ACT,
@@ -29,6 +30,7 @@ from kiosk.screens.theme import (
 from kiosk.visits.agenda import Bead
 
 FIELD: Final = around(0.0, 0.0, 150.0, 125.0)
+HATCHED_MM: Final = 2.4
 BEAD_MM: Final = 4.0
 BEAD_GAP_MM: Final = 2.6
 BLOCK_GAP_MM: Final = 5.6
@@ -98,6 +100,14 @@ class Field(Part):
     def __init__(self, scene: Scene) -> None:
         super().__init__(scene, "field", FIELD)
         scene.pen.cleared(self.canvas, FIELD, FIELD_RADIUS_MM, "field", "ground")
+
+
+class Hatched(Part):
+    """The hatched edge of a caution: no hue."""
+
+    def __init__(self, scene: Scene, box: Box) -> None:
+        super().__init__(scene, "caution edge", box)
+        scene.pen.hatch(self.canvas, box, "text")
 
 
 class Path(Part):

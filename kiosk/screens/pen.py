@@ -12,12 +12,15 @@ import numpy as np
 from kivy.graphics import ClearBuffers, ClearColor, Color, Mesh, Rectangle, ScissorPop, ScissorPush
 from kivy.graphics.texture import Texture
 
+from kiosk.figures.marks import Box
 from kiosk.screens import alpha
-from kiosk.screens.layout import Box, Glass
+from kiosk.screens.layout import Glass
 from kiosk.screens.text import Lettering
 from kiosk.screens.theme import Theme, TypeStyle, rgb
 
 Align = Literal["left", "centre", "right"]
+HATCH_LINE_MM: Final = 0.6
+HATCH_PITCH_MM: Final = 1.8 * 2**0.5
 _RING_STEPS: Final = 120
 _SHIFT: Final = {"left": 0.0, "centre": 0.5, "right": 1.0}
 
@@ -138,6 +141,13 @@ class Pen:
         """A ring."""
         return self.shape(canvas, x, y, (outer, outer), ("ring", outer, outer - inner),
                           alpha.ring(inner, outer), role)
+
+    def hatch(self, canvas: Any, box: Box, role: str, width: float = HATCH_LINE_MM,
+              pitch: float = HATCH_PITCH_MM) -> Any:
+        """Lines at 45 degrees within a box; the pitch is from line to line along an edge."""
+        half = (box.width / 2, box.height / 2)
+        return self.shape(canvas, box.x, box.y, half, ("hatch", *half, width, pitch),
+                          alpha.hatch(*half, width, pitch), role)
 
     def circle_line(self, canvas: Any, radius: float, width: float, role: str) -> Any:
         """A thin large ring about the field's centre, as a strip: only its own pixels are painted."""

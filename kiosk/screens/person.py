@@ -7,11 +7,11 @@ of the scene's clock.
 from collections.abc import Callable, Sequence
 from typing import Final
 
+from kiosk.figures.marks import Box, around
 from kiosk.screens.buttons import (
     SecondButton,
 )
 from kiosk.screens.finger_ring import FingerRing
-from kiosk.screens.layout import Box, around
 from kiosk.screens.pages import Pages, in_row, zone
 from kiosk.screens.parts import Message, Part, Scene
 from kiosk.screens.screen import Screen

@@ -10,9 +10,9 @@ import numpy as np
 from kivy.graphics import Color, InstructionGroup, Line, PopMatrix, PushMatrix, Rectangle, Translate
 from numpy.typing import NDArray
 
+from kiosk.figures.marks import Box, around
 from kiosk.screens import alpha
 from kiosk.screens.buttons import show
-from kiosk.screens.layout import Box, around
 from kiosk.screens.parts import FIELD, Part, Scene
 from kiosk.screens.staff_frame import StaffScreen
 from kiosk.screens.theme import HAND_CORE, HAND_RIM, HAND_RING, READ, rgb

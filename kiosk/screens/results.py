@@ -8,7 +8,7 @@ from collections.abc import Callable, Sequence
 from functools import partial
 from typing import Final
 
-from kiosk.screens.layout import Box
+from kiosk.figures.marks import Box
 from kiosk.screens.parts import Scene
 from kiosk.screens.results_blocks import (
     caution_block,

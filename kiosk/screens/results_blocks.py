@@ -4,17 +4,25 @@ from collections.abc import Callable, Sequence
 from functools import partial
 from typing import Final
 
-from kiosk.screens.hatched import HATCHED_MM, Hatched
-from kiosk.screens.layout import Box
-from kiosk.screens.movement_tiles import KINDS, CurveTile, MovementKind
-from kiosk.screens.parts import Part, Scene
-from kiosk.screens.profile_part import ProfilePart
+from kiosk.figures.marks import Box
+from kiosk.screens.figures import VisitsChart
+from kiosk.screens.parts import HATCHED_MM, Hatched, Part, Scene
+from kiosk.screens.profile import ProfilePart
 from kiosk.screens.screen import Screen
 from kiosk.screens.staff_blocks import Block, choices_blocks, flow_block, words_block
 from kiosk.screens.staff_text import HEAD_MM, ROW_MM, Column, Table, Text, fitted_widths, row_needs_mm
 from kiosk.screens.theme import ACT, READ, READ_STRONG, STAFF_GAP_MM
-from kiosk.screens.trial_tiles import LABEL_MM, ErrorTile, PathTile, mirrored, most_tiles, tiles
-from kiosk.screens.visits_chart import VisitsChart
+from kiosk.screens.trial_tiles import (
+    KINDS,
+    LABEL_MM,
+    CurveTile,
+    ErrorTile,
+    MovementKind,
+    PathTile,
+    mirrored,
+    most_tiles,
+    tiles,
+)
 from kiosk.wording.page_parts import (
     ChangeSection,
     MeasureRow,

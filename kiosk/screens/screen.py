@@ -4,9 +4,9 @@ from collections.abc import Sequence
 from dataclasses import replace
 from typing import TypeVar
 
+from kiosk.figures.marks import Box
 from kiosk.pursuit.running import Picture
 from kiosk.screens.buttons import STOP_MM, Button, Stop
-from kiosk.screens.layout import Box
 from kiosk.screens.parts import Part, Plain, Scene
 from kiosk.visits.agenda import Bead
 from kiosk.visits.course import Step

@@ -7,7 +7,7 @@ from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from typing import Final
 
-from kiosk.screens.layout import Box
+from kiosk.figures.marks import Box
 from kiosk.screens.parts import Scene
 from kiosk.screens.screen import Screen
 from kiosk.screens.staff_buttons import STAFF_MM, Choice, RowButton

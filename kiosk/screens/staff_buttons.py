@@ -5,8 +5,8 @@ from typing import Final
 
 from kivy.graphics import InstructionGroup
 
+from kiosk.figures.marks import Box, around
 from kiosk.screens.buttons import Button, show
-from kiosk.screens.layout import Box, around
 from kiosk.screens.parts import Scene
 from kiosk.screens.staff_text import halved
 from kiosk.screens.theme import (

@@ -4,9 +4,8 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Final
 
-from kiosk.screens.hatched import HATCHED_MM
-from kiosk.screens.layout import Box
-from kiosk.screens.parts import Scene
+from kiosk.figures.marks import Box
+from kiosk.screens.parts import HATCHED_MM, Scene
 from kiosk.screens.staff_blocks import flowed
 from kiosk.screens.staff_buttons import MAIN, QUIET, SECOND, STAFF_MM, button_width_mm
 from kiosk.screens.theme import READ, READ_STRONG, STAFF_GAP_MM

@@ -8,9 +8,8 @@ else above them; its edge is hatched. What does not fit the body goes on to a fu
 from collections.abc import Callable, Sequence
 from typing import Final
 
-from kiosk.screens.hatched import HATCHED_MM, Hatched
-from kiosk.screens.layout import Box
-from kiosk.screens.parts import Header, Part, Scene
+from kiosk.figures.marks import Box
+from kiosk.screens.parts import HATCHED_MM, Header, Part, Scene
 from kiosk.screens.screen import Screen
 from kiosk.screens.staff_blocks import Block
 from kiosk.screens.staff_buttons import Choice, StaffButton
@@ -109,7 +108,7 @@ class Note(Part):
             self.say(line, READ_STRONG, x, baseline, "text", "left" if leading else "right")
             baseline -= READ.pitch_mm
         edge = box.left if leading else box.right - HATCHED_MM
-        Hatched.draw(scene, self.canvas, Box(edge, box.bottom, HATCHED_MM, box.height))
+        scene.pen.hatch(self.canvas, Box(edge, box.bottom, HATCHED_MM, box.height), "text")
 
 
 def sheets(blocks: Sequence[Block], height: float) -> list[list[Block]]:

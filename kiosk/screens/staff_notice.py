@@ -2,9 +2,9 @@
 
 from typing import Any, Final
 
+from kiosk.figures.marks import Box, around
 from kiosk.screens import alpha
 from kiosk.screens.buttons import Button
-from kiosk.screens.layout import Box, around
 from kiosk.screens.parts import BEAD_GAP_MM, BEAD_MM, HEADLINE_MM, Message, Part, Scene
 from kiosk.screens.staff_blocks import words_block
 from kiosk.screens.staff_buttons import StaffCorner

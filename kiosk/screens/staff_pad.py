@@ -7,7 +7,7 @@ from collections.abc import Sequence
 from dataclasses import replace
 from typing import Final
 
-from kiosk.screens.layout import Box
+from kiosk.figures.marks import Box
 from kiosk.screens.parts import Part, Scene
 from kiosk.screens.screen import Screen
 from kiosk.screens.staff_blocks import Block, flow_block, words_block

@@ -6,7 +6,7 @@ from typing import Final
 
 import numpy as np
 
-from kiosk.screens.layout import Box, around
+from kiosk.figures.marks import Box, around
 from kiosk.screens.page_picture import PagePart, PagePicture, parts_of_page, whole_page
 from kiosk.screens.parts import Part, Scene
 from kiosk.screens.screen import Screen

@@ -3,7 +3,7 @@
 from collections.abc import Sequence
 from dataclasses import replace
 
-from kiosk.screens.layout import Box
+from kiosk.figures.marks import Box
 from kiosk.screens.parts import Scene
 from kiosk.screens.results_blocks import caution_block
 from kiosk.screens.screen import Screen

@@ -4,8 +4,8 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from typing import Final
 
+from kiosk.figures.marks import Box
 from kiosk.i18n.fonts import DEEP_SCRIPTS
-from kiosk.screens.layout import Box
 from kiosk.screens.parts import Part, Scene
 from kiosk.screens.theme import READ, READ_STRONG, RULE_MM, TypeStyle
 

@@ -1,29 +1,35 @@
-"""Small pictures, one a trial, in order of testing: the paths, and the distance from the disc over time. mm.
+"""Small pictures, one a trial, in order of testing: paths, distance from the disc, and the movement. mm.
 
-Trials stand from the leading edge on; neither field nor time axis is ever mirrored.
+The movement is shown along and across the way, as speed and as spectrum. All trials of one kind share one
+scale, so that they can be set side by side; the spectrum's axes are logarithmic. Trials stand from the
+leading edge on; neither the field nor an axis of time or frequency is ever mirrored.
 """
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass
 from math import ceil
 from typing import Final
 
 import numpy as np
 
-from kiosk.screens.curves import Points, stroke, under
-from kiosk.screens.layout import Box, around
+from kiosk.figures.marks import Box, Points
+from kiosk.figures.path_picture import SCREEN, path_picture
+from kiosk.screens.curves import stroke, under
+from kiosk.screens.figures import draw
 from kiosk.screens.parts import Part, Scene
 from kiosk.screens.staff_text import lines_mm
 from kiosk.screens.theme import READ, RULE_MM
 from kiosk.wording.page_parts import PathFigure
 from kiosk.wording.staff_parts import ReplayPath
+from kiosk.wording.trial_curves import TrialCurves
 
 LABEL_MM: Final = 7.0
 GAP_MM: Final = 3.0
-PATH_SPAN: Final = around(0.0, 0.0, 112.0, 112.0)   # both paths' reach and a little more, square
 MOST_MM: Final = 40.0      # distances are drawn to here
 DISC_MM: Final = 12.0
-TARGET_LINE_MM: Final = 0.7
-HAND_LINE_MM: Final = 0.5
+FASTEST_SHOWN: Final = 99.5  # percentile of the hand's speed at which the scale ends
+LINE_HZ: Final = (3.0, 12.0)
+LEAST_POWER: Final = 1e-9    # mm^2/Hz: power of nothing at all has no log
 
 
 class PathTile(Part):
@@ -33,11 +39,7 @@ class PathTile(Part):
         super().__init__(scene, "path tile", box)
         high = box.height - label_high(self, figure.label)
         side = min(box.width, high)
-        square = around(box.x, box.bottom + high / 2, side, side)
-        scale = side / PATH_SPAN.width
-        for points, width, role in ((figure.target_xy_mm, TARGET_LINE_MM, "line"),
-                                    (figure.hand_xy_mm, HAND_LINE_MM, "accent")):
-            stroke(scene.pen, self.canvas, square, points * scale + side / 2, width, role)
+        draw(self, path_picture(figure, (box.x, box.bottom + high / 2), side, SCREEN))
 
 
 class ErrorTile(Part):
@@ -56,7 +58,7 @@ class ErrorTile(Part):
         level = plot.bottom + DISC_MM / MOST_MM * plot.height
         pen.box(self.canvas, Box(plot.left, level, plot.width, RULE_MM), "line")
         pen.box(self.canvas, Box(plot.left, plot.bottom, plot.width, RULE_MM), "line")
-        stroke(pen, self.canvas, plot, curve, HAND_LINE_MM, "accent")
+        stroke(pen, self.canvas, plot, curve, SCREEN.hand_line, "accent")
 
 
 def tiles(room: Box, count: int, wide: float, least_high: float) -> list[Box]:
@@ -100,3 +102,118 @@ def label_high(part: Part, text: str) -> float:
         part.say(line, READ, x, baseline, "quiet", align)
         baseline -= lines_mm(part.scene)
     return LABEL_MM + lines_mm(part.scene) * (len(lines) - 1)
+
+
+@dataclass(frozen=True)
+class Scale:
+    """What the lower and the upper edge of the tiles stand for; level: where a thin line is drawn."""
+
+    low: float
+    high: float
+    level: float | None = None
+
+
+@dataclass(frozen=True, eq=False)
+class Line:
+    """A curve over its own x, from the left edge (0) to the right (1), in a colour of the theme."""
+
+    x: Points
+    y: Points
+    role: str
+    width_mm: float = SCREEN.hand_line
+
+
+@dataclass(frozen=True)
+class MovementKind:
+    """One way of looking at the movement: the scale all trials share, and a trial's curves on it."""
+
+    name: str
+    scale_of: Callable[[Sequence[TrialCurves]], Scale]
+    lines_of: Callable[[TrialCurves], list[Line]]
+
+
+class CurveTile(Part):
+    """The curves of one trial on the scale all trials share."""
+
+    def __init__(self, scene: Scene, label: str, lines: Sequence[Line], scale: Scale, box: Box) -> None:
+        super().__init__(scene, "curve tile", box)
+        plot = Box(box.left, box.bottom, box.width, box.height - label_high(self, label))
+        scene.pen.box(self.canvas, plot, "surface")
+        if scale.level is not None:
+            level = plot.bottom + float(_share(scale.level, scale)) * plot.height
+            scene.pen.box(self.canvas, Box(plot.left, level, plot.width, RULE_MM), "line")
+        for line in lines:
+            points = np.column_stack([line.x * plot.width, _share(line.y, scale) * plot.height])
+            stroke(scene.pen, self.canvas, plot, points, line.width_mm, line.role)
+
+
+def both_ways(trials: Sequence[TrialCurves]) -> Scale:
+    """As far up as down, for along and across alike."""
+    most = max((_most(np.abs(np.concatenate([one.along_mm, one.across_mm]))) for one in trials), default=0.0)
+    return Scale(-max(most, 1.0), max(most, 1.0), 0.0)
+
+
+def speeds(trials: Sequence[TrialCurves]) -> Scale:
+    """From 0 to what the hand reaches but for its fastest moments, and at least to the disc's fastest."""
+    hand = max((_percentile(one.hand_mm_s) for one in trials), default=0.0)
+    return Scale(0.0, max(hand, max((_most(one.disc_mm_s) for one in trials), default=0.0), 1.0))
+
+
+def powers(trials: Sequence[TrialCurves]) -> Scale:
+    """Whole powers of ten, as exponents."""
+    logs = [_log_power(one.power) for one in trials if one.power.size]
+    low, high = (min(one.min() for one in logs), max(one.max() for one in logs)) if logs else (-1.0, 1.0)
+    return Scale(float(np.floor(low)), float(np.ceil(high)))
+
+
+def along_lines(trial: TrialCurves) -> list[Line]:
+    """Ahead of the disc as followed is up."""
+    return [Line(_evenly(trial.along_mm), trial.along_mm, "accent")]
+
+
+def across_lines(trial: TrialCurves) -> list[Line]:
+    """Left of the disc's way is up."""
+    return [Line(_evenly(trial.across_mm), trial.across_mm, "accent")]
+
+
+def speed_lines(trial: TrialCurves) -> list[Line]:
+    """The disc's, then the hand's over it."""
+    return [Line(_evenly(trial.disc_mm_s), trial.disc_mm_s, "line", SCREEN.disc_line),
+            Line(_evenly(trial.hand_mm_s), trial.hand_mm_s, "accent")]
+
+
+def spectrum_lines(trial: TrialCurves) -> list[Line]:
+    """The power and the line laid through it; nothing where there was too little contact."""
+    if not trial.power.size:
+        return []
+    x = np.log(trial.f_hz / trial.f_hz[0]) / np.log(trial.f_hz[-1] / trial.f_hz[0])
+    fitted = (trial.f_hz >= LINE_HZ[0]) & (trial.f_hz <= LINE_HZ[1])
+    return [Line(x, _log_power(trial.power), "accent"),
+            Line(x[fitted], _log_power(trial.fitted_power[fitted]), "text")]
+
+
+KINDS: Final = (
+    MovementKind("along", both_ways, along_lines), MovementKind("across", both_ways, across_lines),
+    MovementKind("speed", speeds, speed_lines), MovementKind("spectrum", powers, spectrum_lines))
+
+
+def _share(value: Points | float, scale: Scale) -> Points:
+    return np.asarray((np.asarray(value) - scale.low) / (scale.high - scale.low))
+
+
+def _log_power(power: Points) -> Points:
+    return np.asarray(np.log10(np.maximum(power, LEAST_POWER)))
+
+
+def _evenly(values: Points) -> Points:
+    return np.linspace(0.0, 1.0, values.size)
+
+
+def _most(values: Points) -> float:
+    known = values[np.isfinite(values)]
+    return float(known.max()) if known.size else 0.0
+
+
+def _percentile(values: Points) -> float:
+    known = values[np.isfinite(values)]
+    return float(np.percentile(known, FASTEST_SHOWN)) if known.size else 0.0

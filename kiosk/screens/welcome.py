@@ -7,9 +7,9 @@ from collections.abc import Sequence
 from dataclasses import replace
 from typing import Final
 
+from kiosk.figures.marks import Box
 from kiosk.i18n.language import script_of
 from kiosk.screens.buttons import STOP_MM, Button, SecondButton, tint
-from kiosk.screens.layout import Box
 from kiosk.screens.pages import Pages
 from kiosk.screens.parts import Scene
 from kiosk.screens.pen import pen_for

@@ -12,8 +12,6 @@ from pypdf import PdfReader
 from kiosk.i18n.fonts import cut
 from kiosk.report.page import fitting_spacing, lay_out, render
 from kiosk.report.paper import PAPERS
-from kiosk.report.paths_part import pieces
-from kiosk.report.scale import LABEL_EDGES_Z, USUAL_Z, Scale
 from kiosk.report.sheet import Sheet
 from tests.wording.page_samples import STARTED, Z_STAR, content, findings, standing
 
@@ -104,27 +102,6 @@ def test_an_unscored_measure_has_words_and_no_dot():
     assert "not compared" in PdfReader(BytesIO(page)).pages[0].extract_text()
 
 
-# Edges where the uniform labels change when 100 + 15 z is rounded half away from zero; the standard scores
-# are those
-# of Guilmette et al. (2020): 70, 80, 90, 110, 120, 130 begin a new row.
-def test_the_dashed_edges_lie_where_the_labels_change():
-    assert pytest.approx((-2.0333, -1.3667, -0.7, 0.6333, 1.3, 1.9667), abs=5e-5) == LABEL_EDGES_Z
-    for edge in LABEL_EDGES_Z:
-        below, above = (int(np.floor(100 + 15 * (edge + shift) + 0.5)) for shift in (-0.001, 0.001))
-        assert above == below + 1
-
-
-def test_the_usual_band_holds_eighty_of_a_hundred():
-    assert pytest.approx(1.2816, abs=5e-5) == USUAL_Z  # standard normal table, 90th percentile
-
-
-def test_z_rises_evenly_to_the_right():
-    scale = Scale(82.0, 128.0)
-    steps = np.diff([scale.at(z) for z in (-3, -2, -1, 0, 1, 2)])
-    assert np.allclose(steps, steps[0]) and steps[0] > 0
-    assert scale.cut(-9.0) == 82.0 and scale.cut(9.0) == 128.0
-
-
 def test_the_chart_is_true_to_time():
     history = findings().history
     starts = [STARTED - timedelta(days=days) for days in (400, 300, 0)]
@@ -143,17 +120,3 @@ def test_the_chart_stands_the_visits_at_their_z():
     assert (latest[1] - first[1]) / (second[1] - first[1]) == pytest.approx(
         (z[2] - z[0]) / (z[1] - z[0]), rel=0.01
     )
-
-
-def test_a_hand_off_the_glass_leaves_a_gap_in_its_path():
-    points = np.column_stack([np.arange(100.0), np.zeros(100)])
-    points[40:60] = np.nan
-    found = list(pieces(points))
-    assert len(found) == 2
-    assert found[0][-1, 0] == 39 and found[1][0, 0] == 60
-
-
-def test_a_path_keeps_its_ends_when_it_is_thinned():
-    points = np.column_stack([np.arange(5000.0), np.zeros(5000)])
-    (one,) = pieces(points)
-    assert len(one) < 700 and one[0, 0] == 0 and one[-1, 0] == 4999

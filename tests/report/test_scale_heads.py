@@ -6,8 +6,7 @@ import pytest
 
 from kiosk.i18n.language import available, load_language
 from kiosk.report.paper import PAPERS, SPACINGS, Paper
-from kiosk.report.profile_columns import SCALE_LEAST_MM, measure_columns
-from kiosk.report.profile_table import profile_table
+from kiosk.report.profile import SCALE_LEAST_MM, measure_columns, profile_table
 from kiosk.report.sheet import Overflow, Sheet
 from tests.report.test_page import overlapping
 from tests.wording.page_samples import content, findings, fullest
@@ -23,7 +22,7 @@ def set_in(page, width_mm):
     sheet = Sheet(paper, page.script, CLOSEST, None, page.direction)
     scale = measure_columns(sheet, page.profile).scale
     profile_table(sheet, page.profile, 0.0, 7.0)
-    return sheet, scale.right_mm - scale.left_mm
+    return sheet, scale.right - scale.left
 
 
 def narrowest(page):

@@ -4,8 +4,9 @@ from itertools import combinations, product
 
 import pytest
 
+from kiosk.figures.marks import around
 from kiosk.screens import theme
-from kiosk.screens.layout import Glass, around
+from kiosk.screens.layout import Glass
 from kiosk.touch.calibration import PANEL_A, PANEL_B
 from tests.screens.sample_languages import arabic, lengthened, say_in
 from tests.screens.sample_page import controls, page, trials

@@ -8,9 +8,9 @@ from itertools import pairwise
 import numpy as np
 import pytest
 
+from kiosk.figures.marks import around
 from kiosk.i18n.language import load_language
 from kiosk.pursuit.running import Picture
-from kiosk.screens.layout import around
 from kiosk.screens.theme import DARK, LIGHT, rgb
 from tests.screens.sample_views import views
 

@@ -5,7 +5,7 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
-from kiosk.screens.movement_tiles import both_ways, powers, spectrum_lines, speeds
+from kiosk.screens.trial_tiles import both_ways, powers, spectrum_lines, speeds
 from tests.screens.sample_page import controls, curves, page, trials
 
 ACCENT_RED = 90  # the curve's red is below, those of ground and lines above

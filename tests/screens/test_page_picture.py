@@ -6,7 +6,7 @@ from itertools import pairwise
 import numpy as np
 import pytest
 
-from kiosk.screens.layout import Box
+from kiosk.figures.marks import Box
 from kiosk.screens.page_picture import AGAIN_MM, parts_of_page, whole_page
 from kiosk.wording.paper_pixels import PaperPixels
 from tests.screens.sample_views import page_view

@@ -2,8 +2,11 @@
 
 from collections.abc import Sequence
 
-from kiosk.report.change_chart import change_chart
-from kiosk.report.marks import hatched_column, triangle
+from kiosk.figures.change_chart import PAPER, change_chart
+from kiosk.figures.marks import Box
+from kiosk.figures.profile_scale import PAPER as SCALE_SIZES
+from kiosk.figures.profile_scale import change_mark
+from kiosk.report.figures import SheetLettering, draw
 from kiosk.report.paper import (
     LINE,
     SECTION,
@@ -13,7 +16,7 @@ from kiosk.report.paper import (
     Style,
 )
 from kiosk.report.sheet import Overflow, Sheet
-from kiosk.wording.page_parts import ChangeRow, ChangeSection
+from kiosk.wording.page_parts import ChangeChart, ChangeRow, ChangeSection
 
 GAP_MM = 2.2
 CHART_LEAST_MM, CHART_MOST_MM = 36.0, 80.0
@@ -37,12 +40,22 @@ def change_part(sheet: Sheet, section: ChangeSection, top_mm: float) -> float:
     if section.chart is not None:
         if chart_width < CHART_LEAST_MM:
             raise Overflow(f"chart, must have {CHART_LEAST_MM} mm beside the table, got {chart_width:.1f}")
-        change_chart(sheet, section.chart, 0, body, chart_width, sheet.spacing.chart_mm)
+        _chart(sheet, section.chart, body, chart_width)
         bottom = body + sheet.spacing.chart_mm
     left = 0.0 if section.chart is None else chart_width + 4.0
     bottom = max(bottom, _table(sheet, section, left, widths, body if left == 0 else top_mm + 1.1))
     notes, pitch = [[(note, SMALL_QUIET)] for note in section.notes], sheet.spacing.small_pitch_mm
     return sheet.paragraphs(0, bottom + pitch, notes, sheet.spacing.run_notes) - pitch + 0.8
+
+
+def _chart(sheet: Sheet, chart: ChangeChart, top_mm: float, width_mm: float) -> None:
+    """Title above, chart and dates below."""
+    lines = sheet.wrap(chart.title, SMALL_STRONG, width_mm)
+    below_title = sheet.write_lines(0, top_mm + 2.8, lines, SMALL_STRONG, 3.4) - 1.6
+    bottom = top_mm + sheet.spacing.chart_mm
+    box = Box(0.0, -bottom, width_mm, bottom - below_title)
+    with sheet.unmirrored(0.0, width_mm):
+        draw(sheet, change_chart(chart, box, PAPER, SheetLettering(sheet)))
 
 
 def _fitting_widths(sheet: Sheet, section: ChangeSection) -> list[float]:
@@ -122,7 +135,8 @@ def _row(
         for down, line in enumerate(lines):
             _cell(sheet, place, line, edges, widths, first + down * pitch, style)
     if row.mark in ("poorer", "better"):
-        triangle(sheet, (sheet.width_mm - 1.3, top_mm + height / 2), row.mark)
+        centre = (sheet.width_mm - 1.3, -(top_mm + height / 2))
+        draw(sheet, [change_mark(row.mark, centre, SCALE_SIZES)])
     return top_mm + height
 
 
@@ -159,9 +173,3 @@ def _cell(
         sheet.write(edges[place] - widths[place], baseline_mm, text, style)
     else:
         sheet.write(edges[place], baseline_mm, text, style, "right")
-
-
-def limits_key(sheet: Sheet, words: str, left_mm: float, baseline_mm: float) -> None:
-    """The hatched column with its words."""
-    hatched_column(sheet, left_mm, baseline_mm - 2.4, left_mm + 3.6, baseline_mm + 0.4)
-    sheet.write(left_mm + 5.0, baseline_mm, words, SMALL)

@@ -3,10 +3,10 @@
 from collections.abc import Sequence
 from typing import Final
 
-from kiosk.screens import alpha
-from kiosk.screens.layout import Box
-from kiosk.screens.parts import Scene
-from kiosk.screens.scale import LINE_MM, TICKS_MM, Scale, head_lines
+from kiosk.figures.marks import Box
+from kiosk.figures.profile_scale import SCREEN, ProfileScale, change_mark
+from kiosk.screens.figures import ReadingLettering, draw
+from kiosk.screens.parts import Part, Scene
 from kiosk.screens.screen import Screen
 from kiosk.screens.staff_text import (
     HEAD_MM,
@@ -20,10 +20,10 @@ from kiosk.screens.staff_text import (
 from kiosk.screens.theme import READ
 from kiosk.wording.page_parts import MeasureRow, Profile
 
+TICKS_MM: Final = 7.5         # below the rows, for the scale's numbers
 SCALE_MM: Final = (60.0, 46.0)   # the scale's least width, and where a language needs the room
 SCALE_COLUMN: Final = 2
 APART_MM: Final = 4.0       # from the percentiles, so that the words above do not read on
-MARK_MM: Final = 1.9
 
 
 class ProfilePart:
@@ -40,8 +40,10 @@ class ProfilePart:
         self._columns = [Column(wide, end=place in (1, 4)) for place, wide in enumerate(widths)]
         self.row_mm = max(row_mm, row_needs_mm(scene, widths, cells[1:]))
         share = min(width / sum(widths), 1.0)
-        self._head_lines = head_lines(scene, profile.words, share * widths[SCALE_COLUMN] - APART_MM)
-        self.head_mm = HEAD_MM + LINE_MM * (self._head_lines - 1)
+        inner = share * widths[SCALE_COLUMN] - APART_MM - 2 * SCREEN.side
+        letters = ReadingLettering(scene.pen.letters)
+        self._head_lines = ProfileScale(0.0, inner, SCREEN).head_lines(profile.words, letters)
+        self.head_mm = HEAD_MM + SCREEN.line_pitch * (self._head_lines - 1)
 
     def height(self, rows: int) -> float:
         """The height of so many rows with heads and ticks."""
@@ -62,17 +64,29 @@ class ProfilePart:
                          head_lines=self._head_lines))
 
 
+class Scale(Part):
+    """Head words above, band and edges behind, one row for each of the measures given."""
+
+    def __init__(self, scene: Scene, box: Box, profile: Profile, row_mm: float,
+                 rows: Sequence[MeasureRow], *, head_lines: int) -> None:
+        super().__init__(scene, "scale", box)
+        scale = ProfileScale(box.left + SCREEN.side, box.right - SCREEN.side, SCREEN)
+        letters, bottom = ReadingLettering(scene.pen.letters), box.bottom + TICKS_MM
+        top = bottom + len(rows) * row_mm
+        draw(self, scale.heads(profile.words, top + HEAD_MM - 5.0, box.top - 5.0, head_lines))
+        draw(self, scale.ground(top, bottom))
+        draw(self, scale.ticks(profile.ticks, bottom, letters))
+        for number, row in enumerate(rows):
+            draw(self, scale.row(row, top - (number + 0.5) * row_mm, letters))
+
+
 def _mark(table: Table, number: int, row: MeasureRow) -> None:
-    """Reliably poorer points down, reliably better points up; at the leading side of the value."""
+    """The mark of a reliable change, at the leading side of the value."""
     scene, (left, width) = table.scene, table.places[1]
     letters = scene.pen.letters
-    taken = letters.widest_mm(letters.lines(row.value, READ, width - 1.5), READ) + 1.0 + MARK_MM
+    taken = letters.widest_mm(letters.lines(row.value, READ, width - 1.5), READ) + 1.0 + SCREEN.change_half
     x = left + width - taken if scene.leading < 0 else left + taken
-    flat = 0.55 * MARK_MM
-    points = ((0.0, -MARK_MM), (MARK_MM, flat), (-MARK_MM, flat)) if row.mark == "poorer" else (
-        (0.0, MARK_MM), (-MARK_MM, -flat), (MARK_MM, -flat))
-    scene.pen.shape(table.canvas, x, table.row_y(number), (2.0, 2.0), ("change", row.mark),
-                    alpha.triangle(*points), "text")
+    draw(table, [change_mark(row.mark, (x, table.row_y(number)), SCREEN)])
 
 
 def _cells(row: MeasureRow) -> tuple[str, ...]:
