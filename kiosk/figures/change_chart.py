@@ -24,8 +24,9 @@ from kiosk.figures.marks import (
     Role,
     Words,
 )
-from kiosk.figures.profile_scale import LABEL_EDGES_Z, USUAL_Z, on_scale, share_of_scale
+from kiosk.figures.profile_scale import USUAL_Z, on_scale, share_of_scale
 from kiosk.wording.page_parts import ChangeChart, ChartPoint
+from norms import LABEL_EDGES_Z
 
 HATCHED_SHARE: Final = 0.76  # of the column's width; the bars at its ends are as wide as the column
 

@@ -11,12 +11,11 @@ from typing import Final
 
 from kiosk.figures.marks import Area, Box, Disc, Lettering, Line, Mark, Point, Ring, Role, Triangle, Words
 from kiosk.wording.page_parts import MeasureRow, ScaleWords, Tick
-from norms.judge.labels import LABEL_ROWS
+from norms import LABEL_EDGES_Z
 
 Z_FROM: Final = -3.2
 Z_TO: Final = 2.4
 USUAL_Z: Final = NormalDist().inv_cdf(0.9)  # 80 of 100 people lie between - and +
-LABEL_EDGES_Z: Final = tuple((row.score_from - 0.5 - 100) / 15 for row in LABEL_ROWS[1:])
 
 
 @dataclass(frozen=True)

@@ -8,8 +8,9 @@ import pytest
 from kiosk.figures import change_chart, path_picture, profile_scale
 from kiosk.figures.change_chart import Plot
 from kiosk.figures.marks import Box, Curve, Disc, Hatch, Line, Ring, Triangle, Words, unbroken
-from kiosk.figures.profile_scale import LABEL_EDGES_Z, USUAL_Z, ProfileScale, change_mark
+from kiosk.figures.profile_scale import USUAL_Z, ProfileScale, change_mark
 from kiosk.wording.page_parts import ChangeChart, ChartPoint, MeasureRow, PathFigure, ScaleWords, Tick
+from norms import LABEL_EDGES_Z
 
 MEDIA = ("PAPER", "SCREEN")
 TICKS = tuple(Tick(float(z), str(z)) for z in range(-3, 3))
