@@ -7,9 +7,9 @@ lines break it, so that a file with a million faults can still be told in a few 
 import csv
 import io
 from array import array
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Iterator, Mapping
 from dataclasses import dataclass, field
-from typing import Any, BinaryIO
+from typing import BinaryIO
 
 import numpy as np
 import numpy.typing as npt
@@ -20,6 +20,7 @@ from norms.table.schema import Cell, Column, CsvFile
 
 TOLD_EVERY = 50_000
 MOST_ROWS_TOLD = 5
+Cells = npt.NDArray[np.int64] | npt.NDArray[np.float64]
 
 
 class LineFaults:
@@ -58,7 +59,7 @@ class Columns:
     """Columns of a file by name: numbers (NaN = empty), or places in its texts; `row` of the file."""
 
     row: npt.NDArray[np.int64]
-    cells: Mapping[str, npt.NDArray[Any]]
+    cells: Mapping[str, Cells]
     texts: Mapping[str, tuple[str, ...]]
 
     def of(self, which: npt.NDArray[np.bool_]) -> "Columns":
@@ -94,7 +95,7 @@ class _Reader:
     """Reads one column's cells: what was read before is looked up where few different texts occur."""
 
     column: Column
-    cells: "array[Any]" = field(init=False)
+    cells: "array[float]" = field(init=False)
     known: dict[str, tuple[float, str | None]] = field(default_factory=dict)
     texts: list[str] = field(default_factory=list)
 
@@ -158,7 +159,7 @@ def _header(described: CsvFile, header: list[str], faults: LineFaults) -> tuple[
 
 def _lines(
     columns: tuple[Column, ...],
-    lines: Any,
+    lines: Iterator[list[str]],
     faults: LineFaults,
     progress: Callable[[str, int, int], None] | None,
 ) -> Columns:

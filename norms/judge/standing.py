@@ -13,7 +13,7 @@ Guilmette TJ et al. (2020), The Clinical Neuropsychologist 34:437-453, doi 10.10
 """
 
 from dataclasses import dataclass
-from typing import Any
+from typing import NamedTuple
 
 import numpy as np
 
@@ -97,8 +97,15 @@ def standing(table: Table, measure: str, value: float, context: Sitting | ByHand
     neighbours = _neighbours(table, known, row, value, years)
     warnings = (*_warnings(table, row, context, enough_trials), *_at_an_end(known, value),
                 *(["near_band_edge"] if neighbours else []))
-    return Standing(**_place(table, known, row, value), unit=known.unit, n=row.n, age_years=years,
-                    row=row, neighbours=neighbours, warnings=warnings)
+    place = _place(table, known, row, value)
+    return Standing(
+        measure=measure, unit=known.unit, value=value, scaled=float(scaled_value(table, known, value)),
+        z=place.z, t_n=place.t_n, percentile=place.percentile, interval_95=place.interval,
+        z_star=place.z_star, z_interval_95=place.z_interval, standard_score=place.score,
+        label=place.label(table, known, value), further_ahead=place.further_ahead(known, value),
+        usual_range=usual_range(table, known, row), n=row.n, n_mean=row.n_of_mean, df_sd=row.df_of_sd,
+        age_years=years, row=row, neighbours=neighbours, warnings=warnings,
+        by_percentiles=table.by_percentiles(measure), beyond=place.beyond)
 
 
 def printed_percentile(found: Standing | Neighbour) -> PrintedPercentile:
@@ -109,38 +116,51 @@ def printed_percentile(found: Standing | Neighbour) -> PrintedPercentile:
     return printed_in_label(found.percentile, found.standard_score)
 
 
-def _place(table: Table, measure: Measure, row: Row, value: float) -> dict[str, Any]:
-    by_percentiles = table.by_percentiles(measure.name)
-    placed = (_by_percentiles if by_percentiles else _by_scale)(table, measure, row, value)
-    score = standard_score(placed["z_star"])
-    ahead = measure.score == "lag" and value < 0 and placed["z_star"] >= FURTHER_AHEAD_Z
-    return {**placed, "measure": measure.name, "value": value,
-            "scaled": float(scaled_value(table, measure, value)), "standard_score": score,
-            "label": label_of(measure, score, ahead, by_percentiles), "further_ahead": ahead,
-            "usual_range": usual_range(table, measure, row), "n_mean": row.n_of_mean, "df_sd": row.df_of_sd,
-            "by_percentiles": by_percentiles}
+class _Place(NamedTuple):
+    """The fields of a standing that follow from the value and its row alone; `interval` in percentiles."""
+
+    z: float
+    t_n: float
+    z_star: float
+    percentile: float
+    z_interval: tuple[float, float]
+    interval: tuple[float, float]
+    beyond: int = 0
+
+    @property
+    def score(self) -> int:
+        return standard_score(self.z_star)
+
+    def further_ahead(self, measure: Measure, value: float) -> bool:
+        return measure.score == "lag" and value < 0 and self.z_star >= FURTHER_AHEAD_Z
+
+    def label(self, table: Table, measure: Measure, value: float) -> str | None:
+        return label_of(measure, self.score, self.further_ahead(measure, value),
+                        table.by_percentiles(measure.name))
 
 
-def _by_scale(table: Table, measure: Measure, row: Row, value: float) -> dict[str, Any]:
+def _place(table: Table, measure: Measure, row: Row, value: float) -> _Place:
+    return (_by_percentiles if table.by_percentiles(measure.name) else _by_scale)(table, measure, row, value)
+
+
+def _by_scale(table: Table, measure: Measure, row: Row, value: float) -> _Place:
     n_mean, df_sd = row.n_of_mean, row.df_of_sd
     z = float(performance_z(table, measure, row, value))
-    z_star = float(z_star_of(z, n_mean, df_sd))
+    star = float(z_star_of(z, n_mean, df_sd))
     low, high = (float(end) for end in z_interval(z, n_mean, df_sd))
-    return {"z": z, "t_n": float(howell_t(z, n_mean)), "z_star": z_star,
-            "percentile": float(percentile_of(z_star)), "z_interval_95": (low, high),
-            "interval_95": (float(percentile_of(low)), float(percentile_of(high)))}
+    return _Place(z, float(howell_t(z, n_mean)), star, float(percentile_of(star)), (low, high),
+                  (float(percentile_of(low)), float(percentile_of(high))))
 
 
-def _by_percentiles(table: Table, measure: Measure, row: Row, value: float) -> dict[str, Any]:
+def _by_percentiles(table: Table, measure: Measure, row: Row, value: float) -> _Place:
     """z_star is that of the interpolated percentile, its interval Jeffreys' for the row's n."""
-    z_star = float(performance_z(table, measure, row, value))
-    percentile = float(percentile_of(z_star))
+    star = float(performance_z(table, measure, row, value))
+    percentile = float(percentile_of(star))
     beyond = measure.sign * percentiles.beyond(row.levels, value)
     low, high = percentiles.jeffreys(percentile / 100, row.n_of_mean)
     ends = (0.0 if beyond < 0 else 100 * low, 100.0 if beyond > 0 else 100 * high)
     z_low, z_high = (float(np.clip(normal_point(end / 100), -FURTHEST_Z, FURTHEST_Z)) for end in ends)
-    return {"z": z_star, "t_n": z_star, "z_star": z_star, "percentile": percentile,
-            "z_interval_95": (z_low, z_high), "interval_95": ends, "beyond": beyond}
+    return _Place(star, star, star, percentile, (z_low, z_high), ends, beyond)
 
 
 def usual_range(table: Table, measure: Measure, row: Row) -> tuple[float, float]:
@@ -165,8 +185,8 @@ def _neighbours(table: Table, measure: Measure, row: Row, value: float,
 
 def _neighbour(table: Table, measure: Measure, row: Row, value: float) -> Neighbour:
     place = _place(table, measure, row, value)
-    return Neighbour(row.age_from, row.age_to, row.n, place["percentile"], place["standard_score"],
-                     place["label"], place.get("beyond", 0))
+    return Neighbour(row.age_from, row.age_to, row.n, place.percentile, place.score,
+                     place.label(table, measure, value), place.beyond)
 
 
 def _warnings(table: Table, row: Row, context: Sitting | ByHand, enough_trials: bool) -> tuple[str, ...]:

@@ -4,7 +4,7 @@ All take and give float arrays, elementwise. Below `z`, `t` are deviates, `p` pr
 degrees of freedom (any number above 0).
 """
 
-from typing import Any
+from types import ModuleType
 
 import numpy as np
 import numpy.typing as npt
@@ -12,7 +12,7 @@ import numpy.typing as npt
 from norms.table.scale import Floats
 
 
-def _special() -> Any:
+def _special() -> ModuleType:
     from scipy import special
     return special
 
