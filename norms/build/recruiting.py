@@ -34,7 +34,7 @@ def parabola_effective_n(ages: Floats, low: float, high: float, at: Floats) -> F
     Evenly over the ages, 300 people are worth about 300 / 9 at both ends.
 
     >>> ages = np.linspace(20, 80, 300)
-    >>> parabola_n(ages, 20, 80, np.array([20.0, 50, 80])).round().tolist()
+    >>> parabola_effective_n(ages, 20, 80, np.array([20.0, 50, 80])).round().tolist()
     [34.0, 133.0, 34.0]
     """
     basis = Basis(low, high, 2)

@@ -32,7 +32,7 @@ def howell_t(z: npt.ArrayLike, n_mean: npt.ArrayLike) -> Floats:
 def z_star_of(z: npt.ArrayLike, n_mean: npt.ArrayLike, df_sd: npt.ArrayLike) -> Floats:
     """z_star: the normal deviate of the percentile that t gives; both tails to full precision, up to 37.
 
-    >>> round(float(star(-2, 50, 49)), 4)
+    >>> round(float(z_star_of(-2, 50, 49)), 4)
     -1.9325
     """
     t = howell_t(z, n_mean)
