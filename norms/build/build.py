@@ -10,20 +10,22 @@ suffice there are no files, and the verdict says what is missing.
 import csv
 import io
 from collections.abc import Iterable, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 
 from norms.build.age_rows import AgeRows, RowOptions, rows_of
 from norms.build.retest_study import Cells, RowsByMeasure, correlation_rows, retest_rows
 from norms.build.sample import Progress, Sample
+from norms.build.sample_lines import LineFaults
+from norms.build.sample_rules import MeasureLines, values_on_scale
 from norms.build.template import Template
 from norms.build.verdict import NOT_YET, Verdict, too_few, verdict_of
 from norms.table.datapackage import STATUSES, write_package
 from norms.table.folder import read_files
 from norms.table.reasons import Fault, TableFaults
 from norms.table.schema import CSV_FILES, PACKAGE
-from norms.table.table import PRIMARY_MEASURES, Measure, Table
+from norms.table.table import PRIMARY_MEASURES, Measure, Table, looks_of
 
 SEED = 2026
 SIMULATED = "simulated"
@@ -42,6 +44,7 @@ class Built:
 def build(sample: Sample, template: Template, seed: int = SEED, progress: Progress | None = None) -> Built:
     """Build a table; raises TableFaults where sample or template contradict themselves."""
     measures, thin = _measures(sample, template)
+    sample = _checked_values(sample, measures, template)
     scarce = too_few(sample, list(measures), template)
     if scarce is not None:
         return Built(scarce, {}, {})
@@ -94,6 +97,22 @@ def _measures(sample: Sample, template: Template) -> tuple[dict[str, Measure], d
     return {
         name: Measure(name, *template.scores[name.split(".")[-1]]) for name in order if name not in thin
     }, thin
+
+
+def _checked_values(sample: Sample, measures: Mapping[str, Measure], template: Template) -> Sample:
+    """The sample with `scaled` as its values give it; raises TableFaults for values no measure can have."""
+    faults, scaled = LineFaults(sample.file), sample.scaled.copy()
+    for name, measure in measures.items():
+        if measure.scale == "logit" and measure.score != "follow" and measure.block not in template.window_s:
+            continue  # reading the table names the missing window
+        lines = sample.lines_of(name)
+        own = MeasureLines(sample.row[lines], sample.value[lines], sample.scaled[lines],
+                           sample.trial_variance[lines])
+        looks = looks_of(measure, template.window_s)
+        scaled[lines] = values_on_scale(measure, template.domain_of(measure), looks, own, faults)
+    if faults.told():
+        raise TableFaults(faults.told())
+    return replace(sample, scaled=scaled)
 
 
 def _measure_rows(sample: Sample, book: RowsByMeasure) -> list[Cells]:

@@ -12,7 +12,7 @@ from norms.build.recruiting import RecruitmentNeed, total
 from norms.build.sample import Sample
 from norms.build.verdict import Verdict
 from norms.table.grade import GRADE_WORDS, row_grade
-from norms.table.table import PRIMARY_MEASURES, Table
+from norms.table.table import NOT_STATED, PRIMARY_MEASURES, STATED, STATED_OF_RETEST, Table
 
 SHARES = "below " + "/".join(str(level) for level in LEVELS)
 HEAD = (
@@ -28,7 +28,6 @@ HEAD = (
     SHARES,
 )
 THIRDS_HEAD = ("measure", "ages", "people", "z mean", "SD", "skew", SHARES, "beside what fits")
-TESTED = ("population", "country", "setting", "sampling", "exclusions")
 NOTE = (
     "As good as: the fewest and the most people that the curve is worth over the ages. 5th may be: what the "
     "table calls percentile 5 lies between these percentiles where it is worth least (95 %). z is of the "
@@ -118,14 +117,25 @@ def _tested(sample: Sample, table: Table, verdict: Verdict) -> tuple[str, ...]:
     ages = sample.age_years[~sample.again]
     common = sample.common
     return (
-        *(f"{name}: {table.about.get(name)}" for name in TESTED),
+        *(f"{name}: {table.about.get(name)}" for name in STATED),
         f"{verdict.people} people of {ages.min():.1f} to {ages.max():.1f} years, tested "
         f"{table.tested_from} to {table.tested_to}; instructions in {', '.join(table.languages)}; "
         f"status {table.status}",
         f"battery {common['battery']} version {common['battery_version']}, scoring "
         f"{common['scoring_version']}; input {common['input']}, device class {common['device_class']}",
+        *_retest_lines(table),
         _grade_line(table),
     )
+
+
+def _retest_lines(table: Table) -> list[str]:
+    """How the retest study was made, where it was made with people."""
+    if not table.retest or table.status == "synthetic":
+        return []
+    design = table.about.get("retest_design")
+    said = design if isinstance(design, dict) else {}
+    parts = "; ".join(f"{name} {said.get(name, NOT_STATED)}" for name in STATED_OF_RETEST)
+    return [f"retest study: {parts}"]
 
 
 def _grade_line(table: Table) -> str:

@@ -14,7 +14,7 @@ earlier_visits    earlier visits of the person before this one
 battery, battery_version, scoring_version
 measure           BLOCK.HAND.SCORE
 value             in the measure's unit
-scaled            the same on the measure's scale: mean of the block's trials
+scaled            the same on the measure's scale: mean of the block's trials; it must be what value gives
 trial_variance    sample variance of the block's trials on the scale; empty for one trial
 n_trials          trials behind the value
 education_years   may be left out as a column; empty where not asked
@@ -32,8 +32,9 @@ import numpy.typing as npt
 
 from norms.build.sample_lines import Columns, LineFaults, read_columns
 from norms.build.sample_rules import left_out, line_faults, person_faults
+from norms.table.datapackage import MOST
 from norms.table.reasons import TableFaults
-from norms.table.scale import Floats
+from norms.table.scale import LARGEST, Floats
 from norms.table.schema import DEVICE_CLASS, Column, CsvFile
 
 Progress = Callable[[str, int, int], None]
@@ -52,16 +53,16 @@ SAMPLE = CsvFile(
         Column("sex", "string", enum=SEXES),
         Column("device_class", "string", pattern=DEVICE_CLASS),
         Column("input", "string", enum=("finger", "stylus", "mouse")),
-        Column("day", "number", minimum=0),
-        Column("earlier_visits", "integer", minimum=0),
+        Column("day", "number", minimum=0, maximum=100_000),
+        Column("earlier_visits", "integer", minimum=0, maximum=10_000),
         Column("battery", "string"),
-        Column("battery_version", "integer", minimum=1),
-        Column("scoring_version", "integer", minimum=1),
+        Column("battery_version", "integer", minimum=1, maximum=MOST),
+        Column("scoring_version", "integer", minimum=1, maximum=MOST),
         Column("measure", "string", pattern=r"[a-z]+\.(preferred|other|both)\.[a-z][a-z0-9_]*"),
-        Column("value", "number"),
-        Column("scaled", "number"),
-        Column("trial_variance", "number", required=False, minimum=0),
-        Column("n_trials", "integer", minimum=1),
+        Column("value", "number", minimum=-LARGEST, maximum=LARGEST),
+        Column("scaled", "number", minimum=-LARGEST, maximum=LARGEST),
+        Column("trial_variance", "number", required=False, minimum=0, maximum=LARGEST),
+        Column("n_trials", "integer", minimum=1, maximum=10_000),
     ),
     ("person", "visit", "measure"),
     (Column("education_years", "number", required=False, minimum=0, maximum=40),),
@@ -93,12 +94,15 @@ class People(NamedTuple):
 
 @dataclass(frozen=True, eq=False)
 class Sample:
-    """The lines that count, as arrays of shape (n_lines,); NaN = not known.
+    """The lines of a file that count, as arrays of shape (n_lines,); NaN = not known.
 
-    person, measure and sex are places in `persons`, `measures`, SEXES. common: what all lines share.
+    row: the line's number in the file. person, measure and sex are places in `persons`, `measures`, SEXES.
+    common: what all lines share.
     left_out: lines by the reason why they do not count. again: lines of purpose retest.
     """
 
+    file: str
+    row: Ints
     persons: tuple[str, ...]
     measures: tuple[str, ...]
     person: Ints
@@ -154,15 +158,17 @@ def read_sample(
     person_faults(columns, faults)
     if faults.told():
         raise TableFaults(faults.told())
-    return _sample(columns, counted)
+    return _sample(name, columns, counted)
 
 
-def _sample(columns: Columns, counted: Mapping[str, int]) -> Sample:
+def _sample(file: str, columns: Columns, counted: Mapping[str, int]) -> Sample:
     names, measure = columns.named("measure")
     persons, person = columns.named("person")
     purposes, purpose = columns.named("purpose")
     sexes, sex = columns.named("sex")
     return Sample(
+        file,
+        columns.row,
         persons,
         names,
         person,

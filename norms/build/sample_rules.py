@@ -2,21 +2,40 @@
 
 Left out, by name and with their number: lines without agreed research use, of another purpose, of another
 device class than the one asked for, later reference visits of one person, and visits whose values are those
-of another to the last digit. Faults: two kinds of what a table has one of, a line that stands twice, and a
-person whose sex or age contradicts itself.
+of another to the last digit. Faults: two kinds of what a table has one of, a line that stands twice, a person
+whose sex or age contradicts itself, a value that its measure cannot have, and a `scaled` that is not the
+value on the measure's scale.
 """
 
 from collections.abc import Iterable
+from typing import NamedTuple
 
 import numpy as np
 import numpy.typing as npt
 
 from norms.build.sample_lines import Columns, LineFaults
+from norms.table.scale import Floats, to_scale
+from norms.table.table import Measure
 
 Bools = npt.NDArray[np.bool_]
 Ints = npt.NDArray[np.int64]
 AGES_APART_YEARS = 1.1  # a coarse birth date may round an age by a year
 LEAST_COPIED = 3
+LEAST_SHARE = 1e-4  # of its highest value: the lowest that a value above 0 is taken to have
+SAME = 1e-9  # on the scale: the same number, but for the last digits
+_WORDS_OF_SCALE = {
+    "identity": "the value itself", "lms": "the value itself", "log": "the natural logarithm of the value",
+    "logit": "the logit of the value, counted over the looks of its window",
+}  # fmt: skip
+
+
+class MeasureLines(NamedTuple):
+    """Lines of one measure: row in the file, value in the unit, and what the file says is on the scale."""
+
+    row: Ints
+    value: Floats
+    scaled: Floats
+    trial_variance: Floats
 
 
 def left_out(columns: Columns, device_class: str | None) -> tuple[dict[str, int], Bools]:
@@ -88,6 +107,49 @@ def person_faults(columns: Columns, faults: LineFaults) -> None:
     ):
         for line in np.flatnonzero(wrong):
             faults.add(int(columns.row[line]), name, rule, columns.texts["person"][person[line]])
+
+
+def values_on_scale(
+    measure: Measure, domain: tuple[float, float], looks: float, lines: MeasureLines, faults: LineFaults
+) -> Floats:
+    """The values of a measure's lines on its scale, computed from the values alone; what is wrong is added.
+
+    `scaled` of a line may differ from it by what rounding the value to the measure's decimals does.
+    """
+    scaled = to_scale(lines.value, measure.scale, looks, measure.whole)
+    low, high = domain
+    possible = (lines.value >= low) & (lines.value <= high) & np.isfinite(scaled)
+    above_0 = measure.scale in ("log", "lms")
+    ends = f"above 0, to {high:g}" if above_0 else f"from {low:g} to {high:g}"
+    for line in np.flatnonzero(~possible):
+        faults.add(
+            int(lines.row[line]), "value", f"must be {ends} {measure.unit} for {measure.score}",
+            float(lines.value[line]),
+        )  # fmt: skip
+    step = 0.5 * 10.0**-measure.decimals
+    beside = [to_scale(lines.value + way * step, measure.scale, looks, measure.whole) for way in (-1, 1)]
+    reach = np.fmax(np.abs(beside[0] - scaled), np.abs(beside[1] - scaled))
+    wrong = possible & ~(np.abs(lines.scaled - scaled) <= np.fmax(reach, SAME * np.fmax(1, np.abs(scaled))))
+    for line in np.flatnonzero(wrong):
+        faults.add(
+            int(lines.row[line]), "scaled", f"must be {_WORDS_OF_SCALE[measure.scale]} ({measure.score})",
+            float(lines.scaled[line]),
+        )  # fmt: skip
+    most = _largest_variance(measure, domain, looks)
+    for line in np.flatnonzero(lines.trial_variance > most):
+        faults.add(
+            int(lines.row[line]), "trial_variance", f"must be {most:.4g} or less for {measure.score}",
+            float(lines.trial_variance[line]),
+        )  # fmt: skip
+    return np.where(np.abs(lines.scaled - scaled) <= SAME, lines.scaled, scaled)
+
+
+def _largest_variance(measure: Measure, domain: tuple[float, float], looks: float) -> float:
+    """Sample variance of two trials at the two ends of what the measure can be, on its scale."""
+    low, high = domain
+    low = max(low, LEAST_SHARE * high) if measure.scale in ("log", "lms") else low
+    ends = to_scale([low, high], measure.scale, looks, measure.whole)
+    return float((ends[1] - ends[0]) ** 2 / 2)
 
 
 def _is(columns: Columns, name: str, text: str) -> Bools:

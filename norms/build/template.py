@@ -3,21 +3,23 @@
 Keys, all optional: those of a Data Package (name, id, title, description, version, created, licenses,
 sources, contributors), `reference_table` with any of its properties, `method` (continuous, smoothed_bands,
 bands), `bands` (edges of the age bands in years, rising), `lms` and `sex_rows` (auto or never) and `scores`
-{score: [unit, better, scale, decimals]} for scores not known here. `QUESTIONS` is what a clinic is asked.
+{score: [unit, better, scale, decimals]} for scores not known here, each with its lowest and highest possible
+value after that where its unit alone does not tell. `QUESTIONS` is what a clinic is asked.
 """
 
 import json
 import re
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from itertools import pairwise
 
 from norms.judge.lookup import COMPARISON_VERSION
 from norms.table.csv_reading import decode
-from norms.table.datapackage import AGE_METHODS, FORMAT, is_count
+from norms.table.datapackage import AGE_METHODS, FORMAT, is_count, is_number
 from norms.table.reasons import Fault, TableFaults
+from norms.table.scale import LARGEST
+from norms.table.table import NOT_STATED, STATED_OF_RETEST, Measure
 
-NOT_STATED = "not stated"
 DEFAULT_METHOD = "continuous"
 AUTO = ("auto", "never")
 DEFAULT_BANDS = (18.0, 30.0, 40.0, 50.0, 60.0, 70.0, 80.0, 91.0)
@@ -29,6 +31,17 @@ SCORES: Mapping[str, Score] = {
     "prediction": ("ms", "higher", "identity", 0), "time_on_target": ("%", "higher", "logit", 0),
     "follow": ("%", "higher", "logit", 0),
 }
+Domain = tuple[float, float]
+# Lowest and highest possible value. mm: the longer side of the battery's field, and for error_rms the
+# distance at which each instant is cut; ms: half a turn of the slowest circle, for prediction twice that.
+DOMAINS: Mapping[str, Domain] = {
+    "error_rms": (0.0, 40.0), "lag": (-4_000.0, 4_000.0), "delay": (-4_000.0, 4_000.0),
+    "prediction": (-8_000.0, 8_000.0),
+}
+DOMAIN_OF_UNIT: Mapping[str, Domain] = {
+    "mm": (-150.0, 150.0), "%": (0.0, 100.0), "ms": (-20_000.0, 20_000.0), "Hz": (0.0, 120.0),
+    "ratio": (0.0, 1_000.0), "log ratio": (-10.0, 10.0),
+}
 WINDOW_S = {"steady": 16, "brisk": 16, "wander": 20}
 QUESTIONS: Mapping[str, object] = {
     "name": "our-clinic-1", "title": "Reference table of our clinic", "version": "1.0.0",
@@ -36,7 +49,8 @@ QUESTIONS: Mapping[str, object] = {
     "reference_table": {
         "population": NOT_STATED, "country": NOT_STATED, "setting": NOT_STATED, "sampling": NOT_STATED,
         "exclusions": NOT_STATED, "tested_from": "YYYY-MM-DD", "tested_to": "YYYY-MM-DD", "expires": None,
-        "languages": ["en"], "stakes": "low"},
+        "languages": ["en"], "stakes": "low",
+        "retest_design": dict.fromkeys(STATED_OF_RETEST, NOT_STATED)},
 }
 _PACKAGE = ("name", "id", "title", "description", "version", "created", "licenses", "sources", "contributors")
 
@@ -52,6 +66,19 @@ class Template:
     method: str = DEFAULT_METHOD
     lms: bool = True
     sex_rows: bool = True
+    domains: Mapping[str, Domain] = field(default_factory=dict)
+
+    def domain_of(self, measure: Measure) -> Domain:
+        """Lowest and highest value that a measure can have, in its unit."""
+        known = {**DOMAINS, **self.domains}
+        return known.get(measure.score) or DOMAIN_OF_UNIT.get(measure.unit, (-LARGEST, LARGEST))
+
+    @property
+    def window_s(self) -> Mapping[str, float]:
+        """Length of each block's window in s, as far as the template gives it."""
+        said = self.reference["window_s"]
+        given = said.items() if isinstance(said, dict) else ()
+        return {block: length for block, length in given if is_number(length) and length > 0}
 
     @property
     def floor_n(self) -> int:
@@ -67,7 +94,7 @@ def template(said: Mapping[str, object], created: str) -> Template:
     faults: list[Fault] = []
     known = (*_PACKAGE, "reference_table", "bands", "scores", "method", "lms", "sex_rows")
     faults += [Fault("template", None, key, "is not known") for key in said if key not in known]
-    bands, scores = _bands(said.get("bands"), faults), _scores(said.get("scores"), faults)
+    bands, (scores, domains) = _bands(said.get("bands"), faults), _scores(said.get("scores"), faults)
     method = _one_of(said, "method", AGE_METHODS, DEFAULT_METHOD, faults)
     lms, sex_rows = (_one_of(said, key, AUTO, AUTO[0], faults) == AUTO[0] for key in ("lms", "sex_rows"))
     reference = said.get("reference_table", {})
@@ -82,7 +109,7 @@ def template(said: Mapping[str, object], created: str) -> Template:
     package = _package_defaults(said, created) | {key: said[key] for key in _PACKAGE if key in said}
     day = str(package["created"])[:10]
     about = {**_reference_defaults(day), **dict(reference), "age_method": method}  # type: ignore[call-overload]
-    return Template(package, about, bands, scores, method, lms, sex_rows)
+    return Template(package, about, bands, scores, method, lms, sex_rows, domains)
 
 
 def read_template(data: bytes) -> dict[str, object]:
@@ -137,14 +164,23 @@ def _bands(said: object, faults: list[Fault]) -> tuple[float, ...]:
     return tuple(map(float, edges))
 
 
-def _scores(said: object, faults: list[Fault]) -> dict[str, Score]:
+def _scores(said: object, faults: list[Fault]) -> tuple[dict[str, Score], dict[str, Domain]]:
     given = said if isinstance(said, dict) else {}
     scores: dict[str, Score] = dict(SCORES)
+    domains: dict[str, Domain] = {}
     for score, facts in given.items():
-        sound = isinstance(facts, list) and len(facts) == 4 and isinstance(facts[3], int)
-        if not sound or re.fullmatch("[a-z][a-z0-9_]*", score) is None:
+        if not _is_score(facts) or re.fullmatch("[a-z][a-z0-9_]*", score) is None:
             faults.append(Fault("template", None, f"scores.{score}",
-                                "must be [unit, better, scale, decimals]", facts))
+                                "must be [unit, better, scale, decimals] or the same with lowest, highest",
+                                facts))
             continue
         scores[score] = (str(facts[0]), str(facts[1]), str(facts[2]), facts[3])
-    return scores
+        if len(facts) == 6:
+            domains[score] = float(facts[4]), float(facts[5])
+    return scores, domains
+
+
+def _is_score(facts: object) -> bool:
+    if not isinstance(facts, list) or len(facts) not in (4, 6) or type(facts[3]) is not int:
+        return False
+    return all(map(is_number, facts[4:])) and (len(facts) == 4 or facts[4] < facts[5])

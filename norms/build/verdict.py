@@ -16,14 +16,13 @@ from norms.build.fit_checks import BY_SEX, Check, check_of
 from norms.build.recruiting import RecruitmentNeed, parabola_effective_n, recruitment_needs
 from norms.build.retest_study import RowsByMeasure
 from norms.build.sample import Sample
-from norms.build.template import NOT_STATED, Template
+from norms.build.template import Template
 from norms.table.grade import GRADE_WORDS, row_grade
 from norms.table.table import PRIMARY_MEASURES, Table
 
 USABLE, CAUTION, NOT_YET = "usable", "usable with caution", "not yet"
 RETEST_ENOUGH, FIRST_GRADE_ENOUGH = 50, 2
 WIDE_GAP_YEARS, LEAST_SPAN_YEARS = 5.0, 5.0
-STATED = ("population", "country", "setting", "sampling", "exclusions")
 
 
 @dataclass(frozen=True)
@@ -127,9 +126,8 @@ def _of_the_table(table: Table, judged: Iterable[str]) -> Iterable[str]:
             f"{min(studies[name] for name in few)}): a change is judged from 20 on, and unsurely below "
             f"{RETEST_ENOUGH}"
         )
-    untold = [name for name in STATED if table.about.get(name) == NOT_STATED]
-    if untold:
-        yield f"the table does not say: {', '.join(untold)}"
+    if table.not_stated:
+        yield f"the table does not say: {', '.join(name.replace('_', ' ') for name in table.not_stated)}"
 
 
 def _of_the_checks(checks: Iterable[Check], judged: Sequence[str], book: RowsByMeasure) -> Iterable[str]:

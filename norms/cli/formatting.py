@@ -83,6 +83,8 @@ def table_lines(table: Table) -> list[str]:
              f"{table.scoring_version}; input {table.input}; age rows: {table.age_method}",
              f"tested {table.tested_from} to {table.tested_to}; expires {table.expires or 'never'}; "
              f"population: {table.about.get('population')}"]
+    untold = [name.replace("_", " ") for name in table.not_stated]
+    heads += [f"not stated: {', '.join(untold)}"] if untold else []
     return [*heads, *(_measure_line(table, measure) for measure in table.measures),
             *_correlation_lines(table)]
 

@@ -9,7 +9,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 
 from norms.table.reasons import Fault
-from norms.table.schema import Cell, Column, CsvFile
+from norms.table.schema import REQUIRED_FILES, Cell, Column, CsvFile
 
 
 @dataclass(frozen=True)
@@ -46,6 +46,8 @@ def read_csv(described: CsvFile, data: bytes, faults: list[Fault]) -> list[CsvRo
     columns = _columns(described, lines[0] if lines else [], faults)
     if columns is None:
         return []
+    if len(lines) < 2 and described.name in REQUIRED_FILES:
+        faults.append(Fault(described.name, None, None, "must hold a row below its header"))
     rows = [_row(described.name, number, columns, line, faults)
             for number, line in enumerate(lines[1:], start=2)]
     found = [row for row in rows if row is not None]

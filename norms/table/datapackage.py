@@ -13,6 +13,7 @@ from datetime import date
 from norms.table.csv_reading import decode
 from norms.table.reasons import Fault
 from norms.table.schema import CSV_FILES, PACKAGE, REQUIRED_FILES
+from norms.table.table import STATED_OF_RETEST
 
 FORMAT = 1
 STATUSES = ("synthetic", "local", "published")
@@ -26,7 +27,7 @@ Rule = tuple[str, Callable[[object], bool]]
 
 
 def _is_text(value: object) -> bool:
-    return isinstance(value, str) and value != ""
+    return isinstance(value, str) and value.strip() != "" and not any(c < " " or c == "\x7f" for c in value)
 
 
 def is_number(value: object) -> bool:
@@ -64,7 +65,7 @@ def _one_of(*known: str) -> Rule:
     return "must be one of " + ", ".join(known), lambda value: value in known
 
 
-_TEXT: Rule = ("must be text", _is_text)
+_TEXT: Rule = ("must be text without control characters", _is_text)
 _COUNT: Rule = ("must be a whole number of 1 or more", is_count)
 _DATE: Rule = ("must be a date YYYY-MM-DD", _is_date)
 
@@ -92,6 +93,9 @@ REFERENCE_RULES: Mapping[str, Rule] = {
 
 
 STATED_OR_NOT: Mapping[str, Rule] = {
+    "retest_design": (f"must be an object with texts {', '.join(STATED_OF_RETEST)}",
+                      lambda value: isinstance(value, dict) and value.keys() <= set(STATED_OF_RETEST)
+                      and all(map(_is_text, value.values()))),
     "whole_n": ("must be a whole number of 1 or more, or null",
                 lambda value: value is None or is_count(value)),
     "carried_over": ("must be a list", lambda value: isinstance(value, list)),

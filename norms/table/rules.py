@@ -9,6 +9,7 @@ from norms.table.reasons import Fault
 
 Files = Mapping[str, list[CsvRow]]
 LEAST_SD, LARGEST_LOG, LARGEST_S = 1e-9, 25.0, 5.0
+ROUNDED = 1e-6  # of a number as it is written
 
 
 def rule_faults(files: Files, reference: Mapping[str, object]) -> list[Fault]:
@@ -47,6 +48,9 @@ def _row_faults(row: CsvRow, measures: Mapping[str, CsvRow], method: str) -> lis
         if (method == "bands") == (row.cells[column] is not None):
             found.append(fault(column, f"must be {'empty' if method == 'bands' else 'given'} "
                                        f"for age_method {method}"))
+    found += [fault(column, f"must not be above {most:g}, as the row rests on n {row.number_of('n'):g}")
+              for column, most in (("n_mean", row.number_of("n")), ("df_sd", row.number_of("n") - 1))
+              if (value := row.optional_number(column)) is not None and value > most * (1 + ROUNDED)]
     measure = measures.get(row.text("measure"))
     found += [fault(*one) for one in _size_rules(row, measure)]
     lms = measure is not None and measure.text("scale") == "lms"

@@ -13,6 +13,8 @@ from norms.table.scale import LARGEST
 
 Cell = str | int | float | None
 LARGEST_L, LARGEST_Z, LEAST_SD_OF_Z = 20.0, 100.0, 0.01
+LARGEST_N = 10_000_000  # people: more than any sample of movement holds
+_CONTROL = re.compile(r"[\x00-\x1f\x7f]")
 _NUMBER = re.compile(r"[+-]?(\d+(\.\d*)?|\.\d+)([eE][+-]?\d{1,4})?", re.ASCII)
 _INTEGER = re.compile(r"[+-]?\d{1,15}", re.ASCII)
 
@@ -53,6 +55,8 @@ class Column:
         return self._read_number(text)
 
     def _rule_of_text(self, text: str) -> str | None:
+        if _CONTROL.search(text):
+            return "must hold no control character"
         if self.enum and text not in self.enum:
             return "must be one of " + ", ".join(self.enum)
         if self.pattern and re.fullmatch(self.pattern, text) is None:
@@ -117,7 +121,7 @@ ROWS = CsvFile("table.csv", (
     Column("device_class", "string", pattern=DEVICE_CLASS),
     Column("age_from", "number", minimum=0),
     Column("age_to", "number", maximum=120),
-    Column("n", "integer", minimum=2),
+    Column("n", "integer", minimum=2, maximum=LARGEST_N),
     Column("n_mean", "number", required=False, above=0),
     Column("df_sd", "number", required=False, minimum=1),
     Column("l", "number", required=False, minimum=-LARGEST_L, maximum=LARGEST_L),
@@ -130,7 +134,7 @@ RETEST = CsvFile("retest.csv", (
     Column("measure", "string"),
     Column("sex", "string", enum=SEX),
     Column("device_class", "string", pattern=DEVICE_CLASS),
-    Column("n", "integer", minimum=4),
+    Column("n", "integer", minimum=4, maximum=LARGEST_N),
     Column("r", "number", above=-1, below=1),
     Column("mean_1", "number", minimum=-LARGEST_Z, maximum=LARGEST_Z),
     Column("sd_1", "number", minimum=LEAST_SD_OF_Z, maximum=LARGEST_Z),
@@ -147,7 +151,7 @@ CORRELATIONS = CsvFile("correlations.csv", (
     Column("measure_1", "string"),
     Column("measure_2", "string"),
     Column("device_class", "string", pattern=DEVICE_CLASS),
-    Column("n", "integer", minimum=4),
+    Column("n", "integer", minimum=4, maximum=LARGEST_N),
     Column("r", "number", minimum=-1, maximum=1),
 ), ("kind", "measure_1", "measure_2", "device_class"))
 

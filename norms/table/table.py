@@ -24,6 +24,10 @@ PRIMARY_MEASURES = (
     "steady.preferred.scatter", "brisk.preferred.scatter", "circles.preferred.lag",
     "wander.preferred.delay", "wander.preferred.scatter", "steady.other.scatter",
 )
+STATED = ("population", "country", "setting", "sampling", "exclusions")
+STATED_OF_RETEST = ("people", "interval", "blinding")
+NOT_STATED = "not stated"
+AS_NOT_STATED = (NOT_STATED, "unknown", "not known", "n/a", "-", "?")
 FOLLOW_LOOKS = 20.0
 LOOK_S = 0.5
 
@@ -165,15 +169,38 @@ class Table:
             rows[row.measure] = (*rows.get(row.measure, ()), row)
         return rows
 
+    @cached_property
+    def not_stated(self) -> tuple[str, ...]:
+        """What a table does not say: who was tested, and how its retest study was made.
+
+        `retest_people`: known to be stable between the visits; `retest_interval`: why so long apart;
+        `retest_blinding`: whether staff knew the first score. Simulated people have no design to state.
+        """
+        untold = tuple(name for name in STATED if _untold(self.about.get(name)))
+        if not self.retest or self.status == "synthetic":
+            return untold
+        design = self.about.get("retest_design")
+        said = design if isinstance(design, dict) else {}
+        return untold + tuple(f"retest_{name}" for name in STATED_OF_RETEST if _untold(said.get(name)))
+
     def by_percentiles(self, measure: str) -> bool:
         """Whether a measure is read by its percentile columns, not by mean and SD."""
         return self.measures_use.get(measure) == "percentiles"
 
     def looks(self, measure: Measure) -> float:
         """N of the logit: window / 0.5 s, or 20 for follow; 1 where the scale needs none."""
-        if measure.scale != "logit":
-            return 1.0
-        return FOLLOW_LOOKS if measure.score == "follow" else self.window_s[measure.block] / LOOK_S
+        return looks_of(measure, self.window_s)
+
+
+def looks_of(measure: Measure, window_s: Mapping[str, float]) -> float:
+    """N of the logit from the length of each block's window (s); KeyError where a block has none."""
+    if measure.scale != "logit":
+        return 1.0
+    return FOLLOW_LOOKS if measure.score == "follow" else window_s[measure.block] / LOOK_S
+
+
+def _untold(said: object) -> bool:
+    return not isinstance(said, str) or said.strip().lower() in (*AS_NOT_STATED, "")
 
 
 def scaled_value(table: Table, measure: Measure, value: npt.ArrayLike) -> Floats:

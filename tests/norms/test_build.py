@@ -346,12 +346,18 @@ def test_a_raw_band_of_one_person_makes_no_table() -> None:
 
 
 def test_people_who_are_all_the_same_make_no_table(records: list[Record]) -> None:
-    assert "values that differ" in refused([{**one, "scaled": 1.5} for one in records])
+    same = [
+        {**one, "scaled": 1.5, "value": float(SCALES[str(one["measure"]).split(".")[-1]](1.5))}
+        for one in records
+    ]
+    assert "values that differ" in refused(same)
 
 
 def test_an_unknown_score_asks_the_template(records: list[Record]) -> None:
     odd = [
-        {**one, "measure": "steady.preferred.roundness"} if one["measure"] == MEASURES[6] else one
+        {**one, "measure": "steady.preferred.roundness", "scaled": one["value"]}
+        if one["measure"] == MEASURES[6]
+        else one
         for one in records
     ]
     assert "roundness" in refused(odd)

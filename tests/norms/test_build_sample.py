@@ -5,7 +5,10 @@ import io
 import pytest
 
 from norms import TableFaults
+from norms.build.build import build
 from norms.build.sample import read_sample
+from norms.build.template import template
+from norms.table.table import Measure
 from tests.norms.sample_people import COLUMNS, SIX, as_csv, even_ages, lines
 
 Row = list[object]
@@ -145,3 +148,58 @@ def test_reading_tells_how_far_it_is() -> None:
     with pytest.raises(TableFaults, match="stands twice"):
         read_sample("s", as_csv(lines([50.0]) * 100_001), progress=lambda *one: told.append(one))
     assert told == [("lines read", 50_000, 0), ("lines read", 100_000, 0)]
+
+
+def build_refused(rows: list[Row]) -> list[str]:
+    with pytest.raises(TableFaults) as caught:
+        build(read_sample("sample.csv", as_csv(rows)), template({}, "2026-07-11T09:00:00Z"))
+    return str(caught.value).splitlines()
+
+
+def test_a_column_on_the_wrong_scale_is_refused_not_believed(rows: list[Row]) -> None:
+    """`scaled` in mm where the logarithm belongs, in every line of a measure on the log scale."""
+    wrong = [at(row, scaled=row[14]) for row in rows]
+    (said,) = build_refused(wrong)
+    assert said.startswith("sample.csv row 2, scaled: must be the natural logarithm of the value (scatter)")
+    assert "(240 lines: rows 2, 8, 14, 20, 26 and 235 more)" in said
+
+
+@pytest.mark.parametrize(
+    ("column", "value", "rule"),
+    [
+        ("value", -3, "must be above 0, to 150 mm for scatter"),
+        ("value", 0, "must be above 0, to 150 mm for scatter"),
+        ("value", 500, "must be above 0, to 150 mm for scatter"),
+        ("value", 1e9, "must be above 0, to 150 mm for scatter"),
+        ("value", 1e308, "must be 1e+09 or less"),
+        ("scaled", 1e9, "must be the natural logarithm of the value (scatter)"),
+        ("trial_variance", 1e9, "must be 42.42 or less for scatter"),
+        ("person", "A\0B", "must hold no control character"),
+    ],
+)
+def test_an_impossible_cell_ends_in_one_sentence_with_its_line(
+    rows: list[Row], column: str, value: object, rule: str
+) -> None:
+    said = build_refused([at(row, **{column: value} if place == 6 else {}) for place, row in enumerate(rows)])
+    assert len(said) == 1 and said[0].startswith(f"sample.csv row 8, {column}: {rule}")
+
+
+def test_values_rounded_to_their_decimals_are_read_and_placed_on_the_scale_again(rows: list[Row]) -> None:
+    """6.24 mm written as 6.2: the logarithm of 6.2 counts, whatever `scaled` says of 6.24."""
+    decimals = [1 if "scatter" in str(row[13]) else 0 for row in rows]
+    rounded = [
+        at(row, value=f"{float(str(row[14])):.{places}f}") for row, places in zip(rows, decimals, strict=True)
+    ]
+    more = [*rounded, *lines(even_ages(300, seed=5), 5, SIX, first=200)]
+    made = build(read_sample("sample.csv", as_csv(more)), template({}, "2026-07-11T09:00:00Z"))
+    assert made.table is not None
+    (said,) = build_refused([at(rounded[0], value=float(str(rounded[0][14])) + 0.2), *rounded[1:]])
+    assert said.startswith("sample.csv row 2, scaled: must be the natural logarithm")
+
+
+def test_a_template_says_what_a_score_of_its_own_can_be() -> None:
+    said = {"scores": {"reach": ["mm", "higher", "identity", 1, 0, 60]}}
+    measure = Measure("steady.preferred.reach", "mm", "higher", "identity", 1)
+    assert template(said, "2026-07-11T09:00:00Z").domain_of(measure) == (0, 60)
+    with pytest.raises(TableFaults, match="or the same with lowest, highest"):
+        template({"scores": {"reach": ["mm", "higher", "identity", 1, 60, 0]}}, "2026-07-11T09:00:00Z")

@@ -22,6 +22,11 @@ TOLD = {
         "setting": "none",
         "sampling": "invented",
         "exclusions": "none",
+        "retest_design": {
+            "people": "no change of health or medication",
+            "interval": "half a year, as between visits",
+            "blinding": "staff did not see the first scores",
+        },
     }
 }
 Row = list[object]
@@ -111,8 +116,32 @@ def test_a_table_that_does_not_say_who_was_tested_is_usable_with_caution_only() 
     made = build(sample_of(volunteers(700, pairs=80)), template({}, CREATED))
     assert made.verdict.word == CAUTION
     assert made.verdict.reasons == (
-        "the table does not say: population, country, setting, sampling, exclusions",
+        "the table does not say: population, country, setting, sampling, exclusions, retest people, "
+        "retest interval, retest blinding",
     )
+    assert made.table is not None and made.table.not_stated[-3:] == (
+        "retest_people",
+        "retest_interval",
+        "retest_blinding",
+    )
+
+
+@pytest.mark.parametrize("missing", ["people", "interval", "blinding"])
+def test_a_retest_design_that_is_not_stated_allows_caution_at_most_and_is_named(missing: str) -> None:
+    """COSMIN Risk of Bias tool (Mokkink et al. 2020), reliability: stable people, interval, blinding."""
+    reference = dict(TOLD["reference_table"])
+    reference["retest_design"] = {**reference["retest_design"], missing: " Unknown "}  # type: ignore[dict-item]
+    made = built(volunteers(700, pairs=80), reference_table=reference)
+    assert made.verdict.word == CAUTION
+    assert made.verdict.reasons == (f"the table does not say: retest {missing}",)
+    del reference["retest_design"][missing]  # type: ignore[attr-defined]
+    assert built(volunteers(700, pairs=80), reference_table=reference).verdict.word == CAUTION
+
+
+def test_simulated_people_have_no_retest_design_to_state() -> None:
+    said = {**TOLD["reference_table"], "status": "synthetic", "retest_design": {}}
+    made = built(volunteers(700, pairs=80), reference_table=said)
+    assert made.table is not None and made.table.not_stated == ()
 
 
 def test_a_gap_in_the_ages_is_named() -> None:

@@ -329,3 +329,47 @@ def test_the_general_validator_of_data_packages_accepts_the_example() -> None:
 
     report = Package(str(EXAMPLE / "datapackage.json")).validate()
     assert report.valid, report.flatten(["title", "message"])
+
+
+@pytest.mark.parametrize("name", ["table.csv", "measures.csv"])
+def test_a_file_of_a_header_alone_is_a_fault(folder: Path, name: str) -> None:
+    header = (folder / name).read_text().splitlines()[0]
+    (folder / name).write_text(header + "\n")
+    found = faults(sealed(folder))
+    assert (name, "must hold a row below its header") in {(fault.file, fault.rule) for fault in found}
+
+
+@pytest.mark.parametrize(
+    ("column", "value", "rule"),
+    [
+        ("n_mean", "1e308", "must not be above 720, as the row rests on n 720"),
+        ("n_mean", "721", "must not be above 720, as the row rests on n 720"),
+        ("df_sd", "720", "must not be above 719, as the row rests on n 720"),
+        ("n", "999999999999", "must be 1e+07 or less"),
+    ],
+)
+def test_a_row_is_worth_no_more_people_than_stand_behind_it(
+    tmp_path: Path, column: str, value: str, rule: str
+) -> None:
+    folder = Path(shutil.copytree(EXAMPLE.parents[2] / "demo_norms", tmp_path / "table"))
+    header, first, *rest = (folder / "table.csv").read_text().splitlines()
+    cells = dict(zip(header.split(","), first.split(","), strict=True)) | {column: value}
+    (folder / "table.csv").write_text("\n".join([header, ",".join(cells.values()), *rest, ""]))
+    assert (2, column, rule) in {(fault.row, fault.column, fault.rule) for fault in faults(sealed(folder))}
+
+
+@pytest.mark.parametrize(
+    "said", [{"retest_design": "yes"}, {"retest_design": {"people": ""}}, {"retest_design": {"other": "x"}},
+             {"population": "a\0b"}, {"setting": "  "}],
+)  # fmt: skip
+def test_what_is_said_of_people_and_design_is_text_or_a_fault(folder: Path, said: dict[str, object]) -> None:
+    say(folder, **said)
+    assert {fault.column for fault in faults(folder)} == {f"reference_table.{name}" for name in said}
+
+
+def test_a_table_names_what_it_does_not_say(folder: Path) -> None:
+    say(folder, population="not stated", exclusions="Unknown", status="local")
+    untold = ("population", "exclusions", "retest_people", "retest_interval", "retest_blinding")
+    assert read_folder(folder).not_stated == untold
+    say(folder, retest_design={"people": "stable", "interval": "half a year", "blinding": "yes"})
+    assert read_folder(folder).not_stated == ("population", "exclusions")
