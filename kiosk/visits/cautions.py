@@ -1,6 +1,7 @@
 """The cautions that a visit brings with it, as codes with values, in the order of the page.
 
-synthetic · draft_language (language, status) · small_n (n) · interval (days, days_min, days_max) ·
+synthetic · table_not_stated (missing: names of norms' Table.not_stated, separated by commas) ·
+draft_language (language, status) · small_n (n) · interval (days, days_min, days_max) ·
 state_differs (what, before, today, visit), once for each circumstance that differs from the visit compared ·
 not_understood · partial (trial, scored, measures, how) · unscored (block, why, and the values of why), once a
 block. `what`, `before` and `today` are the names and answers of intake, `why` is a code of scoring.
@@ -21,16 +22,18 @@ NOT_ASKED: Final = "not_asked"
 _CONSEQUENCES: Final = ("block_not_run", "lag_needs_both", "latency_unknown")
 
 
-def cautions_of(findings: Findings, today: ScoredVisit,
-                compared: ScoredVisit | None) -> tuple[Reason, ...]:
-    """Every caution of a visit; `compared` is the earlier visit of its changes."""
-    return (*_of_table(findings), *_of_interval(findings), *_of_state(today, compared),
+def cautions_of(findings: Findings, today: ScoredVisit, compared: ScoredVisit | None,
+                not_stated: tuple[str, ...] = ()) -> tuple[Reason, ...]:
+    """Every caution of a visit; `compared` is the earlier visit of its changes, `not_stated` of its table."""
+    return (*_of_table(findings, not_stated), *_of_interval(findings), *_of_state(today, compared),
             *_of_course(findings), *_of_blocks(findings))
 
 
-def _of_table(findings: Findings) -> Iterator[Reason]:
+def _of_table(findings: Findings, not_stated: tuple[str, ...]) -> Iterator[Reason]:
     if findings.table is not None and findings.table.status == "synthetic":
         yield Reason("synthetic")
+    if not_stated:
+        yield Reason("table_not_stated", {"missing": ",".join(not_stated)})
     status = findings.visit.adaptation_status
     if status not in CHECKED_LANGUAGE:
         yield Reason("draft_language", {"language": findings.visit.language, "status": status})

@@ -95,12 +95,12 @@ def _compared(placed: Findings, judge: Judge, today: ScoredVisit, earlier: Seque
     before = choose(earlier, today, wanted, judge.table)
     if before is None:
         why = _why_none(earlier, today, wanted, judge.table)
-        return _with_cautions(replace(placed, changes=why), today, None)
+        return _with_cautions(replace(placed, changes=why), today, None, judge.table)
     changes = judge.changes(before, today)
     judged = replace(
         placed, compared_with=_point(before, judge.z(before)), changes=changes,
         change_profile=judge.change_profile(changes), earlier_intake=before.visit.intake)
-    return _with_cautions(judged, today, before)
+    return _with_cautions(judged, today, before, judge.table)
 
 
 def _why_none(earlier: Sequence[ScoredVisit], today: ScoredVisit, wanted: UUID | None,
@@ -113,8 +113,10 @@ def _why_none(earlier: Sequence[ScoredVisit], today: ScoredVisit, wanted: UUID |
     return {} if why is None else {measure: why for measure in PRIMARY}
 
 
-def _with_cautions(findings: Findings, today: ScoredVisit, compared: ScoredVisit | None) -> Findings:
-    return replace(findings, cautions=cautions_of(findings, today, compared))
+def _with_cautions(findings: Findings, today: ScoredVisit, compared: ScoredVisit | None,
+                   table: Table | None = None) -> Findings:
+    not_stated = () if table is None else table.not_stated
+    return replace(findings, cautions=cautions_of(findings, today, compared, not_stated))
 
 
 def _same_kind(earlier: Sequence[ScoredVisit], today: ScoredVisit) -> list[ScoredVisit]:

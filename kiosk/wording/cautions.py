@@ -118,6 +118,21 @@ def _unscored(values: Facts, language: Language) -> str:
     )
 
 
+def _table_not_stated(values: Facts, language: Language) -> str:
+    missing = [language.say_message(_NOT_STATED[name]) for name in str(values["missing"]).split(",")]
+    return language.say("The reference table does not say: %(missing)s.", missing=", ".join(missing))
+
+
+_NOT_STATED: Final[Messages] = {
+    "population": N_("who was tested"),
+    "country": N_("in which country"),
+    "setting": N_("in what setting"),
+    "sampling": N_("how people were found"),
+    "exclusions": N_("who was left out"),
+    "retest_people": N_("whether people in the retest study were stable"),
+    "retest_interval": N_("why the retest study had its interval"),
+    "retest_blinding": N_("whether staff of the retest study knew the first scores"),
+}
 _PLAIN: Final[Messages] = {
     "synthetic": N_("SIMULATED REFERENCE DATA. NOT FOR USE WITH REAL PEOPLE."),
     "small_n": N_("The reference group is small (n %(n)s): the ranges are wide."),
@@ -128,6 +143,7 @@ _PLAIN: Final[Messages] = {
 }
 _SPECIAL: Mapping[str, Callable[[Facts, Language], str]] = {
     "draft_language": _draft_language,
+    "table_not_stated": _table_not_stated,
     "state_differs": _state_differs,
     "partial": _partial,
     "unscored": _unscored,

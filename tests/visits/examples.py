@@ -30,6 +30,8 @@ SD_LOG, SD_MS, MEAN_MM, MEAN_MS = 0.25, 40.0, 5.0, 100.0
 N_ROW, N_STUDY, R = 100, 80, 0.8
 BEGINS = datetime(2026, 1, 12, 9, 0, tzinfo=UTC)
 EXTRA = "steady.preferred.error_rms"
+STATED = {**dict.fromkeys(("population", "country", "setting", "sampling", "exclusions"), "invented"),
+          "retest_design": dict.fromkeys(("people", "interval", "blinding"), "invented")}
 
 
 def is_log(measure: str) -> bool:
@@ -48,7 +50,7 @@ def table(**changed: Any) -> Table:
         "comparison_version": 1, "window_s": {"steady": 16.0, "brisk": 16.0, "wander": 20.0},
         "input": "finger", "tested_from": "2025-01-01", "tested_to": "2025-12-31", "expires": None,
         "languages": ("en",), "age_method": "bands", "floor_n": 30, "warn_n": 50, "measures_use": {},
-        "about": {}, "measures": tuple(_measure(name) for name in measures),
+        "about": STATED, "measures": tuple(_measure(name) for name in measures),
         "rows": tuple(_row(name, age) for name in measures for age in (60.0, 70.0)),
         "retest": tuple(RetestRow(name, "any", "T10", N_STUDY, R, 0.0, 1.0, 0.1, 1.0, 100.0, 180.0, 400.0, 0)
                         for name in measures),
