@@ -16,6 +16,7 @@ from tests.visits.examples import (
     MEAN_MM,
     N_ROW,
     SD_LOG,
+    STATED,
     blocks,
     device,
     earlier,
@@ -281,6 +282,12 @@ def test_small_groups_draft_languages_and_a_practice_not_understood_are_cautione
     found = findings(today, table=small)
     assert codes(found) == ["draft_language", "small_n", "not_understood"]
     assert found.cautions[1].values == {"n": 38.0}
+
+
+def test_a_table_that_does_not_say_who_was_tested_is_cautioned_with_the_names():
+    about = {**STATED, "country": "not stated", "retest_design": {"people": "stable", "interval": "as here"}}
+    found = findings(seen(1), table=table(about=about))
+    assert found.cautions == (Reason("table_not_stated", {"missing": "country,retest_blinding"}),)
 
 
 def test_findings_need_no_table_to_be_cautioned():

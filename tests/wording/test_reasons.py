@@ -5,10 +5,13 @@ import re
 import pytest
 
 from kiosk.base.errors import Fault
+from kiosk.i18n.language import load_language
+from kiosk.scoring.trial_scores import Reason
 from kiosk.wording.cautions import CODES, caution_sentence
 from kiosk.wording.reasons import SENTENCES, fault_sentence, rule_words, sentence
 from kiosk.wording.reasons_files import RULES
 from norms import REFUSALS, WARNINGS
+from norms.table.table import STATED, STATED_OF_RETEST
 from tests.wording import codes_raised
 from tests.wording.page_samples import english
 
@@ -84,9 +87,24 @@ def test_an_unknown_code_raises():
         rule_words("must_be_blue", english())
 
 
-def test_an_unknown_caution_raises():
-    from kiosk.scoring.trial_scores import Reason
+def test_what_a_table_does_not_say_is_named_in_the_readers_language():
+    untold = Reason("table_not_stated", {"missing": "country,retest_blinding"})
+    assert caution_sentence(untold, english()) == (
+        "The reference table does not say: in which country, whether staff of the retest study knew the "
+        "first scores."
+    )
+    assert caution_sentence(untold, load_language("de")).startswith(
+        "Die Referenztabelle sagt nicht: in welchem Land, ob das Personal"
+    )
 
+
+def test_every_fact_a_table_can_leave_out_has_words():
+    names = (*STATED, *(f"retest_{name}" for name in STATED_OF_RETEST))
+    untold = Reason("table_not_stated", {"missing": ",".join(names)})
+    assert caution_sentence(untold, english()).count(",") == len(names) - 1
+
+
+def test_an_unknown_caution_raises():
     with pytest.raises(ValueError, match="tea_too_cold"):
         caution_sentence(Reason("tea_too_cold"), english())
 
