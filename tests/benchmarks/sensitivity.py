@@ -1,9 +1,9 @@
 """Which score moves by how much when one thing changes: `python tests/benchmarks/sensitivity.py`.
 
-Prints the table that stands in DEVELOPERS.md between its two marks; with --write it is put there. Simulated
-hands aged 30 to 80 do the whole battery once as they are and once with one thing changed, everything else and
-every random draw alike. A cell is the mean change of the block score on its scale over the hands, in standard
-errors of that block score (root mean square over the hands); above 0 is poorer.
+Prints the table that stands in the handbook for researchers between its two marks; with --write it is put
+there. Simulated hands aged 30 to 80 do the whole battery once as they are and once with one thing changed,
+everything else and every random draw alike. A cell is the mean change of the block score on its scale over
+the hands, in standard errors of that block score (root mean square over the hands); above 0 is poorer.
 """
 
 import sys
@@ -32,7 +32,7 @@ MEASURES = (*PRIMARY, "wander.preferred.prediction", "steady.preferred.error_rms
             "steady.preferred.across_sd")
 SHAKE = "steady.preferred.tremor_hz"
 FROM, TO = "<!-- sensitivity: begin -->", "<!-- sensitivity: end -->"
-PAGE = Path(__file__).resolve().parents[2] / "DEVELOPERS.md"
+PAGE = Path(__file__).resolve().parents[2] / "kiosk" / "handbook" / "researcher.md"
 
 Change = Callable[[Hand], Hand]
 Spoil = Callable[[Samples], Samples]
@@ -118,7 +118,7 @@ def moved(measure: str, plain: list[dict], changed: list[dict]) -> float:
 
 
 def page() -> str:
-    """The table as it stands in DEVELOPERS.md, marks included."""
+    """The table as it stands in the handbook, marks included."""
     plain, changed = visits()
     lines = ["| block score | " + " | ".join(CHANGES) + " |", "|---|" + "---|" * len(CHANGES)]
     for measure in MEASURES:

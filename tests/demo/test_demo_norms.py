@@ -30,7 +30,8 @@ def same(one: str, other: str) -> bool:
 
 @pytest.mark.long
 def test_the_documented_command_rebuilds_the_demo_table_to_nine_digits(tmp_path: Path) -> None:
-    assert "kiosk demo --norms demo_norms --seed 2026" in (ROOT / "README.md").read_text("utf-8")
+    handbook = (ROOT / "kiosk/handbook/researcher.md").read_text("utf-8")
+    assert "kiosk demo --norms demo_norms --seed 2026" in handbook
     assert main(["demo", "--norms", str(tmp_path), "--seed", "2026"]) == 0
     for name in FILES:
         made, kept = cells(tmp_path, name), cells(ROOT / "demo_norms", name)

@@ -1,4 +1,4 @@
-"""DEVELOPERS.md tells the truth: its reader reads a container, its table is what its command gives."""
+"""The handbook for researchers is true: its reader reads a container, its table is what its command makes."""
 
 import re
 from pathlib import Path
@@ -11,7 +11,7 @@ from kiosk.storage.trial_container import Packed, pack
 from tests.benchmarks import sensitivity
 from tests.storage.examples import Examples
 
-PAGE = (Path(__file__).resolve().parent.parent / "DEVELOPERS.md").read_text("utf-8")
+PAGE = (Path(__file__).resolve().parents[1] / "kiosk" / "handbook" / "researcher.md").read_text("utf-8")
 
 
 def reader() -> str:
