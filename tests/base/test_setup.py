@@ -10,6 +10,7 @@ import sys
 import tomllib
 from collections.abc import Sequence
 from pathlib import Path
+from zipfile import ZipFile
 
 import pytest
 
@@ -241,6 +242,9 @@ def test_the_wheel_carries_its_data_and_its_commands(tmp_path: Path) -> None:
     build = [sys.executable, "-m", "pip", "wheel", "--quiet", "--no-deps", "--no-build-isolation"]
     subprocess.run([*build, "--wheel-dir", str(tmp_path), str(ROOT)], check=True)
     (wheel,) = tmp_path.glob("pursuit_kiosk-*.whl")
+    carried = ZipFile(wheel).namelist()
+    assert {f"kiosk/handbook/{path.name}" for path in ROOT.glob("kiosk/handbook/*.md")} <= set(carried)
+    assert not [name for name in carried if name.startswith("kiosk/decisions")]
     installed = tmp_path / "environment"
     subprocess.run([sys.executable, "-m", "venv", str(installed)], check=True)
     python = str(environments.python_of(installed))

@@ -1,0 +1,35 @@
+"""Decisions: each has its four parts and a name of its own."""
+
+import re
+
+import pytest
+
+from tests.documents import DECISIONS
+
+ENTRY = re.compile(r"^## (\S+) (.+?)\n(.*?)(?=^## |\Z)", re.MULTILINE | re.DOTALL)
+PARTS = ("**Context.** ", "**Decision.** ", "**Consequence.** ", "**Reopen** ")
+ENTRIES = {
+    name: (path, title, text)
+    for path in DECISIONS
+    for name, title, text in ENTRY.findall(path.read_text("utf-8"))
+}
+
+
+def test_there_are_decisions_in_every_area() -> None:
+    assert {path.stem for path in DECISIONS} == {
+        "architecture", "languages", "norms", "packaging", "page", "scoring", "screens", "security",
+        "storage", "tests", "touch", "trials",
+    }  # fmt: skip
+
+
+@pytest.mark.parametrize("path", DECISIONS, ids=lambda path: path.stem)
+def test_the_decisions_of_an_area_are_numbered(path) -> None:
+    names = [name for name, *_ in ENTRY.findall(path.read_text("utf-8"))]
+    assert names == [f"{path.stem}-{number}" for number in range(1, len(names) + 1)]
+
+
+@pytest.mark.parametrize("name", ENTRIES)
+def test_a_decision_has_its_four_parts_in_order(name: str) -> None:
+    lines = ENTRIES[name][2].strip().splitlines()
+    begun = [part for line in lines for part in PARTS if line.startswith(part)]
+    assert tuple(begun) == PARTS
