@@ -24,6 +24,6 @@ try:
 
     code = main()
 except KeyboardInterrupt:
-    print("\nStopped.", file=sys.stderr)
+    print("\rStopped.", file=sys.stderr)
     code = 130
 sys.exit(code)

@@ -29,7 +29,7 @@ def enter(module: str, arguments: "Sequence[str]", layers: "Sequence[str]") -> N
     try:
         command = prepared_command(module, arguments, layers)
     except KeyboardInterrupt:
-        print(f"\nStopped. {GOES_ON}", file=sys.stderr)
+        print(f"\rStopped. {GOES_ON}", file=sys.stderr)
         raise SystemExit(INTERRUPTED) from None
     become(command)
 

@@ -1,7 +1,8 @@
 """The command line: the parser made from the table of commands, and the command that it finds.
 
-Exit codes: 0 done, 1 refused with a reason, 2 wrong usage, 3 system packages missing. Errors are one plain
-sentence for each fault on standard error. Only what `--help` needs is imported before a command is known.
+Exit codes: 0 done, 1 refused with a reason, 2 wrong usage, 3 system packages missing, 130 stopped by Ctrl-C.
+Errors are one plain sentence for each fault on standard error. Only what `--help` needs is imported before a
+command is known.
 """
 
 import argparse
@@ -14,6 +15,7 @@ from kiosk.cli.commands import COMMANDS, Command
 from kiosk.i18n.message import N_
 
 DEFAULT = "start"
+INTERRUPTED = 130  # Ctrl-C, as a shell tells it
 WHAT_IT_DOES = N_("Follow a moving disc with a finger: record, score, compare.")
 COMMAND = N_("COMMAND")
 
@@ -87,6 +89,11 @@ def _run(chosen: argparse.Namespace, *, own_process: bool) -> int:
         return refusal.exit_code
     except BrokenPipeError:
         return 1
+    except KeyboardInterrupt:
+        if not own_process:
+            raise
+        print("\rStopped.", file=sys.stderr)
+        return INTERRUPTED
 
 
 def _refuse_usage(wrong: UsageError) -> int:

@@ -34,6 +34,7 @@ def prepare(offscreen: bool, environment: "Mapping[str, str] | None" = None) -> 
     """
     if not offscreen and not has_display(os.environ if environment is None else environment):
         raise Refused("no_display")
+    os.environ["SDL_NO_SIGNAL_HANDLERS"] = "1"  # or Ctrl-C and SIGTERM would end nothing
     if offscreen:
         os.environ["SDL_VIDEODRIVER"] = "offscreen"
     elif sys.platform.startswith("linux"):
