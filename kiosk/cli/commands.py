@@ -158,8 +158,8 @@ def _leaflet(parser: Parser) -> None:
 
 def _export(parser: Parser) -> None:
     parser.add_argument("what", choices=("all",), metavar="all")
-    parser.add_argument("--to", choices=("sample",), required=True)
-    parser.add_argument("--out", type=Path, required=True, metavar="FILE.csv")
+    parser.add_argument("--to", choices=("sample", "csv"), required=True)
+    parser.add_argument("--out", type=Path, required=True, metavar="FILE.csv|FOLDER")
     _store(parser)
 
 
@@ -306,8 +306,8 @@ COMMANDS = (
             "kiosk.cli.store:restore_backup"),
     Command("upgrade", N_("bring an older store to the newest layout"), _upgrade,
             "kiosk.cli.store:upgrade_store"),
-    Command("export", N_("reference and retest visits as a sample for a reference table"), _export,
-            "kiosk.cli.visits:export"),
+    Command("export", N_("visits for research: a sample for a reference table, or a research package"),
+            _export, "kiosk.cli.visits:export"),
     Command("leaflet", N_("the half page that a person takes home"), _leaflet, "kiosk.cli.visits:leaflet"),
     Command("person", N_("what is kept about one person: export, erase, due"), commands=(
         Command("export", None, _export_person, "kiosk.cli.person:export"),

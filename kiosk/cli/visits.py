@@ -6,22 +6,25 @@ of testing and the languages filled in; the clinic answers the rest.
 
 import argparse
 import json
+from collections import Counter
 from collections.abc import Iterable
 from io import StringIO
 from pathlib import Path
-from uuid import UUID
 
 from kiosk import __version__
 from kiosk.app.conclusion import PAPER, Imprint, remake
 from kiosk.app.leaflet import leaflet_of
+from kiosk.app.research_export import by_person, research_visits, visits_to_export
 from kiosk.app.site_texts import own_sentences, sentences_beside
+from kiosk.app.store_opening import Opened
 from kiosk.base.errors import Refused
 from kiosk.cli.composition import machine
 from kiosk.cli.opening import opened
+from kiosk.cli.progress import with_progress
+from kiosk.exchange.research_package import write_package
 from kiosk.exchange.sample_csv import SampleVisit, Written, write_header, write_person
 from kiosk.i18n.language import Language, load_language
 from kiosk.storage.accounts import require
-from kiosk.storage.data_subject_rights import RESEARCH, visits_for_research
 from kiosk.storage.key_file import write_private
 from kiosk.storage.store import Store
 from kiosk.visits.earlier import local_date
@@ -68,11 +71,32 @@ def _save(pdf: bytes, place: Path) -> None:
 
 
 def export(chosen: argparse.Namespace, language: Language) -> int:
+    """Visits whose people agreed to research use: a sample for a reference table, or a research package."""
     this = opened(chosen, language)
     require(this.account, "site_lead")
+    return {"sample": _export_sample, "csv": _export_package}[chosen.to](this, chosen, language)
+
+
+def _export_package(this: Opened, chosen: argparse.Namespace, language: Language) -> int:
+    """The whole archive as a Data Package, written visit by visit with a line of progress."""
+    visits = research_visits(this.store)
+    left_out: Counter[str] = Counter()
+    exported = visits_to_export(this.store, visits, left_out)
+    found = with_progress(exported, len(visits), language, machine().now)
+    contents = write_package(found, chosen.out, __version__)
+    with this.store.ledger.writing() as writing:
+        writing.note_of("export_package", "package", chosen.out.name)
+    print(language.say("%(visits)s visits of %(people)s people are in %(folder)s.", visits=contents.visits,
+                       people=contents.people, folder=chosen.out.name))
+    for code, count in left_out.items():
+        print(left_out_line(code, count, language))
+    return 0
+
+
+def _export_sample(this: Opened, chosen: argparse.Namespace, language: Language) -> int:
     out, written, visits = StringIO(), Written(0, 0, {}), research_visits(this.store)
     write_header(out)
-    for number, of_person in enumerate(_by_person(visits), start=1):
+    for number, of_person in enumerate(by_person(visits), start=1):
         write_person(
             this.store.person(of_person[0].person_id), number, _scored(this.store, of_person), out, written
         )
@@ -84,12 +108,6 @@ def export(chosen: argparse.Namespace, language: Language) -> int:
         writing.note_of("export_sample", "sample", chosen.out.name)
     _tell(written, chosen.out, language)
     return 0
-
-
-def research_visits(store: Store) -> list[Visit]:
-    """Visits of both purposes whose person agreed, oldest first."""
-    found = [visit for purpose in RESEARCH for visit in visits_for_research(store.ledger, purpose)]
-    return sorted(found, key=lambda visit: (visit.started_at, visit.id))
 
 
 def questions(visits: Iterable[Visit]) -> str:
@@ -104,13 +122,6 @@ def questions(visits: Iterable[Visit]) -> str:
     }
     asked["reference_table"] = {**(reference if isinstance(reference, dict) else {}), **known}
     return json.dumps(asked, indent=1, ensure_ascii=False) + "\n"
-
-
-def _by_person(visits: Iterable[Visit]) -> Iterable[list[Visit]]:
-    grouped: dict[UUID, list[Visit]] = {}
-    for visit in visits:
-        grouped.setdefault(visit.person_id, []).append(visit)
-    return grouped.values()
 
 
 def _scored(store: Store, visits: Iterable[Visit]) -> list[SampleVisit]:

@@ -31,6 +31,7 @@ KIOSK: Final[Messages] = {
     "unknown_block": N_("There is no block %(block)s with the %(hand)s hand; known: %(known)s."),
     "unknown_trial": N_("%(block)s has trials 1 to %(trials)s, not %(trial)s."),
     "cannot_write": N_("%(file)s cannot be written: %(why)s."),
+    "exists_already": N_("%(file)s exists already. Name a new one, or move it away."),
     "demo_table_faulty": N_(
         "The demonstration table in %(folder)s cannot be read: %(faults)s faults; norms check names them."
     ),

@@ -5,11 +5,13 @@ from datetime import timedelta
 from pathlib import Path
 
 import pytest
+import sqlalchemy as sa
 
 from kiosk.app.store_opening import SignIn, open_store
 from kiosk.cli.composition import machine
 from kiosk.cli.main import main
 from kiosk.scoring.trial_scores import BlockScore
+from kiosk.storage import tables
 from kiosk.storage.erasure import erase_person
 from kiosk.visits.desk_archive import Amendment
 from tests.storage.examples import BEGINS, Examples
@@ -66,6 +68,34 @@ def test_only_what_may_leave_leaves_and_names_and_birth_dates_never(store):
     assert [what for what, piece in planted.items() if piece in content] == []
 
 
+def test_a_research_package_holds_the_same_visits_and_no_others(store, capsys):
+    may = kept(store, MAY, "reference", "yes")
+    kept(store, 7.25, "care", "yes")
+    kept(store, 7.375, "reference", "no")
+    store.close()
+    assert main(["export", "all", "--to", "csv", "--out", "package", *STORE]) == 0
+    content = b"".join(path.read_bytes() for path in Path("package").iterdir())
+    assert str(MAY).encode() in content and b"7.25" not in content and b"7.375" not in content
+    planted = words("Quillfeather", "Wilhelmina", "1954-05", may.person.code, str(may.person.id))
+    assert [what for what, piece in planted.items() if piece in content] == []
+    assert "1 visits of 1 people are in package." in capsys.readouterr().out
+    lines = open_store(Path("s.store"), SignIn(WORDS), machine()).store.ledger.all(
+        sa.select(tables.audit).where(tables.audit.c.action == "export_package"))
+    assert [line["object_kind"] for line in lines] == ["package"]
+
+
+def test_an_account_that_may_only_run_visits_cannot_export(store, capsys):
+    kept(store, MAY, "reference", "yes")
+    store.close()
+    Path("w2").write_text("another lamp beside the wall\n")
+    assert main(["staff", "add", "nurse", "--roles", "administer", "--new-passphrase-file", "w2",
+                 *STORE]) == 0
+    asked = ("--store", "s.store", "--passphrase-file", "w2", "--name", "nurse")
+    for kind, out in (("csv", "package"), ("sample", "sample.csv")):
+        assert main(["export", "all", "--to", kind, "--out", out, *asked]) == 1
+        assert not Path(out).exists()
+
+
 def test_where_nobody_agreed_nothing_is_written(store, capsys):
     kept(store, 8.0, "reference", "no")
     store.close()
@@ -78,4 +108,4 @@ def test_what_leaves_for_research_is_chosen_in_one_place_only():
     root = Path(__file__).parents[2] / "kiosk"
     choosing = [path.name for path in root.rglob("*.py") if ".research_use" in path.read_text()
                 and path.parent.name != "wording"]
-    assert sorted(choosing) == ["data_subject_rights.py", "listed.py", "sample_csv.py"]
+    assert sorted(choosing) == ["data_subject_rights.py", "listed.py", "research_tables.py", "sample_csv.py"]
