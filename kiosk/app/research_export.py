@@ -5,7 +5,7 @@ from collections import Counter
 from collections.abc import Iterable, Iterator, Mapping
 from uuid import UUID
 
-from kiosk.exchange.research_tables import CAPPED_AT_YEARS, ResearchVisit
+from kiosk.exchange.research_rows import CAPPED_AT_YEARS, ResearchVisit
 from kiosk.storage.data_subject_rights import RESEARCH, visits_for_research
 from kiosk.storage.store import Store
 from kiosk.visits.earlier import days_between, local_date

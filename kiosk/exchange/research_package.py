@@ -18,16 +18,8 @@ from pathlib import Path
 from typing import Any, Final, TextIO
 
 from kiosk.base.errors import Refused
-from kiosk.exchange.research_tables import (
-    AGE_DECIMALS,
-    CAPPED_AT_YEARS,
-    ROWS_OF,
-    TABLES,
-    Cell,
-    Column,
-    ResearchVisit,
-    TableDescription,
-)
+from kiosk.exchange.research_rows import AGE_DECIMALS, CAPPED_AT_YEARS, ROWS_OF, Cell, ResearchVisit
+from kiosk.exchange.research_tables import TABLES, Column, TableDescription
 
 FORMAT: Final = 1
 PROFILE: Final = "https://datapackage.org/profiles/2.0/datapackage.json"

@@ -14,7 +14,8 @@ from kiosk.app.research_export import visits_to_export
 from kiosk.base.errors import Refused
 from kiosk.exchange import research_package
 from kiosk.exchange.research_package import age_band, write_package
-from kiosk.exchange.research_tables import ROWS_OF, TABLES
+from kiosk.exchange.research_rows import ROWS_OF
+from kiosk.exchange.research_tables import TABLES
 from tests.exchange.demo_archive import NOTE, demo_archive
 from tests.storage.search import words
 

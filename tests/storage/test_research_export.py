@@ -108,4 +108,4 @@ def test_what_leaves_for_research_is_chosen_in_one_place_only():
     root = Path(__file__).parents[2] / "kiosk"
     choosing = [path.name for path in root.rglob("*.py") if ".research_use" in path.read_text()
                 and path.parent.name != "wording"]
-    assert sorted(choosing) == ["data_subject_rights.py", "listed.py", "research_tables.py", "sample_csv.py"]
+    assert sorted(choosing) == ["data_subject_rights.py", "listed.py", "research_rows.py", "sample_csv.py"]
