@@ -22,15 +22,14 @@ from kiosk.app.tablet import Checking, as_calibration, calibration_of, this_tabl
 from kiosk.app.visit_runner import Sitting
 from kiosk.base.errors import KioskError, Refused
 from kiosk.i18n.language import Language
-from kiosk.report.paper_pixels import paper_pixels
-from kiosk.report.qr import qr_modules
+from kiosk.report.pixels import paper_pixels, qr_modules
 from kiosk.visits import desk
 from kiosk.visits.desk_ready import must_pause, paused
 from kiosk.visits.desk_state import DeskState, Wishes
 from kiosk.visits.device_record import CalibrationRecord, Device
 from kiosk.visits.door_state import Purpose
 from kiosk.visits.visit import Visit
-from kiosk.wording.paper_pixels import PaperPixels
+from kiosk.wording.page_parts import PaperPixels
 from kiosk.wording.staff_parts import Control, PageView, StaffView
 from kiosk.wording.staff_shown import Shown
 from kiosk.wording.staff_words import staff_view

@@ -20,7 +20,7 @@ from kiosk.base.errors import Fault, Refused
 from kiosk.demo.picture_day import staff_shots
 from kiosk.i18n.catalogue_file import catalogue_path
 from kiosk.i18n.language import SOURCE_TAG, load_language
-from kiosk.report.paper_pixels import paper_pixels
+from kiosk.report.pixels import paper_pixels
 
 BETWEEN_PX: Final = 24
 PAGE_DPI: Final = 100.0

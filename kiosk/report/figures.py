@@ -18,7 +18,19 @@ from kiosk.figures.marks import (
     Words,
     unbroken,
 )
-from kiosk.report.paper import DATA, LINE, QUIET, SMALL, SMALL_QUIET, SMALL_STRONG, TEXT, TINT, WHITE, Style
+from kiosk.report.paper import (
+    DATA,
+    LINE,
+    QUIET,
+    SMALL,
+    SMALL_QUIET,
+    SMALL_STRONG,
+    TARGET,
+    TEXT,
+    TINT,
+    WHITE,
+    Style,
+)
 from kiosk.report.sheet import Sheet
 
 COLOURS: Final[dict[Role, str]] = {
@@ -78,3 +90,10 @@ def _style(words: Words) -> Style:
 
 def _down(point: Point) -> Point:
     return (point[0], -point[1])
+
+
+def identity_mark(sheet: Sheet, centre: tuple[float, float], radius_mm: float) -> None:
+    """The identity mark: the amber disc inside its closed ring."""
+    sheet.disc(centre, radius_mm, TEXT)
+    sheet.disc(centre, radius_mm * 0.78, WHITE)
+    sheet.disc(centre, radius_mm * 0.56, TARGET)

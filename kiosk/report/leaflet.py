@@ -12,10 +12,9 @@ from typing import Final
 
 from reportlab.pdfgen.canvas import Canvas
 
-from kiosk.report.document import document
-from kiosk.report.head import mark
+from kiosk.report.figures import identity_mark
 from kiosk.report.paper import LINE, MM, QUIET, SMALL_QUIET, SPACINGS, Paper, Style, paper_named
-from kiosk.report.sheet import Overflow, Sheet
+from kiosk.report.sheet import Overflow, Sheet, document
 from kiosk.wording.leaflet_words import LeafletWords
 
 TOP_MM: Final = 10.0
@@ -89,7 +88,7 @@ def foot_top(sheet: Sheet, words: LeafletWords) -> float:
 
 def _head(sheet: Sheet, words: LeafletWords) -> float:
     """Mark, title, place and day; the lower edge of the rule."""
-    mark(sheet, (5.0, 5.0), 5.0)
+    identity_mark(sheet, (5.0, 5.0), 5.0)
     room = sheet.width_mm - TITLE_LEFT_MM
     titled = sheet.wrap(words.title, TITLE, room)
     below = sheet.write_lines(TITLE_LEFT_MM, 5.0, titled, TITLE, TITLE_PITCH_MM)

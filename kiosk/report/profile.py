@@ -7,6 +7,7 @@ from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from typing import Final
 
+from kiosk.figures.marks import Align
 from kiosk.figures.profile_scale import PAPER, ProfileScale, change_mark, share_of_scale
 from kiosk.report.figures import SheetLettering, draw
 from kiosk.report.paper import (
@@ -192,7 +193,7 @@ def _row(sheet: Sheet, row: MeasureRow, columns: Columns, top_mm: float, row_mm:
 
 
 def _cell_lines(
-    sheet: Sheet, x_mm: float, middle_mm: float, lines: Sequence[str], style: Style, align: str
+    sheet: Sheet, x_mm: float, middle_mm: float, lines: Sequence[str], style: Style, align: Align
 ) -> None:
     """Lines about the middle of a row, set close."""
     pitch = CELL_PITCH_MM + sheet.deeper_mm

@@ -11,7 +11,6 @@ from io import BytesIO
 from typing import Final
 
 from kiosk.i18n.language import Language
-from kiosk.report.document import document
 from kiosk.report.paper import (
     LINE,
     SECTION,
@@ -22,7 +21,7 @@ from kiosk.report.paper import (
     TITLE,
     paper_named,
 )
-from kiosk.report.sheet import Overflow, Sheet
+from kiosk.report.sheet import Overflow, Sheet, document
 from norms.build.provenance import ProvenanceSheet, primary_rows
 
 LINE_MM: Final = 3.7

@@ -5,9 +5,8 @@ from io import BytesIO
 from typing import Final
 
 from kiosk.i18n.language import Language
-from kiosk.report.document import document
 from kiosk.report.paper import PLAIN, SPACINGS, TITLE, Style, paper_named
-from kiosk.report.sheet import Sheet
+from kiosk.report.sheet import Sheet, document
 
 PITCH_MM: Final = 6.0
 TITLE_PITCH_MM: Final = 9.0

@@ -2,22 +2,27 @@
 
 Every text is measured with the very font that is embedded, and its box is kept; text that leaves the live
 area, or a character that the font lacks, is refused. Without a canvas nothing is drawn: the same code that
-draws the page measures it first.
+draws the page measures it first. Where the language reads from right to left the whole sheet is mirrored:
+x is then measured from the right edge, and "left" is where lines begin. Figures keep their sides
+(`unmirrored`): only their place is mirrored.
 """
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Iterator, Sequence
+from contextlib import contextmanager
 from dataclasses import dataclass
+from io import BytesIO
 from typing import Any, Final
 
+from reportlab import rl_config
 from reportlab.lib.colors import HexColor
 from reportlab.pdfgen.canvas import Canvas
 
 from kiosk.base.errors import Refused
+from kiosk.figures.marks import Align, Point
 from kiosk.i18n.fonts import DEEP_SCRIPTS, NARROWED
 from kiosk.i18n.line_breaking import units
-from kiosk.report.drawing import Drawing
-from kiosk.report.faces import draw_line, missing_characters, width_of
-from kiosk.report.paper import MM, PLAIN, Paper, Spacing, Style
+from kiosk.report.paper import MM, PLAIN, TEXT, Paper, Spacing, Style
+from kiosk.report.typesetting import draw_line, font_name, missing_characters, registered_font, width_of
 
 ASCENT, DESCENT = 0.75, 0.21  # of the em, as far as letters with an accent-free top and a tail reach
 SLACK_MM: Final = 0.05
@@ -38,6 +43,135 @@ class TextBox:
     top_mm: float
     right_mm: float
     bottom_mm: float
+
+
+def document(out: BytesIO, paper: Paper, script: str, language: str, title: str, style: Style) -> Canvas:
+    """An empty document whose language is a tag; `style` is the first it is written in."""
+    registered_font(script, style.weight)
+    first_font: Any = font_name(script, style.weight)  # typed as a number in the stubs
+    canvas = Canvas(out, pagesize=(paper.width_mm * MM, paper.height_mm * MM), invariant=1, pageCompression=1,
+                    lang=language, initialFontName=first_font, initialFontSize=style.size_pt)
+    rl_config.useA85 = 0  # streams as plain bytes: a fifth smaller, and quicker
+    canvas.setTitle(title)
+    return canvas
+
+
+class Drawing:
+    """The live area of one page; without a canvas nothing is drawn."""
+
+    def __init__(self, paper: Paper, canvas: Canvas | None, direction: str) -> None:
+        self.paper = paper
+        self.width_mm, self.height_mm = paper.live_width_mm, paper.live_height_mm
+        self._canvas = canvas
+        self._mirrored = direction == "rtl"
+        self._shift_mm = 0.0  # of what keeps its sides on a mirrored sheet
+
+    @property
+    def draws(self) -> bool:
+        """Whether there is a canvas; without one the page is only measured."""
+        return self._canvas is not None
+
+    @contextmanager
+    def unmirrored(self, left_mm: float, right_mm: float) -> Iterator[None]:
+        """What is drawn between these sides stands where the mirrored sheet has them, but is not turned."""
+        before = self._mirrored, self._shift_mm
+        if self._mirrored:
+            self._mirrored, self._shift_mm = False, self.width_mm - right_mm - left_mm
+        try:
+            yield
+        finally:
+            self._mirrored, self._shift_mm = before
+
+    def line(
+        self, start: Point, end: Point, width_mm: float, colour: str = TEXT, dash_mm: Sequence[float] = ()
+    ) -> None:
+        """A straight stroke."""
+        self.polyline([start, end], width_mm, colour, dash_mm)
+
+    def polyline(
+        self, points: Sequence[Point], width_mm: float, colour: str = TEXT, dash_mm: Sequence[float] = ()
+    ) -> None:
+        """A stroke through points."""
+        if self._canvas is None or len(points) < 2:
+            return
+        self._stroke(self._canvas, width_mm, colour, dash_mm)
+        path = self._canvas.beginPath()
+        path.moveTo(*self._point(*points[0]))
+        for point in points[1:]:
+            path.lineTo(*self._point(*point))
+        self._canvas.drawPath(path, stroke=1, fill=0)
+
+    def polygon(self, points: Sequence[Point], colour: str) -> None:
+        """A filled shape."""
+        if self._canvas is None:
+            return
+        self._canvas.setFillColor(HexColor(colour))
+        path = self._canvas.beginPath()
+        path.moveTo(*self._point(*points[0]))
+        for point in points[1:]:
+            path.lineTo(*self._point(*point))
+        path.close()
+        self._canvas.drawPath(path, stroke=0, fill=1)
+
+    def rectangle(
+        self, left_mm: float, top_mm: float, right_mm: float, bottom_mm: float, colour: str
+    ) -> None:
+        """A filled rectangle."""
+        self.polygon(
+            [(left_mm, top_mm), (right_mm, top_mm), (right_mm, bottom_mm), (left_mm, bottom_mm)], colour
+        )
+
+    def disc(self, centre: Point, radius_mm: float, fill: str) -> None:
+        """A filled circle."""
+        if self._canvas is not None:
+            self._canvas.setFillColor(HexColor(fill))
+            self._canvas.circle(*self._point(*centre), radius_mm * MM, stroke=0, fill=1)
+
+    def ring(self, centre: Point, radius_mm: float, width_mm: float, colour: str) -> None:
+        """An open circle; the radius is that of the middle of the stroke."""
+        if self._canvas is not None:
+            self._stroke(self._canvas, width_mm, colour, ())
+            self._canvas.circle(*self._point(*centre), radius_mm * MM, stroke=1, fill=0)
+
+    def hatch(
+        self,
+        left_mm: float,
+        top_mm: float,
+        right_mm: float,
+        bottom_mm: float,
+        colour: str,
+        width_mm: float,
+        pitch_mm: float,
+    ) -> None:
+        """Lines at 45 degrees inside a rectangle."""
+        if self._canvas is None:
+            return
+        self._canvas.saveState()
+        clip, (x, y), (end, _) = (
+            self._canvas.beginPath(),
+            *(self._point(side, bottom_mm) for side in (left_mm, right_mm)),
+        )
+        clip.rect(min(x, end), y, abs(end - x), (bottom_mm - top_mm) * MM)
+        self._canvas.clipPath(clip, stroke=0, fill=0)
+        rise = right_mm - left_mm
+        foot = top_mm
+        while foot < bottom_mm + rise:
+            self.line((left_mm, foot), (right_mm, foot - rise), width_mm, colour)
+            foot += pitch_mm
+        self._canvas.restoreState()
+
+    def _stroke(self, canvas: Canvas, width_mm: float, colour: str, dash_mm: Sequence[float]) -> None:
+        canvas.setStrokeColor(HexColor(colour))
+        canvas.setLineWidth(width_mm * MM)
+        canvas.setDash([part * MM for part in dash_mm])
+
+    def _across(self, x_mm: float) -> float:
+        """Where an x stands from the sheet's left edge."""
+        return self.width_mm - x_mm if self._mirrored else x_mm + self._shift_mm
+
+    def _point(self, x_mm: float, y_mm: float) -> Point:
+        across = self.paper.side_mm + self._across(x_mm)
+        return (across * MM, (self.paper.height_mm - self.paper.top_mm - y_mm) * MM)
 
 
 class Sheet(Drawing):
@@ -77,7 +211,7 @@ class Sheet(Drawing):
                 line, used, room = unit, width, width_mm
         return [*lines, line]
 
-    def write(self, x_mm: float, baseline_mm: float, text: str, style: Style, align: str = "left") -> float:
+    def write(self, x_mm: float, baseline_mm: float, text: str, style: Style, align: Align = "left") -> float:
         """Write one line; the x of its right edge."""
         width = self.text_width(text, style)
         left = x_mm - {"left": 0.0, "centre": width / 2, "right": width}[align]
@@ -124,7 +258,7 @@ class Sheet(Drawing):
         """Words across the whole page, on top of everything, faint; kept out of `boxes`."""
         if self._canvas is None:
             return
-        canvas: Any = self._canvas
+        canvas = self._canvas
         canvas.saveState()
         canvas.translate(self.paper.width_mm / 2 * MM, self.paper.height_mm / 2 * MM)
         canvas.rotate(degrees)

@@ -11,7 +11,7 @@ from PIL import Image
 
 from kiosk.figures.marks import Box, around
 from kiosk.screens.parts import Part, Scene
-from kiosk.wording.paper_pixels import PaperPixels
+from kiosk.wording.page_parts import PaperPixels
 
 AGAIN_MM: Final = 5.0      # of one part's foot stands at the head of the next, so that no line is cut in both
 AROUND_MM: Final = 2.0     # left white about what is printed

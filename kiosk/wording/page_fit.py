@@ -1,4 +1,4 @@
-"""Who was tested, and is the recording fit to read? Identity, the visit, the beads and their reasons."""
+"""Who was tested, and is the recording fit to read? Identity, the visit, the dots and their reasons."""
 
 from collections.abc import Iterable, Mapping, Sequence
 from datetime import date, datetime, timedelta, timezone
@@ -13,7 +13,7 @@ from kiosk.visits.person import Person
 from kiosk.visits.visit import Visit
 from kiosk.wording.circumstances import hand_words
 from kiosk.wording.measures import block_name
-from kiosk.wording.page_parts import BeadGroup, BeadState, Fit, Labelled
+from kiosk.wording.page_parts import DotState, Fit, Labelled, TrialDots
 from kiosk.wording.reasons import sentence
 from kiosk.wording.units import age_words, days_apart
 
@@ -74,7 +74,7 @@ def visit_line(findings: Findings, language: Language) -> str:
 
 
 def fit(findings: Findings, battery: Battery, device: Device, language: Language) -> Fit:
-    """The answer, the beads and why a trial could not be scored."""
+    """The answer, the dots and why a trial could not be scored."""
     trials = [one for one in findings.trials if one.block != "familiarise"]
     groups = tuple(_group(block, trials, language) for block in planned_blocks(battery, findings.visit))
     notes = _notes(trials, language)
@@ -107,36 +107,36 @@ def _name(person: Person) -> str:
     return f"{family}, {person.given_name}" if person.given_name else family
 
 
-def _group(block: Block, trials: Sequence[TrialFinding], language: Language) -> BeadGroup:
+def _group(block: Block, trials: Sequence[TrialFinding], language: Language) -> TrialDots:
     mine = [one for one in trials if (one.block, one.hand) == (block.id, block.hand)]
     states = tuple(
-        _bead([one for one in mine if one.number == number]) for number in range(1, block.trials + 1)
+        _dot([one for one in mine if one.number == number]) for number in range(1, block.trials + 1)
     )
-    return BeadGroup(block_name(block.name, language), states)
+    return TrialDots(block_name(block.name, language), states)
 
 
-def _bead(attempts: Sequence[TrialFinding]) -> BeadState:
+def _dot(attempts: Sequence[TrialFinding]) -> DotState:
     if not attempts:
         return "not_done"
     return "scored" if any(fit_to_score(one) for one in attempts) else "not_scored"
 
 
-def _answer(groups: Sequence[BeadGroup], findings: Findings, notes: Sequence[str], language: Language) -> str:
-    beads = [bead for group in groups for bead in group.beads]
-    if "scored" not in beads:
+def _answer(groups: Sequence[TrialDots], findings: Findings, notes: Sequence[str], language: Language) -> str:
+    dots = [dot for group in groups for dot in group.dots]
+    if "scored" not in dots:
         return language.say_in("fit to read", "no")
-    if set(beads) == {"scored"}:
+    if set(dots) == {"scored"}:
         noted = notes or any(one.code in NOTED for one in findings.cautions)
         return language.say("yes, with a note") if noted else language.say_in("fit to read", "yes")
     return language.say_in("fit to read", "in part")
 
 
 def _facts(
-    groups: Sequence[BeadGroup], trials: Sequence[TrialFinding], findings: Findings, language: Language
+    groups: Sequence[TrialDots], trials: Sequence[TrialFinding], findings: Findings, language: Language
 ) -> tuple[str, ...]:
-    beads = [bead for group in groups for bead in group.beads]
+    dots = [dot for group in groups for dot in group.dots]
     counted = language.say(
-        "%(scored)d of %(all)d trials scored", scored=beads.count("scored"), all=len(beads)
+        "%(scored)d of %(all)d trials scored", scored=dots.count("scored"), all=len(dots)
     )
     rates = [one.rate_hz for one in trials if one.rate_hz is not None]
     touch = (language.say("touch %(rate)s/s", rate=language.number(median(rates))),) if rates else ()

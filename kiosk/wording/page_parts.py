@@ -7,13 +7,13 @@ glass). None stands where there is nothing to draw; an empty string where there 
 """
 
 from dataclasses import dataclass
-from typing import Any, Literal
+from typing import Literal
 
 import numpy as np
 from numpy.typing import NDArray
 
 Mark = Literal["", "poorer", "better", "ahead"]
-BeadState = Literal["scored", "not_scored", "not_done"]
+DotState = Literal["scored", "not_scored", "not_done"]
 
 
 @dataclass(frozen=True)
@@ -33,20 +33,20 @@ class Tick:
 
 
 @dataclass(frozen=True)
-class BeadGroup:
+class TrialDots:
     """The trials of one block in order of testing, under the block's name."""
 
     label: str
-    beads: tuple[BeadState, ...]
+    dots: tuple[DotState, ...]
 
 
 @dataclass(frozen=True)
 class Fit:
-    """Fit to read? The answer, the beads, facts of the recording, and notes in whole sentences."""
+    """Fit to read? The answer, the dots, facts of the recording, and notes in whole sentences."""
 
     title: str
     answer: str
-    groups: tuple[BeadGroup, ...]
+    groups: tuple[TrialDots, ...]
     facts: tuple[str, ...]
     notes: tuple[str, ...]
 
@@ -236,7 +236,18 @@ class PageContent:
     watermark: tuple[str, ...] = ()
 
 
-def _read_only_points(name: str, points: Any) -> NDArray[np.float64]:
+@dataclass(frozen=True)
+class PaperPixels:
+    """A printed page as it will look: its sizes on paper and in pixels, RGB bytes in rows from the top."""
+
+    width_mm: float
+    height_mm: float
+    width_px: int
+    height_px: int
+    rgb: bytes
+
+
+def _read_only_points(name: str, points: NDArray[np.float64]) -> NDArray[np.float64]:
     array = np.array(points, dtype=np.float64)
     if array.ndim != 2 or array.shape[1] != 2:
         raise ValueError(f"{name}, must have the shape (n, 2), got {array.shape}")

@@ -2,8 +2,10 @@
 
 from collections.abc import Sequence
 from datetime import datetime
-from typing import Any
 from uuid import UUID
+
+import numpy as np
+from numpy.typing import NDArray
 
 from kiosk.i18n.language import Language
 from kiosk.pursuit.battery import load_battery
@@ -15,51 +17,12 @@ from kiosk.wording.findings_words import headlines
 from kiosk.wording.page_change import change_section
 from kiosk.wording.page_fit import fit, identity, visit_line, visit_moment
 from kiosk.wording.page_foot import conditions, footer
-from kiosk.wording.page_parts import (
-    BeadGroup,
-    ChangeChart,
-    ChangeRow,
-    ChangeSection,
-    ChartPoint,
-    Fit,
-    Headline,
-    Labelled,
-    MeasureRow,
-    PageContent,
-    PathFigure,
-    PathSection,
-    Profile,
-    ScaleWords,
-    SignOff,
-    Tick,
-    ValueTable,
-)
+from kiosk.wording.page_parts import PageContent, PathFigure, PathSection, SignOff
 from kiosk.wording.page_profile import profile
 from kiosk.wording.page_values import value_table
 from norms import Standing
 
-__all__ = [
-    "BeadGroup",
-    "ChangeChart",
-    "ChangeRow",
-    "ChangeSection",
-    "ChartPoint",
-    "Fit",
-    "Headline",
-    "Labelled",
-    "MeasureRow",
-    "PageContent",
-    "PathFigure",
-    "PathSection",
-    "Profile",
-    "ScaleWords",
-    "SignOff",
-    "Tick",
-    "ValueTable",
-    "page_content",
-]
-
-Paths = Sequence[tuple[str, Any, Any]]
+Paths = Sequence[tuple[str, NDArray[np.float64], NDArray[np.float64]]]
 
 
 def page_content(

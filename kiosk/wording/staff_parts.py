@@ -11,7 +11,7 @@ from typing import Literal
 import numpy as np
 from numpy.typing import NDArray
 
-from kiosk.wording.paper_pixels import PaperPixels
+from kiosk.wording.page_parts import PaperPixels
 from kiosk.wording.trial_curves import TrialCurves
 
 Weight = Literal["main", "second", "quiet"]
@@ -145,8 +145,8 @@ class ObservationView:
 class PageView:
     """The page before printing: its tag, facts to check, the copy lines and what the QR code holds.
 
-    qr_modules: rows of the code from the top, True = dark, without the quiet zone (kiosk.report.qr makes them
-    from qr_text). pixels: the page itself (kiosk.report.paper_pixels).
+    qr_modules: rows of the code from the top, True = dark, without the quiet zone (by kiosk.report.pixels
+    from qr_text). pixels: the page itself.
     """
 
     head: Head

@@ -15,9 +15,8 @@ from kiosk.pursuit.battery import load_battery
 from kiosk.pursuit.samples import Samples
 from kiosk.pursuit.simulated_hand import move, typical_hand
 from kiosk.pursuit.trial import TrialFacts, TrialRecord
-from kiosk.report.exploration import explore
+from kiosk.report.exploration import OVERSIZE, PX_PER_MM, explore
 from kiosk.report.paper import DATA, LINE, PAPERS, TINT
-from kiosk.report.picture import OVERSIZE, PX_PER_MM
 from kiosk.scoring.score import score_trial
 from kiosk.scoring.traces import traces_of
 from kiosk.wording.exploration_words import exploration_words

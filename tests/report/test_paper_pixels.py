@@ -12,7 +12,7 @@ from PIL import Image
 
 from kiosk.i18n.language import load_language
 from kiosk.report.page import render
-from kiosk.report.paper_pixels import paper_pixels
+from kiosk.report.pixels import paper_pixels
 from tests.needed_packages import needs
 from tests.wording.page_samples import content, findings
 

@@ -2,7 +2,7 @@
 
 import pytest
 
-from kiosk.report.qr import qr_modules
+from kiosk.report.pixels import qr_modules
 
 FINDER = ("#######", "#.....#", "#.###.#", "#.###.#", "#.###.#", "#.....#", "#######")
 # ISO/IEC 18004, Annex C, table C.1 (from memory): the 15 format bits of level M, masks 0 to 7.

@@ -14,8 +14,7 @@ from kiosk.i18n.fonts import cut
 from kiosk.i18n.language import available, load_language
 from kiosk.i18n.line_breaking import direction_of
 from kiosk.report.bidi import runs_in_order
-from kiosk.report.faces import draw_line, width_of
-from kiosk.report.shaping import SHAPED
+from kiosk.report.typesetting import SHAPED, draw_line, width_of
 from tests.catalogue_texts import said_in
 from tests.needed_packages import needs
 from tests.text_reference import LINES, SCRIPTS, alike, cropped

@@ -4,7 +4,7 @@ from dataclasses import replace
 
 import numpy as np
 
-from kiosk.wording.paper_pixels import PaperPixels
+from kiosk.wording.page_parts import PaperPixels
 from kiosk.wording.staff_parts import (
     CardView,
     Choices,

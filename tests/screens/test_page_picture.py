@@ -8,7 +8,7 @@ import pytest
 
 from kiosk.figures.marks import Box
 from kiosk.screens.page_picture import AGAIN_MM, parts_of_page, whole_page
-from kiosk.wording.paper_pixels import PaperPixels
+from kiosk.wording.page_parts import PaperPixels
 from tests.screens.sample_views import page_view
 
 BANDS = 25           # each its own grey, 10 mm high

@@ -6,7 +6,7 @@ It holds the two copy lines for the clinic's record as they stand beside it (ISO
 import pytest
 import zxingcpp
 
-from kiosk.report.qr import qr_modules
+from kiosk.report.pixels import qr_modules
 from kiosk.wording.staff_parts import PageView
 from tests.screens.sample_views import views
 

@@ -177,8 +177,8 @@ def test_only_a_synthetic_table_marks_the_whole_page():
     assert content(fullest()).watermark == ("SIMULATED", "REFERENCE") and content(findings()).watermark == ()
 
 
-def test_beads_tell_scored_spoilt_and_not_done_trials():
-    states = [bead for group in content(shortest()).fit.groups for bead in group.beads]
+def test_dots_tell_scored_spoilt_and_not_done_trials():
+    states = [dot for group in content(shortest()).fit.groups for dot in group.dots]
     assert states == ["not_scored"] + ["not_done"] * 9
     assert content(shortest()).fit.answer == "no"
     assert content(findings()).fit.answer == "yes"
