@@ -23,6 +23,7 @@ FLOORS = (
     ("kiosk.wording",),
     ("kiosk.figures",),
     ("kiosk.screens", "kiosk.report", "kiosk.storage", "kiosk.exchange"),
+    ("kiosk.staff",),
     ("kiosk.app",),
     ("kiosk.demo",),
     ("kiosk.cli",),

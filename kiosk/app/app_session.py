@@ -8,12 +8,12 @@ changes their passphrase.
 from kiosk.app import presence
 from kiosk.app.dependencies import Stage
 from kiosk.app.driver import Clinic
+from kiosk.app.effects import carry_out, follow
 from kiosk.app.entry import Outside
 from kiosk.app.gate import Gate
 from kiosk.app.session import Session
 from kiosk.app.tablet import as_calibration
-from kiosk.app.wishes import WISHES
-from kiosk.visits import door
+from kiosk.staff import sign_in
 from norms import Refusal
 
 
@@ -30,7 +30,7 @@ class Shift:
         if session is None:
             self._lock_up(None)
         else:  # opened by the command line: nobody has stood before the screen yet
-            self.clinic = Clinic(outside.make_kit(session), WISHES)
+            self.clinic = Clinic(outside.make_kit(session), carry_out, follow)
 
     def frame(self) -> None:
         """One picture; time is looked at first, so that a touch which wakes the tablet comes too late."""
@@ -68,14 +68,14 @@ class Shift:
             self._porch = self.outside.make_stage(as_calibration(None, self.outside.window_px))
         self.clinic = None
         known = self.outside.door.known()
-        self.gate = Gate(self.outside, self._porch, door.closed(self.outside.now_local(), known=known,
-                                                                refusal=reason))
+        self.gate = Gate(self.outside, self._porch, sign_in.closed(self.outside.now_local(), known=known,
+                                                                note=reason))
 
     def _over(self, clinic: Clinic) -> None:
         """The door over the open desk."""
         purpose, clinic.at_door = clinic.at_door, None
         if purpose is not None:
-            state = door.over_open(self.outside.now_local(), purpose)
+            state = sign_in.over_open(self.outside.now_local(), purpose)
             self.gate = Gate(self.outside, clinic.stage, state)
 
     def _through(self, gate: Gate) -> None:
@@ -93,6 +93,6 @@ class Shift:
         if self._porch is not None:
             self._porch.close()
             self._porch = None
-        clinic = Clinic(self.outside.make_kit(session), WISHES)
+        clinic = Clinic(self.outside.make_kit(session), carry_out, follow)
         presence.unlocked(clinic)
         return clinic

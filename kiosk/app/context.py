@@ -25,12 +25,12 @@ from kiosk.pursuit.battery import Battery
 from kiosk.pursuit.observation import Observation
 from kiosk.pursuit.practice_check import understood
 from kiosk.scoring.trial_scores import TrialScores
+from kiosk.staff.intake import preferred_hand
 from kiosk.touch.calibration import Calibration
 from kiosk.touch.capture import Capture
 from kiosk.touch.journal import Journal
 from kiosk.visits.archive import Archive, StoredTrial
 from kiosk.visits.course import Course, form_for
-from kiosk.visits.desk_intake import preferred_hand
 from kiosk.visits.device_record import CalibrationRecord, Device
 from kiosk.visits.earlier import count_earlier
 from kiosk.visits.person import Person

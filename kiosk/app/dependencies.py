@@ -18,9 +18,10 @@ from kiosk.touch.calibration import Calibration
 from kiosk.touch.capture import Capture
 from kiosk.touch.fingers import Places
 from kiosk.touch.journal import Journal
+from kiosk.visits.actions import Action
 from kiosk.visits.course import Step
 from kiosk.visits.desk_archive import DeskArchive
-from kiosk.visits.desk_state import Power
+from kiosk.visits.power import Power
 from kiosk.visits.staff import AtWork
 from kiosk.wording.page_parts import PageContent
 from kiosk.wording.staff_parts import Control, ReplayPath, StaffView
@@ -29,7 +30,7 @@ from kiosk.wording.staff_parts import Control, ReplayPath, StaffView
 class Stage(Protocol):
     """What shows the screens; it answers with actions through on_action. offered: the person's languages."""
 
-    on_action: Callable[[str], None]
+    on_action: Callable[[Action], None]
     offered: tuple[str, ...]
 
     @property

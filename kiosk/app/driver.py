@@ -1,4 +1,4 @@
-"""The kiosk at work, one frame at a time: the desk's screens, the sitting's, and the wishes in between.
+"""The kiosk at work, one frame at a time: staff's screens, the person's, and the effects in between.
 
 `frame` is called for every picture: time passes, what was asked for is done, the screen is brought up to date
 and drawn. Nothing of the staff's part is done while a trial runs but drawing and sampling.
@@ -23,46 +23,55 @@ from kiosk.app.visit_runner import Sitting
 from kiosk.base.errors import KioskError, Refused
 from kiosk.i18n.language import Language
 from kiosk.report.pixels import paper_pixels, qr_modules
-from kiosk.visits import desk
-from kiosk.visits.desk_ready import must_pause, paused
-from kiosk.visits.desk_state import DeskState, Wishes
+from kiosk.staff import session
+from kiosk.staff.features import TILES
+from kiosk.staff.page import PageScreen
+from kiosk.staff.person_part import Paused, PersonPart, SpeakLanguage, person_waits
+from kiosk.staff.printing import Paper
+from kiosk.staff.results import Replay, Results
+from kiosk.staff.screen import Effect, Result, SiteTile, StaffContext, TabletFacts
+from kiosk.staff.session import StaffState
+from kiosk.staff.sign_in import Purpose
+from kiosk.visits.actions import Action, ChooseLanguage, CourseAction
 from kiosk.visits.device_record import CalibrationRecord, Device
-from kiosk.visits.door_state import Purpose
+from kiosk.visits.power import must_pause
 from kiosk.visits.visit import Visit
 from kiosk.wording.page_parts import PaperPixels
-from kiosk.wording.staff_parts import Control, PageView, StaffView
-from kiosk.wording.staff_shown import Shown
-from kiosk.wording.staff_words import staff_view
-from kiosk.wording.staff_words_notices import person_waits
+from kiosk.wording.staff_parts import PageView, StaffView
 from norms import Refusal
 
-SLOW: Final = ("conclude", "amend", "compare", "begin", "resume", "check_pin", "keep_pin", "print")
 PAUSES_ON: Final = ("rest", "change_hand", "new_path")
-TIMELESS: Final = ("results", "replay")  # no clock and no battery on them: nothing to draw anew by itself
+TIMELESS: Final = (Results, Replay)  # no clock and no battery on them: nothing to draw anew by itself
+CarryOut = Callable[[Effect, "Clinic"], None]
+Follow = Callable[["Clinic"], None]
 
 
 class Clinic:
-    """One kiosk at work. `wishes` fulfils what the desk asks for, by its first word."""
+    """One kiosk at work.
 
-    def __init__(self, kit: Kit, wishes: dict[str, Callable[["Clinic", str], None]]) -> None:
-        self.kit, self._fulfil = kit, wishes
+    carry_out does what a staff screen asks for; follow looks once a frame at what goes on beside the screens
+    (kiosk.app.effects). tiles: the features under Site.
+    """
+
+    def __init__(self, kit: Kit, carry_out: CarryOut, follow: Follow,
+                 tiles: tuple[SiteTile, ...] = TILES) -> None:
+        self.kit, self._carry_out, self._follow = kit, carry_out, follow
         self.device: Device = this_tablet(kit)
         self.record: CalibrationRecord | None = calibration_of(kit, self.device)
         self.table: ReferenceTable | None = table_in_use(kit.archive)
         self.visit: Visit | None = None
         self.sitting: Sitting | None = None
         self.made: Conclusion | None = None
-        self.shown: Shown | None = None
         self.compared: UUID | None = None
-        self.printing: PrintJob | None = None
+        self.printing: tuple[Paper, PrintJob] | None = None
         self.checking: Checking | None = None
         self.at_door: Purpose | None = None
         self.greeted = False
         self.next_look_s = 0.0
-        self._waiting: list[str] = []
-        self.state: DeskState = desk.opening(
+        self._waiting: list[Effect] = []
+        self.state: StaffState = session.opening(
             kit.now_local(), pin_known=kit.pins.known(), newest_record=kit.archive.newest_record(),
-            languages=tuple(kit.languages), language=kit.language, at_work=kit.at_work)
+            languages=tuple(kit.languages), language=kit.language, at_work=kit.at_work, tiles=tiles)
         self._drawn = LastDrawn()
         self._troubled: str | None = None
         self._pictured: tuple[bytes, PaperPixels | None] = b"", None
@@ -77,7 +86,16 @@ class Clinic:
     @property
     def language(self) -> Language:
         """The staff's language."""
-        return self.kit.languages[self.state.language]
+        return self.kit.languages[self.context.language]
+
+    @property
+    def context(self) -> StaffContext:
+        """What all staff screens may read."""
+        return self.state.context
+
+    def know(self, context: StaffContext) -> None:
+        """Something else is so for all staff screens."""
+        self.state = replace(self.state, context=context)
 
     def room(self, language: Language | None = None, training: bool = False) -> Room:
         """What a visit is begun and concluded with; a training visit may use the simulated table."""
@@ -96,29 +114,31 @@ class Clinic:
         self._stages[:1] = [self._new_stage(record)]
         self.stage.on_action, self.stage.offered = self.act, tuple(self.kit.languages)
         self.capture = self.kit.make_capture()
-        site = self.state.site
-        self.state = desk.with_site(self.state, window_px=self.kit.window_px, calibrated=record is not None,
-                                    latency_ms=self.device.latency_ms, checking=site.checking,
-                                    checks=self.kit.archive.checks_of(self.device.id))
+        self.know(replace(self.context, tablet=self.tablet_facts()))
         self._drawn.forget()
+
+    def tablet_facts(self) -> TabletFacts:
+        """What is known of the tablet now."""
+        return TabletFacts(self.kit.window_px, self.record is not None, self.device.latency_ms,
+                           self.kit.archive.checks_of(self.device.id))
 
     def _new_stage(self, record: CalibrationRecord | None) -> Stage:
         for old in self._stages:
             old.close()
         return self.kit.make_stage(as_calibration(record, self.kit.window_px))
 
-    def act(self, action: str) -> None:
+    def act(self, action: Action) -> None:
         """What was chosen on the screen, by the person or by staff."""
         self.touched()
-        if self.state.screen == "person" and action.startswith("language "):
-            self.fulfil(f"speak {action.removeprefix('language ')}")
-            return
-        if self.state.screen == "person" and self.sitting is not None and action != "staff":
-            with suppress(ValueError):  # a second tap on a button whose screen has gone
-                self.sitting.act(action)
-            return
-        self.state, wishes = desk.act(self.state, action, self.kit.now_local())
-        self.ask(wishes)
+        if isinstance(self.state.screen, PersonPart):
+            if isinstance(action, ChooseLanguage):
+                self.carry_out(SpeakLanguage(action.tag))
+                return
+            if isinstance(action, CourseAction) and self.sitting is not None:
+                with suppress(ValueError):  # a second tap on a button whose screen has gone
+                    self.sitting.act(action)
+                return
+        self.take(session.act(self.state, action, self.kit.now_local()))
 
     def touched(self) -> None:
         """Someone is here: the key is held for another while."""
@@ -126,31 +146,30 @@ class Clinic:
             self.kit.session.touched()
 
     def draw_anew(self) -> None:
-        """Another screen lay over the desk's."""
+        """Another screen lay over the staff's."""
         self._drawn.forget()
 
-    def ask(self, wishes: Wishes) -> None:
-        """Fulfil wishes: at once, or after the screen that says so has been drawn where they take time."""
+    def take(self, stepped: tuple[StaffState, tuple[Effect, ...]]) -> None:
+        """The next state; its effects at once, or after the screen that says so has been drawn."""
+        self.state, effects = stepped
         self._drawn.forget()
-        for wish in wishes:
-            if wish.partition(" ")[0] in SLOW:
-                self._waiting.append(wish)
+        for effect in effects:
+            if effect.slow:
+                self._waiting.append(effect)
             else:
-                self.fulfil(wish)
+                self.carry_out(effect)
 
-    def fulfil(self, wish: str) -> None:
-        """One wish; what is refused is told on the screen."""
-        name, _, rest = wish.partition(" ")
+    def carry_out(self, effect: Effect) -> None:
+        """One effect; what is refused is told on the screen."""
         try:
-            self._fulfil[name](self, rest)
+            self._carry_out(effect, self)
         except KioskError as refusal:
-            self.state = desk.refused(self.state, Refusal(refusal.code, dict(refusal.values)))
+            self.state = session.refused(self.state, Refusal(refusal.code, dict(refusal.values)))
         self._drawn.forget()
 
-    def told(self, moved: tuple[DeskState, Wishes]) -> None:
-        """The desk has been told something: its next state, and what it asks for then."""
-        self.state = moved[0]
-        self.ask(moved[1])
+    def on_result(self, result: Result) -> None:
+        """What an effect found or did, and what it leads to."""
+        self.take(session.on_result(self.state, result))
 
     def interrupt(self, reason: str) -> None:
         """Something came between (focus_lost): a running trial ends as interrupted."""
@@ -160,7 +179,7 @@ class Clinic:
     def frame(self) -> None:
         """One picture."""
         due, self._waiting = self._waiting, []
-        if self.state.screen == "person" and self.sitting is not None:
+        if isinstance(self.state.screen, PersonPart) and self.sitting is not None:
             self._drawn.takes("person", "person", pressed=False)
             self._sit(self.sitting)
         else:
@@ -173,8 +192,8 @@ class Clinic:
             self.sitting.flipped()
         if self.checking is not None:
             self.checking.flipped(now_ns)
-        for wish in due:
-            self.fulfil(wish)
+        for effect in due:
+            self.carry_out(effect)
 
     def _sit(self, sitting: Sitting) -> None:
         """A frame of the person's part; at a rest with an empty battery it pauses."""
@@ -182,7 +201,7 @@ class Clinic:
         self._tell_trouble(sitting)
         if sitting.step.screen in PAUSES_ON and must_pause(self.kit.power()):
             self.sitting = None
-            self.state = paused(self.state)
+            self.state = replace(self.state, screen=Paused(sitting.visit.id))
             self._drawn.forget()
 
     def _tell_trouble(self, sitting: Sitting) -> None:
@@ -196,42 +215,35 @@ class Clinic:
             self.stage.show_staff(person_waits(told, sitting.language), sitting.language)
 
     def _pass_time(self) -> None:
-        self.state = desk.tick(self.state, self.kit.now_local(), self.kit.power())
-        for wish in ("follow_print", "follow_check", "follow_backup"):
-            self._fulfil[wish](self, "")
+        self.state = session.tick(self.state, self.kit.now_local(), self.kit.power())
+        self._follow(self)
 
     def _show(self) -> None:
-        """Draw the desk's screen anew where anything on it has changed."""
-        state = self.state
-        percent = None if state.power.percent is None else round(state.power.percent)
-        now = (state.screen, *(() if state.screen in TIMELESS else (
-            state.at.replace(second=0, microsecond=0), state.power.charging, percent)))
-        if not self._drawn.takes(state.screen, now, pressed=self.stage.pressed):
+        """Draw the staff's screen anew where anything on it has changed."""
+        screen, context = self.state.screen, self.context
+        percent = None if context.power.percent is None else round(context.power.percent)
+        now = (screen.name, *(() if isinstance(screen, TIMELESS) else (
+            context.at.replace(second=0, microsecond=0), context.power.charging, percent)))
+        if not self._drawn.takes(screen.name, now, pressed=self.stage.pressed):
             return
-        if state.screen == "results" and self.shown is not None:
-            self.stage.show_results(self.shown.content, self.language, self._result_controls(),
-                                    as_paths(self.shown.replay, self.language))
-        elif state.screen != "person":
-            self.stage.show_staff(self._view(state), self.language)
+        if isinstance(screen, Results) and context.concluded is not None:
+            self.stage.show_results(context.concluded.content, self.language, screen.controls(self.language),
+                                    as_paths(context.concluded.replay, self.language))
+            return
+        view = session.staff_view(self.state, self.language)
+        if view is not None:
+            self.stage.show_staff(self._pictured_page(view), self.language)
 
-    def _view(self, state: DeskState) -> StaffView:
-        """What the desk's screen shows; a page with its picture and the modules of its QR code."""
-        view = staff_view(state, self.language, self.shown)
+    def _pictured_page(self, view: StaffView) -> StaffView:
+        """The view; a page's with its picture and the modules of its QR code."""
         if not isinstance(view, PageView):
             return view
-        pixels = self._page_pixels() if state.screen == "page" else None
+        pixels = self._page_pixels() if isinstance(self.state.screen, PageScreen) else None
         return replace(view, qr_modules=qr_modules(view.qr_text), pixels=pixels)
 
     def _page_pixels(self) -> PaperPixels | None:
         """The page at hand as it will be printed, drawn once."""
-        pdf = b"" if self.shown is None else self.shown.pdf
+        pdf = b"" if self.context.concluded is None else self.context.concluded.pdf
         if pdf and self._pictured[0] != pdf:
             self._pictured = pdf, paper_pixels(pdf)
         return self._pictured[1] if pdf else None
-
-    def _result_controls(self) -> tuple[Control, ...]:
-        say_in = self.language.say_in
-        return (Control("replay", say_in("button", "Replay")),
-                Control("compare", say_in("button", "Compare")),
-                Control("today", say_in("button", "Today"), "quiet"),
-                Control("next", say_in("button", "Page"), "main"))

@@ -10,7 +10,7 @@ from kiosk.app.printing import Printer, PrintJob
 from kiosk.app.session import Session
 from kiosk.i18n.language import Language
 from kiosk.touch.calibration import Calibration
-from kiosk.visits.desk_state import Power
+from kiosk.visits.power import Power
 
 
 class Door(Protocol):

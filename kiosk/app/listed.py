@@ -1,4 +1,4 @@
-"""What the archive answers the desk's lists: today's persons, earlier visits, intake of last time, tables."""
+"""What the archive answers staff's lists: today's persons, earlier visits, intake of last time, tables."""
 
 from collections.abc import Mapping
 from datetime import UTC, datetime
@@ -7,13 +7,15 @@ from typing import Final
 from uuid import UUID
 
 from kiosk.app.conclusion import ReferenceTable
+from kiosk.staff.intake import OPTIONS, TABLET
+from kiosk.staff.observations import Tile
+from kiosk.staff.results import VisitRow
+from kiosk.staff.tables import TableRow
+from kiosk.staff.today import TodayRow, VisitState
 from kiosk.visits.archive import StoredTrial
 from kiosk.visits.desk_archive import DeskArchive
-from kiosk.visits.desk_intake import OPTIONS, TABLET
-from kiosk.visits.desk_state import EarlierRow, Tile, TodayRow, VisitState
 from kiosk.visits.earlier import ScoredVisit, earlier_visits_from, incomparable
 from kiosk.visits.person import Person
-from kiosk.visits.site_work import TableRow
 from kiosk.visits.visit import Visit
 from norms import Table, TableFaults, pack_folder, read_folder, read_zip
 
@@ -82,7 +84,7 @@ def tiles_of(trials: tuple[StoredTrial, ...]) -> tuple[Tile, ...]:
 
 
 def earlier_rows(archive: DeskArchive, visit: Visit, device_class: str,
-                 chosen: UUID | None) -> tuple[EarlierRow, ...]:
+                 chosen: UUID | None) -> tuple[VisitRow, ...]:
     """The earlier visits, newest first, and which can be compared."""
     scores = archive.scores_of(visit.id)
     if scores is None:
@@ -90,15 +92,15 @@ def earlier_rows(archive: DeskArchive, visit: Visit, device_class: str,
     today = ScoredVisit(visit, scores.scoring_version, device_class, scores.blocks)
     used = table_in_use(archive)
     table = None if used is None else used.table
-    return tuple(EarlierRow(one.visit.id, one.number, one.visit.started_at, one.visit.id == chosen,
+    return tuple(VisitRow(one.visit.id, one.number, one.visit.started_at, one.visit.id == chosen,
                             incomparable(one, today, table) is None)
                  for one in reversed(earlier_visits_from(archive, visit)))
 
 
-def visits_had(archive: DeskArchive, person: Person) -> tuple[EarlierRow, ...]:
+def ended_visits(archive: DeskArchive, person: Person) -> tuple[VisitRow, ...]:
     """The person's visits that have ended, newest first."""
     numbered = enumerate(archive.visits_of(person.id), start=1)
-    rows = [EarlierRow(one.id, number, one.started_at, False) for number, one in numbered
+    rows = [VisitRow(one.id, number, one.started_at) for number, one in numbered
             if archive.visit_end(one.id) is not None]
     return tuple(reversed(rows))
 

@@ -13,7 +13,7 @@ from pathlib import Path
 from typing import Final, Literal
 from zoneinfo import ZoneInfo
 
-from kiosk.visits.desk_state import Power
+from kiosk.visits.power import Power
 
 SUPPLIES: Final = Path("/sys/class/power_supply")
 ETC: Final = Path("/etc")

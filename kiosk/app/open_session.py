@@ -26,7 +26,7 @@ from kiosk.storage.journal import StoreJournal
 from kiosk.storage.pin_file import PinFile
 from kiosk.storage.store import Store
 from kiosk.storage.unlocked_store import UnlockedStore
-from kiosk.visits.site_work import Backups
+from kiosk.visits.backups import Backups
 from kiosk.visits.staff import AtWork, StaffRow
 
 

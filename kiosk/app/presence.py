@@ -1,11 +1,12 @@
-"""Who is at the desk: a clinic opened by a passphrase, taken over, put down when the key is dropped."""
+"""Who is at work: a kiosk opened by a passphrase, taken over, put down when the key is dropped."""
 
 from dataclasses import replace
 
 from kiosk.app.dependencies import Kit
 from kiosk.app.driver import Clinic
-from kiosk.visits import desk_unlock
-from kiosk.visits.desk_pad import on
+from kiosk.staff.accounts import Accounts, ListAccounts
+from kiosk.staff.lock import Locked, PassphraseGiven
+from kiosk.staff.screen import ShowToday
 
 
 def in_trial(clinic: Clinic) -> bool:
@@ -23,21 +24,21 @@ def put_down(clinic: Clinic) -> None:
 
 def unlocked(clinic: Clinic) -> None:
     """Someone has given a passphrase: no PIN is asked now; one is chosen where there is none."""
-    if clinic.state.screen == "locked":
-        clinic.told((on(clinic.state, "today"), ("today",)))
+    if isinstance(clinic.state.screen, Locked):
+        clinic.carry_out(ShowToday())
 
 
 def come_back(clinic: Clinic, kit: Kit, *, passed: bool) -> None:
-    """Back from the door over the open desk. passed: a passphrase was given there, perhaps another's."""
+    """Back from sign-in over the open kiosk. passed: a passphrase was given there, perhaps another's."""
     other = kit.at_work.id != clinic.kit.at_work.id
     clinic.kit = kit
-    clinic.state = replace(clinic.state, at_work=kit.at_work)
+    clinic.know(replace(clinic.context, at_work=kit.at_work))
     if clinic.sitting is not None:
         clinic.sitting.archive = kit.archive
         clinic.sitting.show_again()
     clinic.stage.on_action = clinic.act
     clinic.draw_anew()
-    if clinic.state.screen == "unlock" and passed:
-        clinic.told(desk_unlock.passphrase_given(clinic.state, other=other, pin_known=kit.pins.known()))
-    elif clinic.state.screen == "staff":
-        clinic.ask(("staff",))
+    if passed:
+        clinic.on_result(PassphraseGiven(other, kit.pins.known()))
+    elif isinstance(clinic.state.screen, Accounts):
+        clinic.carry_out(ListAccounts())

@@ -10,12 +10,12 @@ from kiosk.app.conclusion import last_attempts
 from kiosk.i18n.language import Language
 from kiosk.scoring.grid import GRID_HZ
 from kiosk.scoring.traces import Traces, traces_of
+from kiosk.staff.concluded import ReplayTrial
 from kiosk.visits.archive import Archive, StoredTrial
 from kiosk.visits.rebuild import seen_from
 from kiosk.visits.visit import Visit
 from kiosk.wording.measures import trial_label
 from kiosk.wording.staff_parts import ReplayPath
-from kiosk.wording.staff_shown import ReplayTrial
 from kiosk.wording.trial_curves import TrialCurves
 
 REPLAY_HZ: Final = 60

@@ -8,8 +8,8 @@ from typing import Protocol
 from uuid import UUID
 
 from kiosk.touch.journal import Journal
+from kiosk.visits.backups import Backups
 from kiosk.visits.desk_archive import DeskArchive
-from kiosk.visits.site_work import Backups
 from kiosk.visits.staff import AtWork, StaffRow
 
 

@@ -17,13 +17,13 @@ from kiosk.app.app_session import Shift
 from kiosk.app.context import demo_table
 from kiosk.app.dependencies import Kit, Stage
 from kiosk.app.driver import Clinic
+from kiosk.app.effects import carry_out, follow
 from kiosk.app.entry import Door, Outside
 from kiosk.app.frame_limiter import FREE_HZ, FrameLimiter
 from kiosk.app.machine_facts import read_power, zone_name
 from kiosk.app.offered_languages import Languages
 from kiosk.app.printing import PrintJob, default_printer
 from kiosk.app.session import Pins, Session
-from kiosk.app.wishes import WISHES
 from kiosk.base.errors import Refused
 from kiosk.base.settings import data_folder, locales_folder
 from kiosk.i18n.language import available
@@ -99,9 +99,13 @@ def frames(wanted: Wanted, behind: Behind, now_ns: Callable[[], int], now_utc: C
             at_work=session.at_work if session else AtWork(), rights=session.rights if session else dict)
 
     make_capture = _capture_source(wanted, window, size, now_ns)
-    at_work: Clinic | Shift = Clinic(make_kit(None), WISHES) if behind.door is None else Shift(Outside(
-        behind.door, make_kit, languages, wanted.language, now_ns, now_local, read_power,
-        make_stage, size, default_printer, print_page, wanted.paper))
+    at_work: Clinic | Shift
+    if behind.door is None:
+        at_work = Clinic(make_kit(None), carry_out, follow)
+    else:
+        at_work = Shift(Outside(
+            behind.door, make_kit, languages, wanted.language, now_ns, now_local, read_power, make_stage,
+            size, default_printer, print_page, wanted.paper))
     window.bind(focus=lambda _, focused: None if focused else at_work.interrupt("focus_lost"))
     parent = os.getppid()
     while os.getppid() == parent:

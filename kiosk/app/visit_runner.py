@@ -23,6 +23,7 @@ from kiosk.touch.device_watch import TRY_AGAIN_NS, DeviceWatch
 from kiosk.touch.fingers import Fingers, Places, is_own_source
 from kiosk.touch.journal import Journal, JournalTrial
 from kiosk.touch.recorder import Recorder
+from kiosk.visits.actions import Action, CourseAction
 from kiosk.visits.archive import Archive, StoredTrial
 from kiosk.visits.course import Course, Step
 from kiosk.visits.visit import Visit
@@ -35,7 +36,7 @@ NEEDS_NO_TOUCH: Final = ("not_understood", "thanks")
 class Stage(Protocol):
     """What shows the steps of a visit; it answers with actions through on_action."""
 
-    on_action: Callable[[str], None]
+    on_action: Callable[[Action], None]
 
     def show(self, step: Step, language: Language) -> None:
         """Show the screen of this step."""
@@ -81,13 +82,13 @@ class Sitting:
         self.step = self.course.step
         self._watch = DeviceWatch(self.capture)
 
-    def act(self, action: str) -> None:
+    def act(self, action: Action) -> None:
         """What the person or staff chose on the screen; Stop ends a trial whose disc has set off."""
-        if action == "stop" and self._recorder is not None:
+        if action is CourseAction.STOP and self._recorder is not None:
             self._recorder.stop()
             self._end_trial("stop")
-            return
-        self.step = self.course.act(action)
+        elif isinstance(action, CourseAction):
+            self.step = self.course.act(action)
 
     def show_again(self) -> None:
         """Another screen lay over the person's: show theirs anew."""
@@ -140,7 +141,7 @@ class Sitting:
         else:
             away = self._watch.away(self.now_ns())
         if away and self.step.screen == "stopped":  # nobody can press Next now
-            self.step, away = self.course.act("go_on"), False
+            self.step, away = self.course.act(CourseAction.GO_ON), False
         if away and self.trouble is None:
             self.trouble = Refused("touch_device_gone")
         elif not away and self.trouble is not None:
@@ -191,7 +192,7 @@ class Sitting:
         if record is not None:
             self._settle(record)
         elif if_never_set_off == "stop":
-            self.step = self.course.act("stop")
+            self.step = self.course.act(CourseAction.STOP)
         else:
             self._shown = None
 

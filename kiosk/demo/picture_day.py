@@ -10,7 +10,19 @@ from typing import Final
 from kiosk.demo.picture_kiosk import EMPTY, FULL, LOW, PIN, PictureKiosk, Shot
 from kiosk.demo.picture_site import at_the_door, only_with_accounts, refusals, the_site
 from kiosk.i18n.language import Language
-from kiosk.visits.desk_intake import TICKS
+from kiosk.staff.actions import Answer, Key, StaffAction
+from kiosk.staff.find import FindAction
+from kiosk.staff.intake import IntakeAction
+from kiosk.staff.new_person import NewPersonAction
+from kiosk.staff.observations import NoteSeen, ObservationAction
+from kiosk.staff.page import PageAction
+from kiosk.staff.person_part import LeftOpenAction
+from kiosk.staff.printing import PaperAction
+from kiosk.staff.ready import TICKS, ReadyAction, Tick
+from kiosk.staff.results import ResultsAction
+from kiosk.staff.sign import SignAction
+from kiosk.staff.today import TodayAction
+from kiosk.visits.actions import AskWhy, CourseAction, ScreenAction
 from kiosk.wording.staff_parts import ChoiceView
 from norms import Refusal
 
@@ -32,9 +44,9 @@ def _unlocked(kiosk: PictureKiosk) -> None:
     kiosk.look("first_pin_again")
     kiosk.type(PIN)
     kiosk.look("today", "today_nobody")
-    kiosk.do("lock")
+    kiosk.do(StaffAction.LOCK)
     kiosk.look("locked")
-    kiosk.do("staff")
+    kiosk.do(ScreenAction.STAFF)
     kiosk.type("111111")
     kiosk.look("unlock")
     kiosk.type(PIN)
@@ -42,12 +54,12 @@ def _unlocked(kiosk: PictureKiosk) -> None:
 
 
 def _a_new_person(kiosk: PictureKiosk) -> None:
-    kiosk.do("find")
+    kiosk.do(TodayAction.FIND)
     kiosk.look("find")
-    kiosk.do("back", "new")
+    kiosk.do(StaffAction.BACK, TodayAction.NEW)
     kiosk.type("K04127")
     kiosk.look("new_code")
-    kiosk.do(*["erase"] * 6, "give_code", "next")
+    kiosk.do(*[StaffAction.ERASE] * 6, NewPersonAction.MAKE_CODE, StaffAction.NEXT)
     kiosk.look("new_birth")
     kiosk.type("195405")
 
@@ -56,7 +68,7 @@ def _asked(kiosk: PictureKiosk) -> None:
     """Intake with the first answers, each subject looked at."""
     while (subject := _answer(kiosk)) is not None:
         kiosk.look("intake", f"intake_{subject}")
-        kiosk.do("next")
+        kiosk.do(StaffAction.NEXT)
 
 
 def _answer(kiosk: PictureKiosk) -> str | None:
@@ -67,123 +79,123 @@ def _answer(kiosk: PictureKiosk) -> str | None:
         return None
     first = view.rows[0].options[0].action
     kiosk.do(first)
-    return first.split()[1]
+    return first.subject if isinstance(first, Answer) else None
 
 
 def _handed_over(kiosk: PictureKiosk) -> None:
     kiosk.look("ready")
     kiosk.power = LOW
-    kiosk.do(*(f"tick {tick}" for tick in TICKS), "hand_over")
+    kiosk.do(*map(Tick, TICKS), ReadyAction.HAND_OVER)
     kiosk.look("power_low")
     kiosk.power = FULL
-    kiosk.do("back")
+    kiosk.do(StaffAction.BACK)
     kiosk.look("ready", "ready_ticked")
-    kiosk.do("hand_over")
+    kiosk.do(ReadyAction.HAND_OVER)
     kiosk.look("hand_over")
-    kiosk.do("touched")
+    kiosk.do(ScreenAction.TOUCHED)
 
 
 def _first_visit(kiosk: PictureKiosk) -> None:
     """With staff in between, and a battery that runs out at a rest."""
     kiosk.person.comes(1, False)
     kiosk.sit("rest")
-    kiosk.do("staff")
+    kiosk.do(ScreenAction.STAFF)
     kiosk.type(PIN)
     kiosk.look("staff_choices")
-    kiosk.do("go_on")
+    kiosk.do(CourseAction.GO_ON)
     kiosk.power = EMPTY
     kiosk.frame(3)
     kiosk.look("paused")
     kiosk.power = FULL
-    kiosk.do("staff")
+    kiosk.do(ScreenAction.STAFF)
     kiosk.type(PIN)
     kiosk.look("left_open")
-    kiosk.do("resume")
+    kiosk.do(LeftOpenAction.RESUME)
     kiosk.sit()
-    kiosk.do("staff")
+    kiosk.do(ScreenAction.STAFF)
     kiosk.type(PIN)
     kiosk.look("observations")
-    kiosk.do("note talked", "next")
+    kiosk.do(NoteSeen("talked"), StaffAction.NEXT)
     kiosk.look("results", "results_first_visit")
-    kiosk.do("today")
+    kiosk.do(StaffAction.TODAY)
 
 
 def _second_visit(kiosk: PictureKiosk) -> None:
     code = kiosk.archive.people()[0].code
     kiosk.start(days=DAYS_BETWEEN)
-    kiosk.do("staff")
+    kiosk.do(ScreenAction.STAFF)
     kiosk.type(PIN)
-    kiosk.do("find")
+    kiosk.do(TodayAction.FIND)
     kiosk.type(code)
     kiosk.look("intake", "intake_repeat_visit")
-    kiosk.do("same")
+    kiosk.do(IntakeAction.SAME)
     while _answer(kiosk) is not None:
-        kiosk.do("next")
-    kiosk.do(*(f"tick {tick}" for tick in TICKS), "hand_over", "touched")
+        kiosk.do(StaffAction.NEXT)
+    kiosk.do(*map(Tick, TICKS), ReadyAction.HAND_OVER, ScreenAction.TOUCHED)
     kiosk.person.comes(2, True)
     kiosk.sit()
-    kiosk.do("staff")
+    kiosk.do(ScreenAction.STAFF)
     kiosk.type(PIN)
-    kiosk.do("nothing")
+    kiosk.do(ObservationAction.NOTHING)
 
 
 def _results(kiosk: PictureKiosk) -> None:
     kiosk.look("results")
-    kiosk.do("why percentile steady.preferred.scatter")
+    kiosk.do(AskWhy("percentile", "steady.preferred.scatter"))
     kiosk.look("why")
-    kiosk.do("back", "replay")
+    kiosk.do(StaffAction.BACK, ResultsAction.REPLAY)
     kiosk.look("replay")
-    kiosk.do("back", "compare")
+    kiosk.do(StaffAction.BACK, ResultsAction.COMPARE)
     kiosk.look("compare")
-    kiosk.do("back", "next")
+    kiosk.do(StaffAction.BACK, StaffAction.NEXT)
 
 
 def _the_page(kiosk: PictureKiosk) -> None:
     kiosk.look("page")
-    kiosk.do("copy")
+    kiosk.do(PageAction.COPY)
     kiosk.look("copy")
-    kiosk.do("back")
-    kiosk.clinic.act("print")
+    kiosk.do(StaffAction.BACK)
+    kiosk.clinic.act(PaperAction.PRINT)
     kiosk.frame(2)
     kiosk.look("printing")
     kiosk.frame(5)
     kiosk.look("printed")
     kiosk.print_ends = Refusal("printer_did_not_answer")
-    kiosk.do("print")
+    kiosk.do(PaperAction.PRINT)
     kiosk.frame(5)
     kiosk.look("not_printed")
-    kiosk.do("save")
+    kiosk.do(PaperAction.SAVE)
     kiosk.look("saved")
-    kiosk.do("leaflet")
+    kiosk.do(PaperAction.LEAFLET)
     kiosk.look("leaflet")
-    kiosk.do("back", "sign")
+    kiosk.do(StaffAction.BACK, SignAction.SIGN)
     kiosk.look("signer")
     kiosk.type("AB")
-    kiosk.do("set role nurse")
+    kiosk.do(Answer("role", "nurse"))
     kiosk.look("sign_off")
-    kiosk.do("sign")
+    kiosk.do(SignAction.SIGN)
     kiosk.look("page", "page_signed")
 
 
 def _put_right(kiosk: PictureKiosk) -> None:
-    kiosk.do("amend", "set what observations", "set reason seen_later")
+    kiosk.do(PageAction.AMEND, Answer("what", "observations"), Answer("reason", "seen_later"))
     kiosk.look("amend")
-    kiosk.do("next")
+    kiosk.do(StaffAction.NEXT)
     kiosk.look("observations", "observations_amended")
-    kiosk.do("note talked", "next", "next", "later")
+    kiosk.do(NoteSeen("talked"), StaffAction.NEXT, StaffAction.NEXT, StaffAction.LATER)
     kiosk.look("today")
 
 
 def _people_alike(kiosk: PictureKiosk) -> None:
     """Two more people, known by a room and a record number; they are born in the month of the first."""
     for second in ("CD", "EF"):
-        kiosk.do("new", "key A", "key B", "two_identifiers")
+        kiosk.do(TodayAction.NEW, Key("A"), Key("B"), NewPersonAction.TWO_IDENTIFIERS)
         kiosk.look("new_second", f"new_second_{second}")
         kiosk.type(second)
         kiosk.type("195405")
         kiosk.look("look_alike", f"look_alike_{second}")
-        kiosk.do("this_person", "back")
-    kiosk.do("find")
+        kiosk.do(FindAction.THIS_PERSON, StaffAction.BACK)
+    kiosk.do(TodayAction.FIND)
     kiosk.type("AB")
     kiosk.look("found")
-    kiosk.do("back", "back")
+    kiosk.do(StaffAction.BACK, StaffAction.BACK)

@@ -18,28 +18,32 @@ from kiosk.app.conclusion import Imprint, ReferenceTable, remake
 from kiosk.app.context import CLINIC, KIOSK_NAME, demo_table
 from kiosk.app.dependencies import Kit
 from kiosk.app.driver import Clinic
+from kiosk.app.effects import carry_out, follow
 from kiosk.app.printing import Printer
 from kiosk.app.store_opening import Machine, memory_store
-from kiosk.app.wishes import WISHES
 from kiosk.base.errors import Refused
 from kiosk.base.settings import demo_norms_folder
 from kiosk.demo.simulated_visits import ANSWERS, FRAME_S, PANEL, RANGES, SimulatedPerson, simulated_device
 from kiosk.i18n.language import Language
 from kiosk.pursuit.battery import load_battery
+from kiosk.staff import tables
+from kiosk.staff.actions import Key, StaffAction
+from kiosk.staff.concluded import Concluded
+from kiosk.staff.ready import Ready
+from kiosk.staff.today import TodayAction
 from kiosk.storage.ids import IdSource
 from kiosk.storage.pin_file import PinInMemory
 from kiosk.touch.capture import Playback
-from kiosk.visits.desk_state import Power
+from kiosk.visits.actions import Action
 from kiosk.visits.earlier import local_date
+from kiosk.visits.power import Power
 from kiosk.wording.page_parts import PageContent
 from kiosk.wording.staff_parts import Control, ReplayPath, StaffView
-from kiosk.wording.staff_shown import Shown
 from norms import Refusal
 
 BEGINS: Final = datetime(2026, 1, 12, 9, 0, tzinfo=UTC)
 PIN: Final = "481516"
 FULL, LOW, EMPTY = Power(84.0, False), Power(20.0, False), Power(5.0, False)
-LOOK: Final = "look"  # no action of the desk: it only draws anew
 REACHES_S: Final = 0.7
 
 
@@ -80,7 +84,7 @@ class Remembering:
 
     def __init__(self) -> None:
         self.offered: tuple[str, ...] = ()
-        self.on_action: Callable[[str], None] = lambda action: None
+        self.on_action: Callable[[Action], None] = lambda action: None
         self.view: StaffView | None = None
         self.results: tuple[PageContent, Sequence[Control], Sequence[ReplayPath]] | None = None
 
@@ -139,7 +143,7 @@ class PictureKiosk:
         self.archive = memory_store(Machine(self.now, self.new_id, bytes))
         self.pins, self.capture = PinInMemory(), Playback(lambda: self.ns, RANGES, PANEL)
         self.person = SimulatedPerson(1, 71.0, simulated_device(self.new_id)[2])
-        self._in_language: dict[tuple[object, ...], Shown] = {}
+        self._in_language: dict[tuple[object, ...], Concluded] = {}
         self.table: ReferenceTable | None = None
         self.start()
 
@@ -157,7 +161,7 @@ class PictureKiosk:
             print_page=lambda pdf, tag, printer, now_s: Job(self.print_ends, printer),  # type: ignore[arg-type, return-value]
             device_class="simulated", px_per_mm=(5.88, 5.88) if calibrated else None,
             language=self.languages[0].tag, place=CLINIC, refresh_hz=1 / FRAME_S)
-        self.clinic = Clinic(kit, WISHES)
+        self.clinic = Clinic(kit, carry_out, follow)
         self.clinic.table = self.table
         self.frame()
 
@@ -167,8 +171,8 @@ class PictureKiosk:
 
     @property
     def screen(self) -> str:
-        """The desk's screen."""
-        return self.clinic.state.screen
+        """The staff's screen."""
+        return self.clinic.state.screen.name
 
     def frame(self, times: int = 1, by_s: float = FRAME_S) -> None:
         """So many pictures."""
@@ -176,7 +180,7 @@ class PictureKiosk:
             self.ns += round(by_s * 1e9)
             self.clinic.frame()
 
-    def do(self, *actions: str) -> None:
+    def do(self, *actions: Action) -> None:
         """Choose one after another."""
         for action in actions:
             self.clinic.act(action)
@@ -185,40 +189,44 @@ class PictureKiosk:
     def type(self, text: str) -> None:
         """Key by key, then on."""
         for key in text:
-            self.clinic.act(f"key {key}")
-        self.do("next")
+            self.clinic.act(Key(key))
+        self.do(StaffAction.NEXT)
 
     def expect(self, screen: str) -> None:
-        """The desk has come to this screen, or the kiosk is no longer what this is made for."""
+        """It has come to this screen, or the kiosk is no longer what this is made for."""
         if self.screen != screen:
             raise ValueError(f"screen must be {screen!r} by now, got {self.screen!r}")
 
     def look(self, screen: str, name: str = "") -> None:
         """Keep what this screen shows, in every language."""
         self.expect(screen)
-        state, shown = self.clinic.state, self.clinic.shown
+        known = self.clinic.context
         for language in self.languages:
-            self.clinic.state = replace(self.clinic.state, language=language.tag)
-            self.clinic.shown = None if shown is None else self._worded(shown, language)
-            self.clinic.act(LOOK)
+            concluded = known.concluded and self._worded(known.concluded, language)
+            self._speak(language.tag, concluded)
+            self.clinic.draw_anew()
             self.frame()
             self.shots.append(Shot(name or screen, screen, language, self.stage.view, self.stage.results))
-        self.clinic.state = replace(self.clinic.state, language=state.language, refusal=state.refusal)
-        self.clinic.shown = shown
+        self._speak(known.language, known.concluded)
+
+    def _speak(self, tag: str, concluded: Concluded | None) -> None:
+        self.clinic.know(replace(self.clinic.context, language=tag, concluded=concluded))
 
     def load_table(self) -> None:
         """Take the simulated table that ships with the kiosk into use."""
         folder = demo_norms_folder()
         copytree(folder, self.folder / "tables" / folder.name)
-        self.do("site", "site tables")
+        self.do(TodayAction.SITE, tables.TILE)
         self.look("tables")
-        self.do(f"table {folder.name}", "back", "back")
+        self.do(tables.PickTable(folder.name), StaffAction.BACK, StaffAction.BACK)
         self.table = self.clinic.table
 
     def make_it_a_demo(self) -> None:
         """The visit about to begin is one of the demo, so that the simulated table may judge it."""
-        answers = {**self.clinic.state.answers, "purpose": "demo"}
-        self.clinic.state = replace(self.clinic.state, answers=answers)
+        ready = self.clinic.state.screen
+        if isinstance(ready, Ready):
+            demo = replace(ready, answers={**ready.answers, "purpose": "demo"})
+            self.clinic.state = replace(self.clinic.state, screen=demo)
 
     def sit(self, until: str = "thanks") -> None:
         """The person's part up to a screen of it, or until the staff's part comes in between."""
@@ -236,15 +244,15 @@ class PictureKiosk:
                 lifted_ns = touches[-1].t_ns
             self.frame()
 
-    def _worded(self, shown: Shown, language: Language) -> Shown:
+    def _worded(self, concluded: Concluded, language: Language) -> Concluded:
         """A concluded visit in another language."""
         if (visit := self.clinic.visit) is None:
             raise Refused("unknown_visit", {"visit": ""})
-        key = (visit.id, shown.content.page_tag, shown.content.sign_off.state, language.tag)
+        key = (visit.id, concluded.tag, concluded.content.sign_off.state, language.tag)
         if key not in self._in_language:
             imprint = Imprint(CLINIC, KIOSK_NAME, __version__, self.now())
             made = remake(self.archive, visit, language, imprint, self.new_id)
             first, *_ = self.archive.visits_of(visit.person_id)
             dates = (language.date(local_date(first)), language.date(local_date(visit)))
-            self._in_language[key] = Shown(made.content, shown.findings, shown.replay, dates, made.pdf)
+            self._in_language[key] = replace(concluded, content=made.content, visit_dates=dates, pdf=made.pdf)
         return self._in_language[key]

@@ -7,17 +7,27 @@ drawn from what it would know. Millimetres of the card by ISO/IEC 7810.
 from collections.abc import Iterator
 from dataclasses import replace
 from datetime import timedelta
-from typing import Final, get_args
+from typing import Final
 
 from kiosk.demo.picture_kiosk import PIN, PictureKiosk, Shot
+from kiosk.staff import languages, tablet
+from kiosk.staff.accounts import Account, Accounts, OwnAccount
+from kiosk.staff.actions import StaffAction
+from kiosk.staff.backup import Backup
+from kiosk.staff.concluding import Concluding
+from kiosk.staff.page import PageScreen
+from kiosk.staff.printing import Kept
+from kiosk.staff.results import Results
+from kiosk.staff.session import CannotGoOn, StaffState, staff_view
+from kiosk.staff.sign_in import STEPS, Purpose, SignInState, Step, sign_in_view
+from kiosk.staff.tablet import Resize, TabletAction
+from kiosk.staff.today import TodayAction
+from kiosk.staff.visits_had import VisitsHad
 from kiosk.touch.card_calibration import CARD_HEIGHT_MM, CARD_WIDTH_MM
-from kiosk.visits.desk_state import DeskScreen, DeskState
-from kiosk.visits.door_state import STEPS, DoorScreen, DoorState, Purpose
-from kiosk.visits.site_work import Backups
+from kiosk.visits.actions import ScreenAction
+from kiosk.visits.backups import Backups
 from kiosk.visits.staff import StaffRow
 from kiosk.wording.staff_parts import CardView
-from kiosk.wording.staff_words import PLAIN, staff_view
-from kiosk.wording.staff_words_door import door_view
 from norms import Refusal
 
 PX_PER_MM: Final = 5.88
@@ -26,30 +36,30 @@ MADE_UP_CODE: Final = "ABCD-EFGH-IJKL-MNOP-QRST-UVWX-YZ23-4567"
 
 def the_site(kiosk: PictureKiosk) -> None:
     """Every job of the site but those that need accounts."""
-    kiosk.do("site")
+    kiosk.do(TodayAction.SITE)
     kiosk.look("site")
-    kiosk.do("site languages")
+    kiosk.do(languages.TILE)
     kiosk.look("languages")
-    kiosk.do("back", "site tablet")
+    kiosk.do(StaffAction.BACK, tablet.TILE)
     kiosk.look("tablet")
-    kiosk.do("tablet crosses")
+    kiosk.do(TabletAction.CROSSES)
     kiosk.look("crosses")
-    kiosk.do("back", "tablet check")
+    kiosk.do(StaffAction.BACK, TabletAction.CHECK)
     kiosk.look("device_check")
-    kiosk.do("back", "tablet latency")
+    kiosk.do(StaffAction.BACK, TabletAction.LATENCY)
     kiosk.look("latency")
     for number in ("240", "16", "17", "16", "18", "17"):
         kiosk.type(number)
-    kiosk.do("done")
+    kiosk.do(TabletAction.DONE)
     kiosk.look("figures", "figures_latency")
-    kiosk.do("next", "tablet card")
+    kiosk.do(StaffAction.NEXT, TabletAction.CARD)
     for name in ("card_width", "card_height", "", ""):
         _fit_the_card(kiosk)
         if name:
             kiosk.look("card", name)
-        kiosk.do("next")
+        kiosk.do(StaffAction.NEXT)
     kiosk.look("figures", "figures_card")
-    kiosk.do("next", "back", "back")
+    kiosk.do(StaffAction.NEXT, StaffAction.BACK, StaffAction.BACK)
 
 
 def _fit_the_card(kiosk: PictureKiosk) -> None:
@@ -58,16 +68,16 @@ def _fit_the_card(kiosk: PictureKiosk) -> None:
     if isinstance(view, CardView):
         wanted_px = PX_PER_MM * (CARD_WIDTH_MM if view.axis == "width" else CARD_HEIGHT_MM)
         by_px = round(wanted_px - view.length_px)
-        kiosk.do(f"{'wider' if by_px > 0 else 'narrower'} {abs(by_px)}")
+        kiosk.do(Resize(by_px))
 
 
 def refusals(kiosk: PictureKiosk) -> None:
     """A tablet without calibration, and one whose clock was set back a year."""
     kiosk.start(calibrated=False)
-    kiosk.do("staff")
+    kiosk.do(ScreenAction.STAFF)
     kiosk.type(PIN)
-    kiosk.clinic.state = replace(kiosk.clinic.state, screen="refused", back_to="today",
-                                 refusal=Refusal("tablet_not_calibrated"))
+    refused = CannotGoOn(note=Refusal("tablet_not_calibrated"))
+    kiosk.clinic.state = replace(kiosk.clinic.state, screen=refused)
     kiosk.look("refused")
     kiosk.start(days=-365)
     kiosk.look("clock_back")
@@ -75,30 +85,24 @@ def refusals(kiosk: PictureKiosk) -> None:
 
 def only_with_accounts(kiosk: PictureKiosk) -> Iterator[Shot]:
     """Staff, own account, backup, and what stands while a page is made: from what they would know."""
-    state, id_of = kiosk.clinic.state, kiosk.new_id
+    context, id_of = kiosk.clinic.context, kiosk.new_id
     rows = (StaffRow(id_of(), "M. Orla", frozenset({"administer", "interpret", "site_lead"})),
             StaffRow(id_of(), "T. Besk", frozenset({"administer"})),
             StaffRow(id_of(), "A. Venn", frozenset({"interpret"}), active=False))
-    state = replace(state, staff=rows, account=rows[1], refusal=None,
-                    backups=Backups(state.at - timedelta(hours=14), 12, "backups"))
-    seen = {shot.screen for shot in kiosk.shots}
-    for screen in get_args(DeskScreen):
-        if screen not in seen and screen in PLAIN:
-            yield from _worded(kiosk, replace(state, screen=screen))
-
-
-def _worded(kiosk: PictureKiosk, state: DeskState) -> Iterator[Shot]:
-    for language in kiosk.languages:
-        yield Shot(state.screen, state.screen, language, staff_view(state, language))
+    context = replace(context, backups=Backups(context.at - timedelta(hours=14), 12, "backups"))
+    for screen in (Concluding(), Kept(PageScreen(Results())), Accounts(rows), Account(rows[1]), OwnAccount(),
+                   Backup(), VisitsHad()):
+        for language in kiosk.languages:
+            yield Shot(screen.name, screen.name, language, staff_view(StaffState(screen, context), language))
 
 
 def at_the_door(kiosk: PictureKiosk) -> Iterator[Shot]:
     """Every screen before the store is open."""
-    purpose_of: dict[str, Purpose] = {screen: purpose for purpose, screens in STEPS.items()
-                                      for screen in screens}
-    for screen in get_args(DoorScreen):
-        refusal = Refusal("store_locked") if screen == "refused" else None
-        state = DoorState(screen, purpose_of.get(screen, "set_up"), kiosk.now(), kiosk.now(), name="M. Orla",
-                          code=MADE_UP_CODE, roles=frozenset({"administer"}), refusal=refusal)
+    purpose_of = {step: purpose for purpose, steps in STEPS.items() for step in steps}
+    for step in Step:
+        note = Refusal("store_locked") if step is Step.REFUSED else None
+        state = SignInState(step, purpose_of.get(step, Purpose.SET_UP), kiosk.now(), kiosk.now(),
+                            name="M. Orla", code=MADE_UP_CODE, roles=frozenset({"administer"}), note=note)
+        name = f"door_{step.value}"
         for language in kiosk.languages:
-            yield Shot(f"door_{screen}", f"door_{screen}", language, door_view(state, language))
+            yield Shot(name, name, language, sign_in_view(state, language))

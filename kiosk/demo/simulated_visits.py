@@ -20,6 +20,7 @@ from kiosk.pursuit.simulated_hand import day_to_day, later, move, typical_hand
 from kiosk.pursuit.trial import TrialPlan
 from kiosk.touch.calibration import Calibration, nominal
 from kiosk.touch.capture import Playback, Touch
+from kiosk.visits.actions import Action, CourseAction
 from kiosk.visits.device_record import CalibrationRecord, Device
 from kiosk.visits.person import Person
 
@@ -33,16 +34,16 @@ ROUGHER: Final = 1.6
 SLOWER_S: Final = 0.045
 PANEL: Final = WindowRect(0, 0, 1280, 800, 1280, 800)
 RANGES: Final = AxisRanges(left=0.0, right=16383.0, bottom=10239.0, top=0.0)
-ANSWERS: Final[Mapping[str, tuple[float, str]]] = {
-    "welcome": (4.0, "begin"),
-    "finger_check": (2.0, "finger_felt"),
-    "demonstration": (14.0, "shown"),
-    "instruction": (8.0, "ready"),
-    "rest": (14.0, "ready"),
-    "change_hand": (14.0, "ready"),
-    "new_path": (14.0, "ready"),
-    "not_understood_once": (6.0, "ready"),
-    "not_understood": (20.0, "go_on_marked"),
+ANSWERS: Final[Mapping[str, tuple[float, CourseAction]]] = {
+    "welcome": (4.0, CourseAction.BEGIN),
+    "finger_check": (2.0, CourseAction.FINGER_FELT),
+    "demonstration": (14.0, CourseAction.SHOWN),
+    "instruction": (8.0, CourseAction.READY),
+    "rest": (14.0, CourseAction.READY),
+    "change_hand": (14.0, CourseAction.READY),
+    "new_path": (14.0, CourseAction.READY),
+    "not_understood_once": (6.0, CourseAction.READY),
+    "not_understood": (20.0, CourseAction.GO_ON_MARKED),
 }
 
 
@@ -52,7 +53,7 @@ class DemoStage(Stage, Protocol):
     def draw(self) -> None:
         """Draw exactly one frame."""
 
-    def press(self, action: str, pass_time: Callable[[float], None]) -> None:
+    def press(self, action: Action, pass_time: Callable[[float], None]) -> None:
         """Touch the control of this action on the glass, as long as it must be held."""
 
 
@@ -60,7 +61,7 @@ class NoWindow:
     """A stage for machines without a window: it shows nothing and answers presses at once."""
 
     def __init__(self) -> None:
-        self.on_action: Callable[[str], None] = _nobody_listens
+        self.on_action: Callable[[Action], None] = _nobody_listens
 
     def show(self, step: object, language: object) -> None:
         """Nothing is shown."""
@@ -74,12 +75,12 @@ class NoWindow:
     def draw(self) -> None:
         """Nothing is drawn."""
 
-    def press(self, action: str, pass_time: Callable[[float], None]) -> None:
+    def press(self, action: Action, pass_time: Callable[[float], None]) -> None:
         """The press reaches the driver directly."""
         self.on_action(action)
 
 
-def _nobody_listens(action: str) -> None:
+def _nobody_listens(action: Action) -> None:
     raise ValueError(f"action: someone must listen, got {action!r}")
 
 
@@ -223,7 +224,7 @@ def _answer(sitting: Sitting, stage: DemoStage, clock: VirtualClock) -> None:
     if sitting.step == step:
         stage.press(action, clock.pass_s)
     if sitting.step == step:
-        raise DidNotAnswer("screen_did_not_answer", {"screen": step.screen, "action": action})
+        raise DidNotAnswer("screen_did_not_answer", {"screen": step.screen, "action": action.value})
     clock.ns = ends_ns
 
 

@@ -21,6 +21,7 @@ from kiosk.screens.theme import (
     STOP_OUTLINE_MM,
     rgb,
 )
+from kiosk.visits.actions import Action, CourseAction
 
 STOP_HOLD_S: Final = 0.6
 LONGEST_PRESS_S: Final = 5.0  # a lift that never came, as where the window lost its focus
@@ -37,7 +38,7 @@ _WORDS_TO_MM: Final = 10.5
 class Button(Part):
     """A place to touch. hold_s 0: acts on lift inside; above: acts once it was held so long."""
 
-    def __init__(self, scene: Scene, name: str, action: str, box: Box, hold_s: float = 0.0) -> None:
+    def __init__(self, scene: Scene, name: str, action: Action, box: Box, hold_s: float = 0.0) -> None:
         super().__init__(scene, name, box)
         self.action, self.hold_s, self.available = action, hold_s, True
         self._touch: Any = None
@@ -98,7 +99,7 @@ class Stop(Button):
     """Outline, square, word; held 0.6 s. One picture, so that a trial's frame has one thing to draw."""
 
     def __init__(self, scene: Scene, word: str, box: Box) -> None:
-        super().__init__(scene, "stop", "stop", box, STOP_HOLD_S)
+        super().__init__(scene, "stop", CourseAction.STOP, box, STOP_HOLD_S)
         pen, half = scene.pen, (box.width / 2, box.height / 2)
         square = alpha.moved(alpha.rounded(3.5, 3.5, 0.8), 0.0, 0.14 * box.height)
         cover = alpha.picture(pen.glass.calibration, *half, square)
@@ -121,7 +122,7 @@ class Stop(Button):
 class MainButton(Button):
     """The one main button: a disc at the leading edge, words in caps of 6 mm; grows from 76 to 200 mm."""
 
-    def __init__(self, scene: Scene, action: str, words: str, box: Box, available: bool = True) -> None:
+    def __init__(self, scene: Scene, action: Action, words: str, box: Box, available: bool = True) -> None:
         super().__init__(scene, "main button", action, box)
         self._idle, self._ready = InstructionGroup(), InstructionGroup()
         self._fill, self._words, self._discs = self._draw_ready(words)
@@ -192,7 +193,7 @@ Mark = Literal["", "again"]
 class SecondButton(Button):
     """Ground fill, outline, words in caps of 5 mm; a mark at the leading edge where it has one."""
 
-    def __init__(self, scene: Scene, action: str, words: str, box: Box, mark: Mark = "") -> None:
+    def __init__(self, scene: Scene, action: Action, words: str, box: Box, mark: Mark = "") -> None:
         super().__init__(scene, f"second button {action}", action, box)
         pen = scene.pen
         self._fill = InstructionGroup()

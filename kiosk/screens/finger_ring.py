@@ -10,6 +10,7 @@ from kiosk.screens.buttons import Button
 from kiosk.screens.fade import ContactFade
 from kiosk.screens.parts import Scene
 from kiosk.screens.target import CLOSED_MM, OPEN_MM
+from kiosk.visits.actions import CourseAction
 
 FINGER_HOLD_S: Final = 0.5
 INSIDE_MM: Final = 18.0
@@ -19,7 +20,8 @@ class FingerRing(Button):
     """The ring of the finger check: closes while a finger is in it, and has felt it after half a second."""
 
     def __init__(self, scene: Scene, x: float, y: float) -> None:
-        super().__init__(scene, "finger ring", "finger_felt", around(x, y, 36.0, 36.0), FINGER_HOLD_S)
+        super().__init__(scene, "finger ring", CourseAction.FINGER_FELT,
+                         around(x, y, 36.0, 36.0), FINGER_HOLD_S)
         pen, half = scene.pen, (17.0, 17.0)
         arcs = alpha.arcs(*OPEN_MM, alpha.OPEN_ARC_DEG)
         self._open = pen.shape(self.canvas, x, y, half, ("arcs", alpha.OPEN_ARC_DEG), arcs, "target")

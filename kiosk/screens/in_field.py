@@ -20,6 +20,7 @@ from kiosk.screens.parts import FIELD, Beads, Field, Part, Path, Scene
 from kiosk.screens.screen import Screen, beads_now, stop_box
 from kiosk.screens.target import Target
 from kiosk.screens.theme import FIELD_RADIUS_MM, TELL_IN_FIELD
+from kiosk.visits.actions import CourseAction
 from kiosk.visits.course import Step
 from kiosk.wording.instructions import screen_words
 
@@ -118,7 +119,7 @@ class Trial(InField):
 
 
 class Demonstration(InField):
-    """A life-size hand comes to the disc, rests, and goes with it; then reports "shown". No words."""
+    """A life-size hand comes to the disc, rests, and goes with it; then reports it was shown. No words."""
 
     def __init__(self, scene: Scene, step: Step) -> None:
         super().__init__(scene, step)
@@ -139,7 +140,7 @@ class Demonstration(InField):
             self._way.show(picture.x_mm, picture.y_mm)
         if t_s >= COME_S + REST_S + GO_S + STAY_S and not self._over:
             self._over = True
-            self.scene.report("shown")
+            self.scene.report(CourseAction.SHOWN)
 
     def _picture(self, t_s: float) -> Picture:
         moving_s = t_s - COME_S - REST_S

@@ -9,6 +9,7 @@ from kiosk.screens.buttons import BUTTON_MM, MainButton, SecondButton
 from kiosk.screens.hand import add_hand, hand_picture
 from kiosk.screens.parts import HEADLINE_MM, Beads, Message, Part, Scene, pages
 from kiosk.screens.screen import Screen, beads_now, stop_box
+from kiosk.visits.actions import Action
 from kiosk.visits.course import Step
 from kiosk.wording.instructions import ScreenWords, next_word
 
@@ -39,7 +40,7 @@ class Pages(Screen):
         self._at = 0
         self._turn_to(0)
 
-    def reported(self, action: str) -> bool:
+    def reported(self, action: Action) -> bool:
         """Whether the action turned a page of this screen."""
         if action != self._main_action or self._at + 1 >= len(self._pages):
             return False
@@ -66,7 +67,7 @@ class Pages(Screen):
         label = words.buttons[-1][1] if last else next_word(self.scene.language)
         self._main = self._buttons(label, words.buttons[:-1] if page == 0 else ())
 
-    def _buttons(self, label: str, others: tuple[tuple[str, str], ...]) -> MainButton:
+    def _buttons(self, label: str, others: tuple[tuple[Action, str], ...]) -> MainButton:
         """The main button at the reading end, second buttons before it."""
         scene = self.scene
         bottom = scene.glass.box.bottom + scene.glass.margin

@@ -27,6 +27,7 @@ from kiosk.screens.theme import (
     TELL,
     TypeStyle,
 )
+from kiosk.visits.actions import Action
 from kiosk.visits.agenda import Bead
 
 FIELD: Final = around(0.0, 0.0, 150.0, 125.0)
@@ -49,7 +50,7 @@ class Scene:
     pen: Pen
     language: Language
     now_s: Callable[[], float]
-    report: Callable[[str], None]
+    report: Callable[[Action], None]
     offered: tuple[str, ...] = ()
     spoken: bool = False
 

@@ -18,6 +18,7 @@ from kiosk.screens.screen import Screen
 from kiosk.screens.staff_buttons import StaffCorner
 from kiosk.screens.theme import PERSON_GAP_MM, READ
 from kiosk.screens.welcome import Welcome
+from kiosk.visits.actions import Action, ScreenAction
 from kiosk.visits.course import Step
 from kiosk.wording.instructions import (
     ScreenWords,
@@ -80,7 +81,7 @@ class StopMenu(Screen):
         self.put(Message(scene, words.headline, "", zone(scene, above_bottom=above)))
 
 
-def three(screen: Screen, buttons: tuple[tuple[str, str], ...], gap: float) -> None:
+def three(screen: Screen, buttons: Sequence[tuple[Action, str]], gap: float) -> None:
     """Second buttons of one size in a row, or one above another where they are too wide for it."""
     scene = screen.scene
     window, margin = scene.glass.box, scene.glass.margin
@@ -106,9 +107,9 @@ class Waiting(Screen):
         corner = around(x, window.bottom + edge + 13.0, 28.0, 26.0)
         self.put(StaffCorner(scene, staff_word(scene.language), corner))
 
-    def reported(self, action: str) -> bool:
+    def reported(self, action: Action) -> bool:
         """Staff have come: their choices take the place of words and corner."""
-        if action == "staff" and self._choices:
+        if action is ScreenAction.STAFF and self._choices:
             self.drop("staff corner")
             self.drop("message")
             three(self, staff_choices(self.scene.language), PERSON_GAP_MM)

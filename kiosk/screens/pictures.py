@@ -17,9 +17,11 @@ from kiosk.pursuit.running import Picture
 from kiosk.pursuit.trial import TrialPlan
 from kiosk.screens.pages import REST_S
 from kiosk.screens.person import HINT_AFTER_S
+from kiosk.screens.screen import OwnAction, ShowView
 from kiosk.screens.stage import Stage
 from kiosk.screens.theme import DARK, LIGHT
 from kiosk.touch.calibration import Panel, nominal
+from kiosk.visits.actions import CourseAction
 from kiosk.visits.course import Course, Step
 
 THEMES = {"dark": DARK, "light": LIGHT}
@@ -61,23 +63,23 @@ def all_steps(preferred_hand: str = "right") -> Iterator[tuple[str, Step]]:
     """A step of every screen the course has, with a name for its picture."""
     course = Course(load_battery(), form="A", preferred_hand=preferred_hand)
     yield "welcome", course.step
-    for action in ("begin", "finger_felt", "shown"):
+    for action in (CourseAction.BEGIN, CourseAction.FINGER_FELT, CourseAction.SHOWN):
         step = course.act(action)
         yield step.screen, step
-    yield "trial", course.act("ready")
+    yield "trial", course.act(CourseAction.READY)
     yield "not_understood_once", course.trial_ended("complete", None, understood=False)
-    for action in ("shown", "shown", "ready"):
+    for action in (CourseAction.SHOWN, CourseAction.SHOWN, CourseAction.READY):
         course.act(action)
     yield "not_understood", course.trial_ended("complete", None, understood=False)
-    yield "rest", course.act("go_on_marked")
-    yield "stop_menu", course.act("stop")
-    course.act("go_on")
+    yield "rest", course.act(CourseAction.GO_ON_MARKED)
+    yield "stop_menu", course.act(CourseAction.STOP)
+    course.act(CourseAction.GO_ON)
     yield from _to_the_end(course)
 
 
 def _to_the_end(course: Course) -> Iterator[tuple[str, Step]]:
     """Through the scored trials, yielding the screens that come only there."""
-    step = course.act("ready")
+    step = course.act(CourseAction.READY)
     while not course.done:
         if step.screen in ("change_hand", "new_path"):
             yield f"{step.screen}_{step.hand_side}", step
@@ -86,11 +88,12 @@ def _to_the_end(course: Course) -> Iterator[tuple[str, Step]]:
         plan = step.plan
         if step.screen == "trial" and plan is not None and (plan.block, plan.number) == ("wander", 1):
             yield "trial_wander", step
-        step = course.trial_ended("complete", True) if step.screen == "trial" else course.act("ready")
+        ended = step.screen == "trial"
+        step = course.trial_ended("complete", True) if ended else course.act(CourseAction.READY)
     yield "thanks", step
     stopped = Course(load_battery(), form="A", preferred_hand="right")
-    stopped.act("stop")
-    yield "stopped", stopped.act("end")
+    stopped.act(CourseAction.STOP)
+    yield "stopped", stopped.act(CourseAction.END)
 
 
 def render_all(folder: Path, tags: Sequence[str], themes: Sequence[str],
@@ -148,19 +151,20 @@ def _draw_staff(stage: Stage, clock: StillClock, shots: Sequence[StaffShot]) -> 
     for shot in shots:
         shot.put(stage)
         clock.pass_time(_REPLAYED_S if shot.name == "replay" else 0.0)
-        views = [action for action in stage.actions() if action.startswith("view ")]
-        for view in views or [""]:
-            if view:
-                stage.choose(view)
-            yield from _sheets(stage, f"staff_{shot.name}" + view.replace("view ", "_view_"))
+        views = [action for action in stage.actions() if isinstance(action, ShowView)]
+        if not views:
+            yield from _sheets(stage, f"staff_{shot.name}")
+        for view in views:
+            stage.choose(view)
+            yield from _sheets(stage, f"staff_{shot.name}_view_{view.place}")
 
 
 def _sheets(stage: Stage, name: str) -> Iterator[str]:
     stage.draw()
     yield name
     seen = {getattr(stage.screen, "sheet", 0)}
-    while "more sheets" in stage.actions():
-        stage.choose("more sheets")
+    while OwnAction.MORE_SHEETS in stage.actions():
+        stage.choose(OwnAction.MORE_SHEETS)
         sheet = getattr(stage.screen, "sheet", 0)
         if sheet in seen:
             return

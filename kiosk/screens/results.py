@@ -22,9 +22,11 @@ from kiosk.screens.results_blocks import (
     value_blocks,
     why_blocks,
 )
+from kiosk.screens.screen import OwnAction, ShowView
 from kiosk.screens.staff_blocks import Block, words_block
 from kiosk.screens.staff_frame import DOT, StaffScreen
 from kiosk.screens.theme import READ, READ_STRONG
+from kiosk.visits.actions import Action
 from kiosk.wording.page_parts import Headline, PageContent
 from kiosk.wording.results_words import (
     change_word,
@@ -37,7 +39,6 @@ from kiosk.wording.results_words import (
 from kiosk.wording.staff_parts import Control, Head, Option, ReplayPath
 
 WIDE_MM: Final = 280.0
-WHY: Final = "ask why"
 Blocks = Callable[[Box], Sequence[Block]]
 
 
@@ -57,11 +58,11 @@ class Results(StaffScreen):
         """The view and its sheet, for the same results drawn anew."""
         return self._view, self.sheet
 
-    def reported(self, action: str) -> bool:
-        """A choice of another view, and the wish to ask about a number, stay on this screen."""
-        if action.startswith("view "):
-            self._choose(int(action.removeprefix("view ")))
-        elif action == WHY:
+    def reported(self, action: Action) -> bool:
+        """A choice of another view, and the list of figures to ask about, stay on this screen."""
+        if isinstance(action, ShowView):
+            self._choose(action.place)
+        elif action is OwnAction.ASK_WHY:
             self._show(partial(why_blocks, self.scene, self.content), -1, ())
         else:
             return super().reported(action)
@@ -83,13 +84,13 @@ class Results(StaffScreen):
         return views
 
     def _choose(self, number: int, sheet: int = 0) -> None:
-        ask = Control(WHY, why_word(self.scene.language))
+        ask = Control(OwnAction.ASK_WHY, why_word(self.scene.language))
         others = (ask, *(one for one in self._given if one.weight != "main")) if number == 0 else ()
         self._show(self._views[number][1], number, others, sheet)
 
     def _show(self, blocks: Blocks, number: int, others: Sequence[Control], sheet: int = 0) -> None:
         self._view = max(number, 0)
-        self._tabs = tuple(Option(f"view {place}", words, chosen=place == number)
+        self._tabs = tuple(Option(ShowView(place), words, chosen=place == number)
                            for place, (words, _) in enumerate(self._views))
         self._controls = (*others, *(one for one in self._given if one.weight == "main"))
         self.sheet, self.body = sheet, self._lay_out(self._controls)

@@ -23,6 +23,7 @@ from kiosk.screens.trial_tiles import (
     most_tiles,
     tiles,
 )
+from kiosk.visits.actions import AskWhy
 from kiosk.wording.page_parts import (
     ChangeSection,
     MeasureRow,
@@ -245,7 +246,7 @@ def parted(scene: Scene, body: Box, caution: str) -> list[str]:
 
 def why_blocks(scene: Scene, content: PageContent, body: Box) -> list[Block]:
     """Every number that can be asked about, as a choice that asks."""
-    sentences = [Option(f"why {figure}", said) for headline, figures in
+    sentences = [Option(AskWhy(figure), said) for headline, figures in
                  zip(content.headlines, (("low", "low_chance"), ("changed", "change_chance")), strict=False)
                  for figure, said in zip(figures, (headline.sentence, headline.chance), strict=True) if said]
     blocks = [flow_block(scene, body.width, (sentence,)) for sentence in sentences]
@@ -253,6 +254,6 @@ def why_blocks(scene: Scene, content: PageContent, body: Box) -> list[Block]:
     for row in rows:
         asked = (("value", row.value), ("percentile", row.percentile), ("interval", row.interval),
                  ("usual", row.usual), ("label", row.label))
-        options = tuple(Option(f"why {figure} {row.measure}", said) for figure, said in asked if said)
+        options = tuple(Option(AskWhy(figure, row.measure), said) for figure, said in asked if said)
         blocks += choices_blocks(scene, body, Choices(row.name, options))
     return blocks

@@ -1,18 +1,36 @@
 """One screen: its parts, its Stop, and the time it has been shown. Seconds of the scene's clock."""
 
 from collections.abc import Sequence
-from dataclasses import replace
+from dataclasses import dataclass, replace
+from enum import Enum
 from typing import TypeVar
 
 from kiosk.figures.marks import Box
 from kiosk.pursuit.running import Picture
 from kiosk.screens.buttons import STOP_MM, Button, Stop
 from kiosk.screens.parts import Part, Plain, Scene
+from kiosk.visits.actions import Action
 from kiosk.visits.agenda import Bead
 from kiosk.visits.course import Step
 from kiosk.wording.instructions import stop_word
 
 AnyPart = TypeVar("AnyPart", bound=Part)
+
+
+class OwnAction(Action, Enum):
+    """What a screen does by itself and nobody else need know of."""
+
+    MORE_SHEETS = "more sheets"
+    ASK_WHY = "ask why"
+    CHOOSE_LANGUAGE = "choose language"
+    SAY_AGAIN = "say again"
+
+
+@dataclass(frozen=True)
+class ShowView(Action):
+    """Another view of the results, by its place."""
+
+    place: int
 
 
 class Screen(Plain):
@@ -52,7 +70,7 @@ class Screen(Plain):
             part.let_go()
             self.remove_widget(part)
 
-    def button(self, action: str) -> Button | None:
+    def button(self, action: Action) -> Button | None:
         """The button that reports this action."""
         found = [part for part in self.children if isinstance(part, Button) and part.action == action]
         return found[0] if found else None
@@ -62,7 +80,7 @@ class Screen(Plain):
         for part in list(self.children):
             part.tick(now_s)
 
-    def reported(self, action: str) -> bool:
+    def reported(self, action: Action) -> bool:
         """An action of one of the buttons; True where the screen dealt with it and nobody else need know."""
         return False
 

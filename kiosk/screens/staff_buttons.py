@@ -19,6 +19,7 @@ from kiosk.screens.theme import (
     STAFF_RADIUS_MM,
     TypeStyle,
 )
+from kiosk.visits.actions import Action, ScreenAction
 
 STAFF_HOLD_S: Final = 2.0
 STAFF_MM: Final = 15.0
@@ -52,7 +53,7 @@ UNAVAILABLE: Final = Face("", "quiet", READ)
 class StaffButton(Button):
     """A staff button, its words on at most two lines; pressed, it swaps fill and words at once."""
 
-    def __init__(self, scene: Scene, name: str, action: str, words: str, box: Box, face: Face, *,
+    def __init__(self, scene: Scene, name: str, action: Action, words: str, box: Box, face: Face, *,
                  available: bool = True, hold_s: float = 0.0) -> None:
         super().__init__(scene, name, action, box, hold_s)
         self.available = available
@@ -90,7 +91,7 @@ class StaffButton(Button):
 class Choice(StaffButton):
     """A staff choice, 15 mm high; chosen = accent fill, bar under the word, and weight 600."""
 
-    def __init__(self, scene: Scene, action: str, words: str, box: Box, chosen: bool,
+    def __init__(self, scene: Scene, action: Action, words: str, box: Box, chosen: bool,
                  available: bool = True) -> None:
         face = CHOSEN if chosen else CHOICE
         super().__init__(scene, f"choice {action}", action, words, box, face, available=available)
@@ -105,7 +106,7 @@ class StaffCorner(Button):
     """The staff's way in: a quiet word in the corner, held 2 s."""
 
     def __init__(self, scene: Scene, word: str, box: Box) -> None:
-        super().__init__(scene, "staff corner", "staff", box, STAFF_HOLD_S)
+        super().__init__(scene, "staff corner", ScreenAction.STAFF, box, STAFF_HOLD_S)
         self._quiet, self._forward = InstructionGroup(), InstructionGroup()
         self.say(word, READ, box.x, box.y - 2.0, "quiet", canvas=self._quiet)
         self.say(word, READ, box.x, box.y - 2.0, "text", canvas=self._forward)
@@ -120,8 +121,8 @@ class StaffCorner(Button):
 class RowButton(Button):
     """A row of a list that opens something: words in columns on a surface; pressed, they swap."""
 
-    def __init__(self, scene: Scene, action: str, cells: tuple[str, ...], places: list[tuple[float, float]],
-                 box: Box) -> None:
+    def __init__(self, scene: Scene, action: Action, cells: tuple[str, ...],
+                 places: list[tuple[float, float]], box: Box) -> None:
         super().__init__(scene, f"row {action}", action, box)
         self._idle, self._pressed = InstructionGroup(), InstructionGroup()
         for group, fill, ink in ((self._idle, "surface", "text"), (self._pressed, "text", "button_words")):

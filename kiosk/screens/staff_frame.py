@@ -10,16 +10,16 @@ from typing import Final
 
 from kiosk.figures.marks import Box
 from kiosk.screens.parts import HATCHED_MM, Header, Part, Scene
-from kiosk.screens.screen import Screen
+from kiosk.screens.screen import OwnAction, Screen
 from kiosk.screens.staff_blocks import Block
 from kiosk.screens.staff_buttons import Choice, StaffButton
 from kiosk.screens.staff_foot import BODY_GAP_MM, FACES, foot
 from kiosk.screens.theme import ACT, READ, READ_STRONG, STAFF_GAP_MM
+from kiosk.visits.actions import Action
 from kiosk.wording.results_words import more_word
 from kiosk.wording.staff_parts import Control, Head, Option
 
 HEADER_MM: Final = 21.0
-MORE: Final = "more sheets"
 DOT: Final = " \N{MIDDLE DOT} "
 
 
@@ -39,9 +39,9 @@ class StaffScreen(Screen):
         self.sheet = sheet
         self.body = self._lay_out(self._controls)
 
-    def reported(self, action: str) -> bool:
+    def reported(self, action: Action) -> bool:
         """A further sheet is this screen's own matter."""
-        if action != MORE:
+        if action is not OwnAction.MORE_SHEETS:
             return False
         self.sheet = (self.sheet + 1) % len(self._sheets)
         self._put_sheet()
@@ -51,8 +51,9 @@ class StaffScreen(Screen):
         """Show the blocks made for a body from the top down, on as many sheets as they need."""
         self._sheets = sheets(make(self.body), self.body.height)
         if len(self._sheets) > 1:
-            more = Control(MORE, more_word(self.scene.language), "quiet")
-            self._controls = (more, *(one for one in self._controls if one.action != MORE))
+            more = Control(OwnAction.MORE_SHEETS, more_word(self.scene.language), "quiet")
+            others = (one for one in self._controls if one.action is not OwnAction.MORE_SHEETS)
+            self._controls = (more, *others)
             self.body = self._lay_out(self._controls)
             self._sheets = sheets(make(self.body), self.body.height)
         self.sheet = min(self.sheet, len(self._sheets) - 1)

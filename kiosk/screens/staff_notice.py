@@ -11,6 +11,7 @@ from kiosk.screens.staff_buttons import StaffCorner
 from kiosk.screens.staff_foot import foot
 from kiosk.screens.staff_frame import StaffScreen
 from kiosk.screens.theme import READ, READ_STRONG, STAFF_GAP_MM
+from kiosk.visits.actions import ScreenAction, TouchPlace
 from kiosk.wording.staff_parts import CardView, CrossView, NoticeView
 
 CORNER_MM: Final = (28.0, 26.0)
@@ -21,7 +22,7 @@ CROSS_LINE_MM: Final = 0.8
 
 
 class NoticeScreen(StaffScreen):
-    """A headline, a sentence, controls; without controls a touch anywhere is told as "touched"."""
+    """A headline, a sentence, controls; without controls a touch anywhere is reported."""
 
     def __init__(self, scene: Scene, view: NoticeView, sheet: int) -> None:
         super().__init__(scene, view.head, view.controls)
@@ -42,7 +43,7 @@ class Anywhere(Button):
     """The whole glass, where only a touch is awaited."""
 
     def __init__(self, scene: Scene, box: Box) -> None:
-        super().__init__(scene, "anywhere", "touched", box)
+        super().__init__(scene, "anywhere", ScreenAction.TOUCHED, box)
 
 
 class CardScreen(StaffScreen):
@@ -80,7 +81,7 @@ class CrossScreen(StaffScreen):
 
     def __init__(self, scene: Scene, view: CrossView, sheet: int) -> None:
         super().__init__(scene, None, ())
-        self.put(TouchPlace(scene, scene.glass.box))
+        self.put(TouchedPlace(scene, scene.glass.box))
         self.put(Cross(scene, view.x_mm, view.y_mm))
         texts = ((view.head.title, READ_STRONG, "text"), (view.prompt, READ, "text"))
         middle = self.put(Middle(scene, texts))
@@ -89,11 +90,11 @@ class CrossScreen(StaffScreen):
             self.put_control(control, box)
 
 
-class TouchPlace(Button):
-    """The whole glass: reports the place of the touch, "cross X Y"."""
+class TouchedPlace(Button):
+    """The whole glass: reports the place of the touch."""
 
     def __init__(self, scene: Scene, box: Box) -> None:
-        super().__init__(scene, "touch place", "cross", box)
+        super().__init__(scene, "touch place", TouchPlace(0.0, 0.0), box)
 
     def on_touch_down(self, touch: Any) -> bool:
         """Keep the place where the finger came down."""
@@ -102,7 +103,7 @@ class TouchPlace(Button):
             glass = self.scene.glass.calibration
             x_mm = (touch.sx - 0.5) * glass.window_width_px / glass.px_per_mm_x
             y_mm = (touch.sy - 0.5) * glass.window_height_px / glass.px_per_mm_y
-            self.action = f"cross {x_mm:.3f} {y_mm:.3f}"
+            self.action = TouchPlace(x_mm, y_mm)
         return taken
 
 

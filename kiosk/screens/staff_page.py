@@ -9,9 +9,9 @@ import numpy as np
 from kiosk.figures.marks import Box, around
 from kiosk.screens.page_picture import PagePart, PagePicture, parts_of_page, whole_page
 from kiosk.screens.parts import Part, Scene
-from kiosk.screens.screen import Screen
+from kiosk.screens.screen import OwnAction, Screen
 from kiosk.screens.staff_blocks import Block
-from kiosk.screens.staff_frame import MORE, StaffScreen
+from kiosk.screens.staff_frame import StaffScreen
 from kiosk.screens.staff_text import Text
 from kiosk.screens.theme import ACT, FIGURE, READ, STAFF_GAP_MM
 from kiosk.wording.results_words import more_word
@@ -29,7 +29,8 @@ class PageScreen(StaffScreen):
     """
 
     def __init__(self, scene: Scene, view: PageView, sheet: int) -> None:
-        more = () if view.pixels is None else (Control(MORE, more_word(scene.language), "quiet"),)
+        turn = Control(OwnAction.MORE_SHEETS, more_word(scene.language), "quiet")
+        more = () if view.pixels is None else (turn,)
         super().__init__(scene, view.head, (*more, *view.controls), view.note, sheet=sheet)
         self._view, self._all = view, self._controls
         self._reading = (*more, *(one for one in view.controls if one.weight == "main"))

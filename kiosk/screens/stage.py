@@ -23,14 +23,14 @@ from kiosk.screens.parts import Scene
 from kiosk.screens.pen import Pen, pen_for
 from kiosk.screens.person import BUILDERS, locked
 from kiosk.screens.results import Results
-from kiosk.screens.screen import Screen
+from kiosk.screens.screen import OwnAction, Screen
 from kiosk.screens.sounds import Sounds
 from kiosk.screens.staff_frame import StaffScreen
 from kiosk.screens.staff_screens import staff_screen
 from kiosk.screens.theme import DARK, LIGHT, Theme, rgb
-from kiosk.screens.welcome import SAY_AGAIN
 from kiosk.screens.window import open_window
 from kiosk.touch.calibration import Calibration
+from kiosk.visits.actions import Action, Scan
 from kiosk.visits.course import Step
 from kiosk.wording.page_parts import PageContent
 from kiosk.wording.staff_parts import Control, ReplayPath, StaffView
@@ -46,7 +46,7 @@ class Stage:
     def __init__(self, calibration: Calibration, now_s: Callable[[], float], *, offscreen: bool,
                  theme: Theme = DARK, staff_theme: Theme = LIGHT, fullscreen: bool = False,
                  touch_device: str = "", sounds: Sounds | None = None) -> None:
-        self.on_action: Callable[[str], None] = lambda action: None
+        self.on_action: Callable[[Action], None] = lambda action: None
         self.screen: Screen | None = None
         self.shown = ""
         self.offered: tuple[str, ...] = ()
@@ -117,12 +117,12 @@ class Stage:
         parts = () if self.screen is None else self.screen.parts
         return any(isinstance(part, Button) and part.pressed for part in parts)
 
-    def button_centre(self, action: str) -> tuple[float, float]:
+    def button_centre(self, action: Action) -> tuple[float, float]:
         """Where the button that reports this action is, window pixels from the bottom left."""
         box = self._button(action).box
         return self._glass.px(box.x, box.y)
 
-    def actions(self) -> tuple[str, ...]:
+    def actions(self) -> tuple[Action, ...]:
         """What the buttons on the screen report."""
         parts = () if self.screen is None else self.screen.parts
         return tuple(part.action for part in parts if isinstance(part, Button))
@@ -144,7 +144,7 @@ class Stage:
         self._finger.up(*self._finger_at)
         self.draw()
 
-    def press(self, action: str, pass_time: Callable[[float], None] | None = None) -> None:
+    def press(self, action: Action, pass_time: Callable[[float], None] | None = None) -> None:
         """Touch the button of an action, through the event loop, until the action is reported.
 
         pass_time(seconds) lets the clock run on; buttons that are held need it. A screen of several pages
@@ -157,7 +157,7 @@ class Stage:
                 return
         raise ValueError(f"action {action!r} must be answered by the screen {self.shown}, got nothing")
 
-    def choose(self, action: str) -> None:
+    def choose(self, action: Action) -> None:
         """Touch a button whose action stays on its screen, such as the choice of a view."""
         self._touch(self._button(action), None)
 
@@ -190,7 +190,7 @@ class Stage:
             self.draw()
         self.finger_up()
 
-    def _button(self, action: str) -> Button:
+    def _button(self, action: Action) -> Button:
         button = None if self.screen is None else self.screen.button(action)
         if button is None:
             raise ValueError(f"action must be one of {self.actions()} on {self.shown}, got {action!r}")
@@ -215,7 +215,7 @@ class Stage:
 
     def _entered(self, text: str) -> None:
         if isinstance(self.screen, StaffScreen) and self.screen.listens:
-            self._report(f"scan {text}")
+            self._report(Scan(text))
 
     def _leave(self) -> None:
         self._staff_view = None
@@ -233,10 +233,10 @@ class Stage:
         spoken = self._sounds is not None and self._sounds.spoken(*self._spoken) is not None
         return Scene(self._pens[key], language, self._now_s, self._report, self.offered, spoken)
 
-    def _report(self, action: str) -> None:
+    def _report(self, action: Action) -> None:
         if self.screen is not None and self.screen.reported(action):
             return
-        if action == SAY_AGAIN and self._sounds is not None:
+        if action is OwnAction.SAY_AGAIN and self._sounds is not None:
             self._sounds.speak(*self._spoken)
             return
         self._reported += 1

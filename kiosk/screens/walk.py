@@ -16,12 +16,13 @@ from kiosk.screens.pen import pen_for
 from kiosk.screens.person import BUILDERS, HINT_AFTER_S, locked
 from kiosk.screens.pictures import StillClock, all_steps
 from kiosk.screens.results import Results as ResultsScreen
-from kiosk.screens.screen import Screen
+from kiosk.screens.screen import OwnAction, Screen, ShowView
 from kiosk.screens.staff_frame import StaffScreen
 from kiosk.screens.staff_screens import staff_screen
 from kiosk.screens.stage import IN_FIELD, Stage
 from kiosk.screens.theme import DARK, READ_STRONG
 from kiosk.touch.calibration import Panel, nominal
+from kiosk.visits.actions import CourseAction, ScreenAction
 from kiosk.wording.instructions import stop_word
 from kiosk.wording.page_parts import PageContent
 from kiosk.wording.staff_parts import Control, ReplayPath, StaffView
@@ -92,9 +93,9 @@ def _persons(scene: Scene, clock: StillClock) -> Iterator[tuple[str, Screen]]:
         yield name, screen
         screen.tick(clock.now_s + HINT_AFTER_S)
         yield name, screen
-        while screen.reported("ready") or screen.reported("begin"):
+        while screen.reported(CourseAction.READY) or screen.reported(CourseAction.BEGIN):
             yield name, screen
-        screen.reported("staff")
+        screen.reported(ScreenAction.STAFF)
         yield name, screen
     yield "locked", locked(scene)
 
@@ -105,10 +106,10 @@ def _staffs(scene: Scene, shots: Sequence[StaffShot]) -> Iterator[tuple[str, Scr
             yield from _sheets(shot.name, staff_screen(scene, shot.view))
         elif shot.results is not None:
             results = ResultsScreen(scene, *shot.results)
-            for action in [getattr(part, "action", "") for part in results.parts]:
-                if action.startswith("view "):
+            for action in [getattr(part, "action", None) for part in results.parts]:
+                if isinstance(action, ShowView):
                     results.reported(action)
-                    yield from _sheets(f"{shot.name} {action}", results)
+                    yield from _sheets(f"{shot.name} view {action.place}", results)
 
 
 def _sheets(name: str, screen: StaffScreen) -> Iterator[tuple[str, Screen]]:
@@ -116,7 +117,7 @@ def _sheets(name: str, screen: StaffScreen) -> Iterator[tuple[str, Screen]]:
     while screen.sheet not in seen:
         seen.add(screen.sheet)
         yield name, screen
-        screen.reported("more sheets")
+        screen.reported(OwnAction.MORE_SHEETS)
 
 
 def _faults_on(name: str, screen: Screen, scene: Scene) -> Iterator[LayoutFault]:

@@ -13,14 +13,13 @@ from kiosk.screens.buttons import STOP_MM, Button, SecondButton, tint
 from kiosk.screens.pages import Pages
 from kiosk.screens.parts import Scene
 from kiosk.screens.pen import pen_for
-from kiosk.screens.screen import stop_box
+from kiosk.screens.screen import OwnAction, stop_box
 from kiosk.screens.theme import PERSON_GAP_MM, PERSON_RADIUS_MM, READ, SECOND_OUTLINE_MM
+from kiosk.visits.actions import Action, ChooseLanguage
 from kiosk.visits.course import Step
 from kiosk.wording.instructions import say_again_word, screen_words
 from kiosk.wording.own_names import own_name
 
-CHOOSE: Final = "languages"
-SAY_AGAIN: Final = "say_again"
 COLUMNS: Final = 3
 LINE_MM: Final = 7.6
 GAP_MM: Final = 6.0
@@ -33,19 +32,19 @@ class Welcome(Pages):
 
     def __init__(self, scene: Scene, step: Step) -> None:
         words = screen_words(step, scene.language)
-        again = ((SAY_AGAIN, say_again_word(scene.language)),) if scene.spoken else ()
+        again = ((OwnAction.SAY_AGAIN, say_again_word(scene.language)),) if scene.spoken else ()
         words = replace(words, buttons=(*again, *words.buttons))
         super().__init__(scene, step, [(words, False)], beads=False)
         if self._others:
             self.put(LanguageNames(scene, self._others, self._across_from_stop(step)))
 
-    def reported(self, action: str) -> bool:
+    def reported(self, action: Action) -> bool:
         """The button of the names leads to one for each."""
-        if action != CHOOSE:
+        if action is not OwnAction.CHOOSE_LANGUAGE:
             return super().reported(action)
         self.clear()
         for tag, box in zip(self.scene.offered, _grid(self.scene), strict=True):
-            self.put(SecondButton(spoken(self.scene, tag), f"language {tag}", own_name(tag), box))
+            self.put(SecondButton(spoken(self.scene, tag), ChooseLanguage(tag), own_name(tag), box))
         return True
 
     @property
@@ -64,7 +63,7 @@ class LanguageNames(Button):
     """The names of the other languages in two columns, on an outlined button."""
 
     def __init__(self, scene: Scene, tags: Sequence[str], box: Box) -> None:
-        super().__init__(scene, "language names", CHOOSE, box)
+        super().__init__(scene, "language names", OwnAction.CHOOSE_LANGUAGE, box)
         self._edge = scene.pen.outline(self.canvas, box, PERSON_RADIUS_MM, SECOND_OUTLINE_MM, "line")
         columns = _columns(scene, tags)
         x = box.x + scene.leading * (sum(wide for _, wide in columns) + GAP_MM * (len(columns) - 1)) / 2

@@ -16,7 +16,7 @@ from kiosk.base.errors import Refused
 from kiosk.base.settings import PACKAGE
 from kiosk.storage.backup import backups_in
 from kiosk.storage.keys import StoreKeys
-from kiosk.visits.site_work import Backups
+from kiosk.visits.backups import Backups
 from norms import Refusal
 
 

@@ -9,7 +9,7 @@
     stopped --shown or go_on--> thanks
     every screen but these two --staff_end--> stopped (by staff)
 
-A trial's Stop while the disc waits is act("stop"); while it moves the trial ends with the outcome "stopped",
+A trial's Stop while the disc waits is act(STOP); while it moves the trial ends with the outcome "stopped",
 which leads to the stop menu too (another stop stays there). `step` is the same object until something moves.
 Step.plan is the trial on the screen or, elsewhere, the next one; Step.hand_side is the hand it asks for, on
 rest the hand that has just moved. trials_left_in_block counts the trial of `plan` and what follows it in its
@@ -22,6 +22,7 @@ from typing import Final, Literal
 
 from kiosk.pursuit.battery import Battery
 from kiosk.pursuit.trial import Outcome, TrialPlan
+from kiosk.visits.actions import CourseAction
 from kiosk.visits.agenda import FAMILIARISE, Bead, EndedTrial, agenda_for, attempts_at
 
 Screen = Literal["welcome", "finger_check", "demonstration", "instruction", "trial", "not_understood_once",
@@ -29,18 +30,18 @@ Screen = Literal["welcome", "finger_check", "demonstration", "instruction", "tri
 How = Literal["completed", "stopped_by_person", "stopped_by_staff"]
 PRACTICE_TRIES: Final = 3  # first, repeat, and one that staff ask for
 
-_MOVES: Final[dict[tuple[str, str], Screen]] = {
-    ("welcome", "begin"): "finger_check",
-    ("finger_check", "finger_felt"): "demonstration",
-    ("demonstration", "shown"): "instruction",
-    ("instruction", "show_again"): "demonstration",
-    ("instruction", "ready"): "trial",
-    ("not_understood_once", "shown"): "demonstration",
-    ("not_understood_once", "show_again"): "demonstration",
-    ("not_understood_once", "ready"): "demonstration",
-    ("new_path", "ready"): "trial",
-    ("stopped", "shown"): "thanks",
-    ("stopped", "go_on"): "thanks",
+_MOVES: Final[dict[tuple[str, CourseAction], Screen]] = {
+    ("welcome", CourseAction.BEGIN): "finger_check",
+    ("finger_check", CourseAction.FINGER_FELT): "demonstration",
+    ("demonstration", CourseAction.SHOWN): "instruction",
+    ("instruction", CourseAction.SHOW_AGAIN): "demonstration",
+    ("instruction", CourseAction.READY): "trial",
+    ("not_understood_once", CourseAction.SHOWN): "demonstration",
+    ("not_understood_once", CourseAction.SHOW_AGAIN): "demonstration",
+    ("not_understood_once", CourseAction.READY): "demonstration",
+    ("new_path", CourseAction.READY): "trial",
+    ("stopped", CourseAction.SHOWN): "thanks",
+    ("stopped", CourseAction.GO_ON): "thanks",
 }
 _NO_STOP: Final = ("not_understood", "stopped", "thanks")
 
@@ -97,16 +98,16 @@ class Course:
         """Observation codes the course itself adds."""
         return ("not_understood",) if self._marked else ()
 
-    def act(self, action: str) -> Step:
+    def act(self, action: CourseAction) -> Step:
         """Move on by an action of the person or the staff, one of those drawn above.
 
         Raises ValueError naming step and action where the action does not fit the step.
         """
         screen = self._target(action)
-        if action == "staff_end" and self._screen not in ("stopped", "thanks"):
+        if action is CourseAction.STAFF_END and self._screen not in ("stopped", "thanks"):
             self.how, screen = "stopped_by_staff", "stopped"
         if screen is None:
-            raise ValueError(f"action must fit the step {self._screen}, got {action!r}")
+            raise ValueError(f"action must fit the step {self._screen}, got {action.value!r}")
         self._note(action)
         if screen == "thanks" and self.how is None:
             self.how = "completed"
@@ -141,38 +142,40 @@ class Course:
         return Step(self._screen, plan, side, self._agenda.beads(self._ended, self._now(plan)), remaining,
                     "repeat" if plan and plan.attempt > 1 else None)
 
-    def _note(self, action: str) -> None:
+    def _note(self, action: CourseAction) -> None:
         """Keep what an action means beyond the next screen."""
-        if action == "stop":
+        if action is CourseAction.STOP:
             self._back = self._back if self._screen == "stop_menu" else self._screen
-        elif action == "rest" and self._back not in ("rest", "trial"):
+        elif action is CourseAction.REST and self._back not in ("rest", "trial"):
             self._after_rest = self._back
         elif self._screen == "rest":
             self._after_rest = None
-        elif action == "go_on_marked":
+        elif action is CourseAction.GO_ON_MARKED:
             self._marked = True
-        elif action == "end":
+        elif action is CourseAction.END:
             self.how = "stopped_by_person" if self._screen == "stop_menu" else "stopped_by_staff"
 
-    def _target(self, action: str) -> Screen | None:
+    def _target(self, action: CourseAction) -> Screen | None:
         """Where an action leads from the screen, None where it does not fit."""
-        if action == "stop":
+        if action is CourseAction.STOP:
             return None if self._screen in _NO_STOP else "stop_menu"
         if self._screen == "stop_menu":
-            choices: dict[str, Screen] = {"go_on": self._back, "rest": "rest", "end": "stopped"}
+            choices: dict[CourseAction, Screen] = {
+                CourseAction.GO_ON: self._back, CourseAction.REST: "rest", CourseAction.END: "stopped"}
             return choices.get(action)
         if self._screen == "not_understood":
             return self._staff_choice(action)
-        if (self._screen, action) == ("rest", "ready"):
+        if (self._screen, action) == ("rest", CourseAction.READY):
             return self._after_rest or self._before_trial()
-        if (self._screen, action) == ("change_hand", "ready"):
+        if (self._screen, action) == ("change_hand", CourseAction.READY):
             return "new_path" if self._path_is_new() else "trial"
         return _MOVES.get((self._screen, action))
 
-    def _staff_choice(self, action: str) -> Screen | None:
-        choices: dict[str, Screen] = {"go_on_marked": "rest", "end": "stopped"}
+    def _staff_choice(self, action: CourseAction) -> Screen | None:
+        choices: dict[CourseAction, Screen] = {
+            CourseAction.GO_ON_MARKED: "rest", CourseAction.END: "stopped"}
         if len(self._practice()) < PRACTICE_TRIES:
-            choices["retry"] = "demonstration"
+            choices[CourseAction.RETRY] = "demonstration"
         return choices.get(action)
 
     def _screen_after_trial(self) -> Screen:

@@ -8,6 +8,7 @@ from collections.abc import Callable
 from dataclasses import dataclass
 
 from kiosk.i18n.language import Language
+from kiosk.visits.actions import Action, CourseAction
 from kiosk.visits.course import Step
 
 
@@ -17,7 +18,7 @@ class ScreenWords:
 
     headline: str
     sentences: tuple[str, ...] = ()
-    buttons: tuple[tuple[str, str], ...] = ()
+    buttons: tuple[tuple[Action, str], ...] = ()
 
 
 def screen_words(step: Step, language: Language) -> ScreenWords:
@@ -55,14 +56,14 @@ def use_this_hand(language: Language) -> ScreenWords:
     return ScreenWords(
         language.say("Use the hand shown here."),
         (language.say("This first one is just to try. It does not count."),),
-        (("ready", language.say_in("button", "I am ready")),))
+        ((CourseAction.READY, language.say_in("button", "I am ready")),))
 
 
-def staff_choices(language: Language) -> tuple[tuple[str, str], ...]:
+def staff_choices(language: Language) -> tuple[tuple[CourseAction, str], ...]:
     """What staff choose from when the practice was not understood twice."""
-    return (("retry", language.say_in("button", "Explain and try again")),
-            ("go_on_marked", language.say_in("button", "Go on, marked")),
-            ("end", language.say_in("button", "End here")))
+    return ((CourseAction.RETRY, language.say_in("button", "Explain and try again")),
+            (CourseAction.GO_ON_MARKED, language.say_in("button", "Go on, marked")),
+            (CourseAction.END, language.say_in("button", "End here")))
 
 
 def locked_words(language: Language) -> ScreenWords:
@@ -76,7 +77,7 @@ def _welcome(step: Step, language: Language) -> ScreenWords:
         language.say("Hello."),
         (language.say("You will follow a moving disc with your finger."),
          language.say("It takes about seven minutes."), language.say("You can rest or stop at any time.")),
-        (("begin", language.say_in("button", "Begin")),))
+        ((CourseAction.BEGIN, language.say_in("button", "Begin")),))
 
 
 def _finger_check(step: Step, language: Language) -> ScreenWords:
@@ -93,8 +94,8 @@ def _instruction(step: Step, language: Language) -> ScreenWords:
         language.say("Put your finger on the disc."),
         (language.say("Keep it there. When it moves, go with it."),
          language.say("If you lose it, just go back to it.")),
-        (("show_again", language.say_in("button", "Show again")),
-         ("ready", language.say_in("button", "I am ready"))))
+        ((CourseAction.SHOW_AGAIN, language.say_in("button", "Show again")),
+         (CourseAction.READY, language.say_in("button", "I am ready"))))
 
 
 def _trial(step: Step, language: Language) -> ScreenWords:
@@ -105,7 +106,7 @@ def _trial(step: Step, language: Language) -> ScreenWords:
 
 def _not_understood_once(step: Step, language: Language) -> ScreenWords:
     return ScreenWords(language.say("Now let us watch it once more, and try again."), (),
-                       (("show_again", language.say_in("button", "Show again")),))
+                       ((CourseAction.SHOW_AGAIN, language.say_in("button", "Show again")),))
 
 
 def _not_understood(step: Step, language: Language) -> ScreenWords:
@@ -137,13 +138,14 @@ def _new_path(step: Step, language: Language) -> ScreenWords:
 def _stop_menu(step: Step, language: Language) -> ScreenWords:
     return ScreenWords(
         language.say("Do you want to rest, go on, or end here?"), (),
-        (("rest", language.say_in("button", "Rest")), ("go_on", language.say_in("button", "Go on")),
-         ("end", language.say_in("button", "End here"))))
+        ((CourseAction.REST, language.say_in("button", "Rest")),
+         (CourseAction.GO_ON, language.say_in("button", "Go on")),
+         (CourseAction.END, language.say_in("button", "End here"))))
 
 
 def _stopped(step: Step, language: Language) -> ScreenWords:
     return ScreenWords(language.say("What you did is saved."), (),
-                       (("go_on", language.say_in("button", "Next")),))
+                       ((CourseAction.GO_ON, language.say_in("button", "Next")),))
 
 
 def _thanks(step: Step, language: Language) -> ScreenWords:
@@ -152,8 +154,8 @@ def _thanks(step: Step, language: Language) -> ScreenWords:
                         language.say("Please give the tablet back to the staff.")))
 
 
-def _ready(language: Language) -> tuple[tuple[str, str], ...]:
-    return (("ready", language.say_in("button", "I am ready")),)
+def _ready(language: Language) -> tuple[tuple[CourseAction, str], ...]:
+    return ((CourseAction.READY, language.say_in("button", "I am ready")),)
 
 
 _WORDS: dict[str, Callable[[Step, Language], ScreenWords]] = {

@@ -1,8 +1,7 @@
 """What the staff's screens show: every word ready, every control with the action it reports.
 
-Screens draw these types and add no words of their own; kiosk.wording.staff_words makes them from the desk's
-state. Actions are short strings of the desk ("key 7", "set posture seated", "open ID", "next"). An empty
-string stands where there is nothing to say. Millimetres on the glass where a position is given.
+Screens draw these types and add no words of their own; kiosk.staff makes them. An empty string stands where
+there is nothing to say. Millimetres on the glass where a position is given.
 """
 
 from dataclasses import dataclass, field
@@ -11,6 +10,7 @@ from typing import Literal
 import numpy as np
 from numpy.typing import NDArray
 
+from kiosk.visits.actions import Action
 from kiosk.wording.page_parts import PaperPixels
 from kiosk.wording.trial_curves import TrialCurves
 
@@ -30,7 +30,7 @@ class Head:
 class Control:
     """A button: what it reports and says. hold_s: it must be held that long. main: the one that goes on."""
 
-    action: str
+    action: Action
     words: str
     weight: Weight = "second"
     available: bool = True
@@ -41,7 +41,7 @@ class Control:
 class Option:
     """One choice of a row of choices, 15 mm high."""
 
-    action: str
+    action: Action
     words: str
     chosen: bool = False
     available: bool = True
@@ -90,7 +90,7 @@ class PadView:
 class ListRow:
     """A row of a list, 18 mm high, that opens something; cells go with the list's columns."""
 
-    action: str
+    action: Action
     cells: tuple[str, ...]
 
 

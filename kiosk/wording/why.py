@@ -1,13 +1,14 @@
 """Why? One sentence for any number that staff can touch: what it is and what it rests on.
 
-A figure is named KIND or KIND MEASURE: value, usual, percentile, interval, standard_score, label, change,
-expected, limits (each of a measure), and low, low_chance, changed, change_chance, fit, age, rate, latency.
+A figure is of a measure (value, usual, percentile, interval, standard_score, label, change,
+expected, limits) or of the whole visit (low, low_chance, changed, change_chance, fit, age, rate, latency).
 """
 
 from typing import Final
 
 from kiosk.i18n.language import Language
 from kiosk.i18n.message import N_, Messages
+from kiosk.visits.actions import AskWhy
 from kiosk.visits.findings import Findings
 from kiosk.wording.measures import measure_name
 from kiosk.wording.reasons import sentence
@@ -76,9 +77,9 @@ OF_THE_VISIT: Final[Messages] = {
 }
 
 
-def why_sentence(figure: str, findings: Findings, language: Language) -> str:
+def why_sentence(asked: AskWhy, findings: Findings, language: Language) -> str:
     """The sentence of a figure; ValueError for a figure without one."""
-    kind, _, measure = figure.partition(" ")
+    kind, measure = asked.figure, asked.measure
     if kind in OF_THE_VISIT:
         return language.say_message(OF_THE_VISIT[kind])
     if kind == "value":
@@ -87,7 +88,7 @@ def why_sentence(figure: str, findings: Findings, language: Language) -> str:
         return _change(measure, findings, language)
     if kind not in OF_A_MEASURE:
         known = ("value", "change", *OF_A_MEASURE, *OF_THE_VISIT)
-        raise ValueError(f"figure must be of {', '.join(known)}, got {figure!r}")
+        raise ValueError(f"figure must be of {', '.join(known)}, got {kind!r}")
     standing = findings.standings.get(measure)
     if isinstance(standing, Refusal) and kind not in ("expected", "limits"):
         return sentence(standing.code, standing.values, language)

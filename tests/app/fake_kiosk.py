@@ -8,18 +8,25 @@ import numpy as np
 from kiosk.app.context import demo_table
 from kiosk.app.dependencies import Kit
 from kiosk.app.driver import Clinic
+from kiosk.app.effects import carry_out, follow
 from kiosk.app.printing import Printer
-from kiosk.app.wishes import WISHES
 from kiosk.demo.simulated_visits import PANEL, RANGES, SimulatedPerson
 from kiosk.i18n.language import load_language
 from kiosk.pursuit.battery import load_battery
+from kiosk.staff.actions import Answer, Key, StaffAction
+from kiosk.staff.find import FindAction
+from kiosk.staff.new_person import NewPersonAction
+from kiosk.staff.observations import ObservationAction
+from kiosk.staff.ready import ReadyAction, Tick
+from kiosk.staff.today import TodayAction
 from kiosk.storage.engine import open_memory
 from kiosk.storage.ids import IdSource
 from kiosk.storage.pin_file import PinInMemory
 from kiosk.storage.store import Store
 from kiosk.touch.calibration import PANEL_A
 from kiosk.touch.capture import Playback
-from kiosk.visits.desk_state import Power
+from kiosk.visits.actions import Action, CourseAction, ScreenAction
+from kiosk.visits.power import Power
 from norms import Refusal
 
 PIN = "481516"
@@ -91,11 +98,11 @@ class FakeKiosk:
             training_table=demo_table, tables_folder=folder / "tables", pages_folder=folder / "pages",
             find_printer=lambda: Printer("desk", "Room 4"), print_page=self._print,
             device_class=device_class, px_per_mm=(5.88, 5.88) if calibrated else None, refresh_hz=20.0)
-        self.clinic = Clinic(self.kit, WISHES)
+        self.clinic = Clinic(self.kit, carry_out, follow)
 
     @property
     def screen(self) -> str:
-        return self.clinic.state.screen
+        return self.clinic.state.screen.name
 
     @property
     def stage(self) -> FakeStage:
@@ -116,18 +123,18 @@ class FakeKiosk:
             self.t_ns += round(by_s * 1e9)
             self.clinic.frame()
 
-    def do(self, *actions: str) -> None:
+    def do(self, *actions: Action) -> None:
         for action in actions:
             self.stage.on_action(action)
             self.frame(3)
 
     def type(self, text: str) -> None:
         for character in text:
-            self.stage.on_action(f"key {character}")
-        self.do("next")
+            self.stage.on_action(Key(character))
+        self.do(StaffAction.NEXT)
 
     def unlock(self) -> None:
-        self.do("staff")
+        self.do(ScreenAction.STAFF)
         self.type(PIN)
 
     def _stage(self, calibration) -> FakeStage:
@@ -140,9 +147,10 @@ class FakeKiosk:
 
 
 ANSWERS = {
-    "welcome": "begin", "finger_check": "finger_felt", "demonstration": "shown", "instruction": "ready",
-    "rest": "ready", "change_hand": "ready", "new_path": "ready", "stop_menu": "end", "stopped": "shown",
-    "not_understood_once": "ready",
+    "welcome": CourseAction.BEGIN, "finger_check": CourseAction.FINGER_FELT,
+    "demonstration": CourseAction.SHOWN, "instruction": CourseAction.READY, "rest": CourseAction.READY,
+    "change_hand": CourseAction.READY, "new_path": CourseAction.READY, "stop_menu": CourseAction.END,
+    "stopped": CourseAction.SHOWN, "not_understood_once": CourseAction.READY,
 }
 
 
@@ -158,7 +166,7 @@ def sit_through(kiosk: FakeKiosk, *, until_position: int | None = None, press_st
         if step.screen == "trial":
             if sitting.course.position == until_position:
                 if press_stop:
-                    kiosk.do("stop")
+                    kiosk.do(CourseAction.STOP)
                     press_stop = False
                     continue
                 return
@@ -176,23 +184,23 @@ def intake(kiosk: FakeKiosk, **answers: str) -> None:
     """Every subject answered, as given or with the first answer offered."""
     while kiosk.screen == "intake":
         options = kiosk.view.rows[0].options
-        subject = options[0].action.split()[1]
-        value = answers.get(subject, options[0].action.split()[2])
-        kiosk.do(f"set {subject} {value}", "next")
+        subject, first = options[0].action.subject, options[0].action.value
+        value = answers.get(subject, first)
+        kiosk.do(Answer(subject, value), StaffAction.NEXT)
 
 
 def hand_over(kiosk: FakeKiosk) -> None:
-    kiosk.do(*(f"tick {tick}" for tick in ("person", "hands", "glass", "seated", "power")))
-    kiosk.do("hand_over", "touched")
+    kiosk.do(*(Tick(tick) for tick in ("person", "hands", "glass", "seated", "power")))
+    kiosk.do(ReadyAction.HAND_OVER, ScreenAction.TOUCHED)
 
 
 def new_person(kiosk: FakeKiosk, birth: str = "195405") -> None:
-    kiosk.do("new", "give_code", "next")
+    kiosk.do(TodayAction.NEW, NewPersonAction.MAKE_CODE, StaffAction.NEXT)
     for digit in birth:
-        kiosk.do(f"key {digit}")
-    kiosk.do("next" if birth else "not_known")
+        kiosk.do(Key(digit))
+    kiosk.do(StaffAction.NEXT if birth else NewPersonAction.NOT_KNOWN)
     if kiosk.screen == "look_alike":
-        kiosk.do("this_person")
+        kiosk.do(FindAction.THIS_PERSON)
 
 
 def whole_visit(kiosk: FakeKiosk, **answers: str) -> None:
@@ -202,5 +210,5 @@ def whole_visit(kiosk: FakeKiosk, **answers: str) -> None:
     kiosk.person.comes(1, False)
     sit_through(kiosk)
     kiosk.unlock()
-    kiosk.do("nothing")
+    kiosk.do(ObservationAction.NOTHING)
     kiosk.frame(3)

@@ -12,9 +12,13 @@ from kiosk.app.printing import Printer
 from kiosk.app.store_door import StoreDoor
 from kiosk.app.store_opening import Machine
 from kiosk.demo.simulated_visits import PANEL, RANGES
+from kiosk.staff.actions import Key, StaffAction
+from kiosk.staff.roles import PickRole
+from kiosk.staff.text_input import KeyboardAction
 from kiosk.storage.ids import IdSource
 from kiosk.storage.keys import Cost
 from kiosk.touch.capture import Playback
+from kiosk.visits.actions import Action, ScreenAction
 from tests.app.fake_kiosk import BEGINS, PIN, FakeKiosk
 
 QUICK = Cost(1, 8)
@@ -60,7 +64,8 @@ class LockedKiosk(FakeKiosk):
 
     @property
     def screen(self) -> str:
-        return self.shift.gate.state.screen if self.shift.gate else self.shift.clinic.state.screen
+        gate = self.shift.gate
+        return gate.state.step.value if gate else self.shift.clinic.state.screen.name
 
     @property
     def store(self):
@@ -79,16 +84,18 @@ class LockedKiosk(FakeKiosk):
         """With the keyboard on the screen."""
         for letter in text:
             self.do(*self.keys_of(letter))
-        self.do("next")
+        self.do(StaffAction.NEXT)
 
-    def keys_of(self, letter: str) -> list[str]:
+    def keys_of(self, letter: str) -> list[Action]:
         """The keys struck for one character, from what the screen shows."""
         shown = {key.words for row in self.view.keys for key in row}
         if letter == " " or letter in shown:
-            return [f"key {letter}"]
-        return ["capital", f"key {letter}"] if letter.isupper() else ["signs", f"key {letter}", "signs"]
+            return [Key(letter)]
+        if letter.isupper():
+            return [KeyboardAction.CAPITAL, Key(letter)]
+        return [KeyboardAction.SIGNS, Key(letter), KeyboardAction.SIGNS]
 
-    def do(self, *actions: str) -> None:
+    def do(self, *actions: Action) -> None:
         for action in actions:
             self.stage.on_action(action)
             self.frame(2)
@@ -96,16 +103,16 @@ class LockedKiosk(FakeKiosk):
     def set_up(self, *, roles=("administer", "interpret"), name: str = "M2") -> str:
         """First set-up on the screen to Today; the recovery code."""
         self.frame()
-        self.do("next")
+        self.do(StaffAction.NEXT)
         self.write("Harbour Street 4")
         self.write(name)
         self.write(WORDS)
         self.write(WORDS)
         for role in {"administer", "interpret"} - set(roles):
-            self.do(f"set role {role}")
-        self.do("next")
+            self.do(PickRole(role))
+        self.do(StaffAction.NEXT)
         code = self.shift.gate.state.code
-        self.do("next")
+        self.do(StaffAction.NEXT)
         self.type(code[-4:])
         self.choose_pin()
         return code
@@ -116,7 +123,7 @@ class LockedKiosk(FakeKiosk):
 
     def sign_in(self, name: str = "M2", words: str = WORDS) -> None:
         """From the locked screen."""
-        self.do("staff")
+        self.do(ScreenAction.STAFF)
         self.write(name)
         self.write(words)
 

@@ -9,8 +9,22 @@ from pypdf import PdfReader
 
 from kiosk.app.store_opening import SignIn, open_store
 from kiosk.base.errors import Refused
-from kiosk.storage import tables
-from kiosk.storage.accounts import accounts
+from kiosk.staff import accounts, backup, languages, tables, tablet
+from kiosk.staff.accounts import AccountAction, PickAccount
+from kiosk.staff.actions import Answer, StaffAction
+from kiosk.staff.backup import BackupAction
+from kiosk.staff.intake import IntakeAction
+from kiosk.staff.lock import LockAction
+from kiosk.staff.observations import ObservationAction
+from kiosk.staff.page import PageAction
+from kiosk.staff.person_part import LeftOpenAction
+from kiosk.staff.roles import PickRole
+from kiosk.staff.sign import SignAction
+from kiosk.staff.sign_in import SignInAction
+from kiosk.staff.today import TodayAction
+from kiosk.storage import tables as rows
+from kiosk.storage.accounts import accounts as accounts_kept
+from kiosk.visits.actions import Action, CourseAction, Scan, ScreenAction
 from tests.app.fake_kiosk import PIN, hand_over, intake, new_person, sit_through, whole_visit
 from tests.app.locked_kiosk import OTHER_WORDS, WORDS, LockedKiosk
 
@@ -42,7 +56,7 @@ def test_a_kiosk_without_a_store_is_set_up_on_the_screen_and_holds_one_account_t
     code = kiosk.set_up(roles=("interpret",))
     assert kiosk.screen == "today" and len(code) == 39
     assert kiosk.door.session.place == "Harbour Street 4"
-    (only,) = accounts(kiosk.store.ledger)
+    (only,) = accounts_kept(kiosk.store.ledger)
     assert (only.display_name, only.roles) == ("M2", ("interpret", "site_lead"))
     with pytest.raises(Refused, match="wrong_passphrase"):
         open_store(kiosk.path, SignIn("", "site"), kiosk.machine)
@@ -50,7 +64,7 @@ def test_a_kiosk_without_a_store_is_set_up_on_the_screen_and_holds_one_account_t
 
 def test_nothing_is_set_up_before_the_passphrase_is_strong_and_typed_twice_alike(kiosk):
     kiosk.frame()
-    kiosk.do("next")
+    kiosk.do(StaffAction.NEXT)
     kiosk.write("Room 4")
     kiosk.write("M2")
     kiosk.write("short words")
@@ -66,17 +80,17 @@ def test_nothing_is_set_up_before_the_passphrase_is_strong_and_typed_twice_alike
 def to_the_code(kiosk: LockedKiosk) -> str:
     """Set up as far as the recovery code; that."""
     kiosk.frame()
-    kiosk.do("next")
+    kiosk.do(StaffAction.NEXT)
     for words in ("Room 4", "M2", WORDS, WORDS):
         kiosk.write(words)
-    kiosk.do("next")
+    kiosk.do(StaffAction.NEXT)
     return kiosk.shift.gate.state.code
 
 
 def test_the_recovery_code_is_shown_until_its_last_group_was_read_from_the_paper(kiosk):
     code = to_the_code(kiosk)
     assert code.replace("-", "") == kiosk.view.headline.replace("-", "").replace(" ", "")
-    kiosk.do("next")
+    kiosk.do(StaffAction.NEXT)
     kiosk.type("AAAA" if code[-4:] != "AAAA" else "BBBB")
     assert kiosk.view.note == "This is not the last group of the code. Look at it again."
     assert code[-4:] not in texts(kiosk.view)
@@ -88,7 +102,7 @@ def test_the_recovery_code_is_shown_until_its_last_group_was_read_from_the_paper
 def test_the_recovery_code_is_printed_where_there_is_a_printer(kiosk, paper, width_pt):
     kiosk.shift.gate.outside = replace(kiosk.shift.outside, paper=paper)
     code = to_the_code(kiosk)
-    kiosk.do("print")
+    kiosk.do(SignInAction.PRINT)
     kiosk.frame(4)
     assert kiosk.view.sentence == "Printed: Room 4. Take the paper now."
     assert code in words_of(kiosk.jobs[-1].pdf)
@@ -106,7 +120,7 @@ def words_of(pdf: bytes) -> str:
 
 def test_what_was_typed_and_left_alone_for_three_minutes_is_forgotten(kiosk):
     kiosk.frame()
-    kiosk.do("next")
+    kiosk.do(StaffAction.NEXT)
     kiosk.write("Room 4")
     kiosk.write("M2")
     kiosk.pass_minutes(3.1)
@@ -127,7 +141,7 @@ def test_within_fifteen_minutes_the_pin_re_opens_and_after_them_only_the_passphr
     kiosk.pass_minutes(0.2)
     assert kiosk.door.session is None and kiosk.clinic is None
     assert kiosk.screen == "locked"
-    kiosk.do("staff")
+    kiosk.do(ScreenAction.STAFF)
     assert kiosk.view.note == "The store is locked; a passphrase opens it."
     kiosk.write("M2")
     kiosk.write(WORDS)
@@ -137,22 +151,22 @@ def test_within_fifteen_minutes_the_pin_re_opens_and_after_them_only_the_passphr
 def test_a_touch_that_wakes_a_tablet_which_slept_too_long_comes_too_late(kiosk):
     kiosk.set_up()
     kiosk.t_ns += 16 * MINUTES * 10**9
-    kiosk.stage.draw = lambda act=kiosk.stage.on_action: act("find")  # the touch waits in the first frame
+    kiosk.stage.draw = lambda act=kiosk.stage.on_action: act(TodayAction.FIND)
     kiosk.frame()
     assert kiosk.door.session is None and kiosk.clinic is None
 
 
 def test_five_wrong_pins_drop_the_key(kiosk):
     kiosk.set_up()
-    kiosk.do("lock", "staff")
+    kiosk.do(StaffAction.LOCK, ScreenAction.STAFF)
     for wrong in range(5):
         kiosk.pass_minutes(2.0)
         assert kiosk.door.session is not None, wrong
         if kiosk.screen == "locked":
-            kiosk.do("staff")
+            kiosk.do(ScreenAction.STAFF)
         kiosk.type("000000")
     assert kiosk.door.session is None and kiosk.clinic is None and kiosk.screen == "locked"
-    kiosk.do("staff")
+    kiosk.do(ScreenAction.STAFF)
     assert kiosk.screen == "name"  # no PIN is asked any more
 
 
@@ -162,18 +176,18 @@ def test_wrong_passphrases_wait_longer_and_longer_and_an_unknown_name_reads_the_
     kiosk.sign_in("M2", OTHER_WORDS)
     wrong = kiosk.view.note
     assert wrong.startswith("This name and passphrase do not open") and kiosk.screen == "passphrase"
-    kiosk.do(f"scan {WORDS}")
+    kiosk.do(Scan(WORDS))
     assert kiosk.view.note.startswith("Wait ")  # even the right one waits a second
     kiosk.pass_minutes(1.1 / MINUTES)
-    kiosk.do(f"scan {OTHER_WORDS}")
+    kiosk.do(Scan(OTHER_WORDS))
     kiosk.pass_minutes(1.1 / MINUTES)
-    kiosk.do(f"scan {WORDS}")
+    kiosk.do(Scan(WORDS))
     assert kiosk.view.note.startswith("Wait ")  # the second time it is two seconds
     kiosk.pass_minutes(2.1 / MINUTES)
-    kiosk.do("back", "scan nobody", f"scan {WORDS}")
+    kiosk.do(StaffAction.BACK, Scan("nobody"), Scan(WORDS))
     assert kiosk.view.note == wrong
     kiosk.pass_minutes(5 / MINUTES)
-    kiosk.do("back")
+    kiosk.do(StaffAction.BACK)
     kiosk.write("m2")
     kiosk.write(WORDS)
     assert kiosk.screen == "today"
@@ -182,23 +196,23 @@ def test_wrong_passphrases_wait_longer_and_longer_and_an_unknown_name_reads_the_
 def test_a_plugged_in_keyboard_signs_in_too(kiosk):
     kiosk.set_up()
     kiosk.pass_minutes(16)
-    kiosk.do("staff", "scan M2")
+    kiosk.do(ScreenAction.STAFF, Scan("M2"))
     assert kiosk.view.masked
-    kiosk.do(f"scan {WORDS}")
+    kiosk.do(Scan(WORDS))
     assert kiosk.screen == "today"
 
 
 def test_the_recovery_code_opens_a_new_passphrase_and_is_replaced(kiosk):
     code = kiosk.set_up()
     kiosk.pass_minutes(16)
-    kiosk.do("staff", "recover")
+    kiosk.do(ScreenAction.STAFF, SignInAction.RECOVER)
     kiosk.type(code.replace("-", ""))
     kiosk.write("M2")
     kiosk.write(OTHER_WORDS)
     kiosk.write(OTHER_WORDS)
     new_code = kiosk.shift.gate.state.code
     assert len(new_code) == 39 and new_code != code
-    kiosk.do("next")
+    kiosk.do(StaffAction.NEXT)
     kiosk.type(new_code[-4:])
     assert kiosk.screen == "today"
     kiosk.pass_minutes(16)
@@ -244,11 +258,11 @@ def test_a_visit_left_at_a_rest_is_locked_after_fifteen_minutes_and_goes_on_afte
     kiosk.sign_in()
     assert all(code not in texts(view) for stage in kiosk.stages[shown:-1] for view in stage.views)
     assert kiosk.view.headline == "A visit was left in the middle." and code in kiosk.view.head.who
-    kiosk.do("resume")
+    kiosk.do(LeftOpenAction.RESUME)
     assert kiosk.clinic.sitting.course.position == 3 and kiosk.clinic.visit.id == visit_id
     sit_through(kiosk)
     kiosk.unlock()
-    kiosk.do("nothing")
+    kiosk.do(ObservationAction.NOTHING)
     kiosk.frame(3)
     assert kiosk.store.visit_end(visit_id).how == "completed"
     assert len(kiosk.store.trials_of(visit_id)) == 11
@@ -273,7 +287,7 @@ def test_after_a_crash_the_screen_is_neutral_and_the_visit_is_offered_with_its_c
     cut = again.store.trials_of(visit.id)[-1].record
     assert (cut.facts.outcome, cut.facts.outcome_reason) == ("interrupted", "kiosk_stopped")
     assert cut.samples.t_s[-1] > 4.2 - 0.5
-    again.do("resume")
+    again.do(LeftOpenAction.RESUME)
     step = again.clinic.sitting.step
     assert (again.clinic.sitting.course.position, step.screen) == (5, "rest")
 
@@ -287,83 +301,85 @@ def staffed(kiosk) -> LockedKiosk:
     kiosk.set_up()
     for name, role in (("N1", "administer"), ("D1", "interpret")):
         add_account(kiosk, name, role)
-    kiosk.do("back", "back")
+    kiosk.do(StaffAction.BACK, StaffAction.BACK)
     return kiosk
 
 
 def add_account(kiosk: LockedKiosk, name: str, role: str) -> None:
     if kiosk.screen == "today":
-        kiosk.do("site", "site staff")
-    kiosk.do("add")
+        kiosk.do(TodayAction.SITE, accounts.TILE)
+    kiosk.do(AccountAction.ADD)
     for words in (name, f"{OTHER_WORDS} {name}", f"{OTHER_WORDS} {name}"):
         kiosk.write(words)
     if role != "administer":
-        kiosk.do("set role administer", f"set role {role}")
-    kiosk.do("next")
+        kiosk.do(PickRole("administer"), PickRole(role))
+    kiosk.do(StaffAction.NEXT)
 
 
 def takes_over(kiosk: LockedKiosk, name: str) -> None:
     """With the passphrase, over the open kiosk."""
-    kiosk.do("lock", "staff", "passphrase")
+    kiosk.do(StaffAction.LOCK, ScreenAction.STAFF, LockAction.PASSPHRASE)
     kiosk.write(name)
     kiosk.write(f"{OTHER_WORDS} {name}")
     if kiosk.screen == "first_pin":
         kiosk.choose_pin("590312")
 
 
-def actions(view) -> set[str]:
+def actions(view) -> set[Action]:
     return {one.action for one in (*view.controls, *getattr(view, "rows", ()))}
 
 
 def test_the_lead_names_staff_and_each_sees_what_is_theirs(staffed):
-    assert actions(staffed.view) >= {"new", "find", "site"}
-    staffed.do("site")
-    assert {"site tablet", "site tables", "site staff", "site backup"} <= actions(staffed.view)
-    staffed.do("back")
+    assert actions(staffed.view) >= {TodayAction.NEW, TodayAction.FIND, TodayAction.SITE}
+    staffed.do(TodayAction.SITE)
+    assert {tablet.TILE, tables.TILE, accounts.TILE, backup.TILE} <= actions(staffed.view)
+    staffed.do(StaffAction.BACK)
     takes_over(staffed, "N1")
-    assert staffed.clinic.state.at_work.name == "N1" and actions(staffed.view) >= {"new", "find"}
-    staffed.do("site")
-    assert actions(staffed.view) == {"site languages", "site own", "back"}
-    staffed.do("site staff")
+    assert staffed.clinic.context.at_work.name == "N1"
+    assert actions(staffed.view) >= {TodayAction.NEW, TodayAction.FIND}
+    staffed.do(TodayAction.SITE)
+    assert actions(staffed.view) == {languages.TILE, accounts.OWN_TILE, StaffAction.BACK}
+    staffed.do(accounts.TILE)
     assert staffed.view.note == "This is for an account that leads the site."
-    staffed.do("back")
+    staffed.do(StaffAction.BACK)
     takes_over(staffed, "D1")
-    assert not actions(staffed.view) & {"new"} and "find" in actions(staffed.view)
-    staffed.do("new")
+    assert TodayAction.NEW not in actions(staffed.view) and TodayAction.FIND in actions(staffed.view)
+    staffed.do(TodayAction.NEW)
     assert staffed.view.note == "This is for an account that gives visits."
 
 
 def test_who_gives_visits_sees_no_result_and_who_reads_signs_in_their_own_name(staffed):
     takes_over(staffed, "N1")
-    nurse = staffed.clinic.state.at_work
+    nurse = staffed.clinic.context.at_work
     begun(staffed)
     sit_through(staffed)
-    staffed.do("staff")
+    staffed.do(ScreenAction.STAFF)
     staffed.type("590312")
-    staffed.do("nothing")
+    staffed.do(ObservationAction.NOTHING)
     staffed.frame(3)
     assert staffed.view.headline == "The visit is kept." and not staffed.stage.results
-    staffed.do("next")
+    staffed.do(StaffAction.NEXT)
     row = staffed.view.rows[0].action
     staffed.do(row)
     assert staffed.view.note == "This is for an account that reads and signs pages."
     takes_over(staffed, "D1")
-    doctor = staffed.clinic.state.at_work
+    doctor = staffed.clinic.context.at_work
     staffed.do(row)
     assert staffed.stage.results
-    staffed.do("next", "sign")
+    staffed.do(StaffAction.NEXT, SignAction.SIGN)
     staffed.type("AB")
-    staffed.do("set role doctor", "sign")
+    staffed.do(Answer("role", "doctor"), SignAction.SIGN)
     ledger = staffed.store.ledger
-    (signed,) = ledger.all(sa.select(tables.sign_off))
+    (signed,) = ledger.all(sa.select(rows.sign_off))
     assert signed["made_by"] == doctor.id == ledger_s_signer(staffed, signed["report_id"])
-    by = {line["action"]: line["staff_id"] for line in ledger.all(sa.select(tables.audit))}
+    by = {line["action"]: line["staff_id"] for line in ledger.all(sa.select(rows.audit))}
     assert (by["begin_visit"], by["sign"], by["add_account"]) == (nurse.id, doctor.id, lead(staffed))
-    came = [line["staff_id"] for line in ledger.all(sa.select(tables.audit)) if line["action"] == "sign_in"]
+    came = [line["staff_id"] for line in ledger.all(sa.select(rows.audit)) if line["action"] == "sign_in"]
     assert came == [lead(staffed), nurse.id, doctor.id]
-    staffed.do("amend", "set what void_visit", "set reason wrong_person", "next")
+    staffed.do(PageAction.AMEND, Answer("what", "void_visit"), Answer("reason", "wrong_person"),
+               StaffAction.NEXT)
     staffed.frame(3)
-    (amended,) = ledger.all(sa.select(tables.amendment))
+    (amended,) = ledger.all(sa.select(rows.amendment))
     assert amended["made_by"] == doctor.id
 
 
@@ -378,17 +394,17 @@ def test_who_reads_finds_a_person_s_earlier_visits_on_another_day(staffed):
     staffed.sign_in("D1", f"{OTHER_WORDS} D1")
     staffed.choose_pin("590312")
     assert staffed.screen == "today" and not staffed.view.rows
-    staffed.do("find")
+    staffed.do(TodayAction.FIND)
     staffed.type(code)
     assert staffed.view.head.title == "Visits" and len(staffed.view.rows) == 1
     staffed.do(staffed.view.rows[0].action)
     assert staffed.screen == "results" and staffed.stage.results
-    staffed.do("today")
+    staffed.do(StaffAction.TODAY)
     takes_over_as_lead(staffed)
-    staffed.do("find")
+    staffed.do(TodayAction.FIND)
     staffed.type(code)
     assert staffed.screen == "intake"
-    staffed.do("visits")
+    staffed.do(IntakeAction.VISITS)
     assert len(staffed.view.rows) == 1
 
 
@@ -398,7 +414,7 @@ def whole_visit_of_new_person(kiosk):
 
 
 def takes_over_as_lead(kiosk):
-    kiosk.do("lock", "staff", "passphrase", "scan M2", f"scan {WORDS}")
+    kiosk.do(StaffAction.LOCK, ScreenAction.STAFF, LockAction.PASSPHRASE, Scan("M2"), Scan(WORDS))
 
 
 def lead(kiosk):
@@ -426,22 +442,22 @@ def test_the_store_refuses_what_the_desk_would_not_offer(staffed):
 
 def test_each_account_has_its_own_pin(staffed):
     takes_over(staffed, "N1")
-    staffed.do("lock", "staff")
+    staffed.do(StaffAction.LOCK, ScreenAction.STAFF)
     staffed.type(PIN)
     assert staffed.view.note == "This is not the PIN."
     staffed.type("590312")
-    assert staffed.screen == "today" and staffed.clinic.state.at_work.name == "N1"
+    assert staffed.screen == "today" and staffed.clinic.context.at_work.name == "N1"
 
 
 def test_a_closed_account_opens_nothing_and_the_last_lead_stays(staffed):
-    staffed.do("site", "site staff")
-    nurse = next(one for one in staffed.clinic.state.staff if one.name == "N1")
-    staffed.do(f"account {nurse.id}", "close")
-    assert [one.name for one in staffed.clinic.state.staff if one.active] == ["D1", "M2"]
-    me = next(one for one in staffed.clinic.state.staff if one.name == "M2")
-    staffed.do(f"account {me.id}", "close")
+    staffed.do(TodayAction.SITE, accounts.TILE)
+    nurse = next(one for one in staffed.clinic.state.screen.rows if one.name == "N1")
+    staffed.do(PickAccount(nurse.id), AccountAction.CLOSE)
+    assert [one.name for one in staffed.clinic.state.screen.rows if one.active] == ["D1", "M2"]
+    me = next(one for one in staffed.clinic.state.screen.rows if one.name == "M2")
+    staffed.do(PickAccount(me.id), AccountAction.CLOSE)
     assert staffed.view.sentence == "This is the last site lead; name another first."
-    staffed.do("back", "back", "back", "back")
+    staffed.do(StaffAction.BACK, StaffAction.BACK, StaffAction.BACK, StaffAction.BACK)
     staffed.pass_minutes(16)
     staffed.sign_in("N1", f"{OTHER_WORDS} N1")
     assert "do not open" in staffed.view.note
@@ -451,20 +467,20 @@ def test_someone_else_goes_on_with_the_visit_at_hand(staffed):
     takes_over(staffed, "N1")
     begun(staffed)
     sit_through(staffed, until_position=2)
-    staffed.do("staff", "passphrase")
+    staffed.do(ScreenAction.STAFF, LockAction.PASSPHRASE)
     staffed.write("M2")
     staffed.write(WORDS)
     assert staffed.screen == "staff_choices"
-    staffed.do("go_on")
+    staffed.do(CourseAction.GO_ON)
     assert staffed.screen == "person" and staffed.clinic.sitting.archive is staffed.store
     sit_through(staffed)
-    rows = staffed.store.ledger.all(sa.select(tables.trial).order_by(tables.trial.c.position))
-    assert rows[0]["made_by"] != rows[-1]["made_by"] == lead(staffed)
+    trials = staffed.store.ledger.all(sa.select(rows.trial).order_by(rows.trial.c.position))
+    assert trials[0]["made_by"] != trials[-1]["made_by"] == lead(staffed)
 
 
 def test_a_new_passphrase_takes_the_place_of_the_old_one(kiosk):
     kiosk.set_up()
-    kiosk.do("site", "site own", "passphrase")
+    kiosk.do(TodayAction.SITE, accounts.OWN_TILE, AccountAction.NEW_PASSPHRASE)
     kiosk.write(OTHER_WORDS)
     kiosk.write(OTHER_WORDS)
     assert kiosk.screen == "own"
@@ -481,7 +497,7 @@ def finished(kiosk: LockedKiosk) -> None:
     import time
 
     end_s = time.monotonic() + 30
-    while kiosk.clinic.state.backups.running and time.monotonic() < end_s:
+    while kiosk.clinic.context.backups.running and time.monotonic() < end_s:
         time.sleep(0.05)
         kiosk.frame()
 
@@ -490,27 +506,27 @@ def test_a_copy_is_made_when_nobody_is_here_and_once_a_day(kiosk):
     kiosk.set_up()
     for _ in range(6):  # someone is here
         kiosk.pass_minutes(0.5)
-        kiosk.do("find", "back")
-    assert not kiosk.clinic.state.backups.running and kiosk.clinic.next_look_s > 60
+        kiosk.do(TodayAction.FIND, StaffAction.BACK)
+    assert not kiosk.clinic.context.backups.running and kiosk.clinic.next_look_s > 60
     kiosk.pass_minutes(1.1)
     kiosk.pass_minutes(1.1)
-    assert kiosk.clinic.state.backups.running
+    assert kiosk.clinic.context.backups.running
     finished(kiosk)
-    told = kiosk.clinic.state.backups
+    told = kiosk.clinic.context.backups
     assert (told.kept, told.trouble) == (1, None) and told.newest is not None
-    lines = kiosk.store.ledger.all(sa.select(tables.audit).where(tables.audit.c.action == "backup"))
+    lines = kiosk.store.ledger.all(sa.select(rows.audit).where(rows.audit.c.action == "backup"))
     assert [line["object_id"] for line in lines] == [one.name for one in kiosk.path.parent.glob("backups/2*")]
     kiosk.pass_minutes(5)
-    assert not kiosk.clinic.state.backups.running
+    assert not kiosk.clinic.context.backups.running
     kiosk.unlock()
-    kiosk.do("site")
+    kiosk.do(TodayAction.SITE)
     said = {row.action: row.cells[1] for row in kiosk.view.rows}
-    assert said["site backup"].startswith("last on ")
+    assert said[backup.TILE].startswith("last on ")
     kiosk.pass_minutes(24 * 60 - 10)
     kiosk.sign_in()
     kiosk.pass_minutes(1.1)
     kiosk.pass_minutes(1.1)
-    assert kiosk.clinic.state.backups.running
+    assert kiosk.clinic.context.backups.running
     kiosk.door.session.let_go()
 
 
@@ -520,24 +536,24 @@ def test_no_copy_begins_in_a_visit_and_one_by_hand_waits_too(kiosk):
     sit_through(kiosk, until_position=2)
     for _ in range(10):
         kiosk.pass_minutes(1.2)
-    assert not kiosk.clinic.state.backups.running and not (kiosk.path.parent / "backups").exists()
-    kiosk.clinic.fulfil("begin_backup")
-    assert kiosk.clinic.state.refusal.code == "visit_in_progress"
+    assert not kiosk.clinic.context.backups.running and not (kiosk.path.parent / "backups").exists()
+    kiosk.clinic.carry_out(backup.BeginBackup())
+    assert kiosk.clinic.state.screen.note.code == "visit_in_progress"
 
 
 def test_a_copy_that_cannot_be_made_is_said_at_the_site(kiosk):
     kiosk.set_up()
     (kiosk.path.parent / "backups").write_text("in the way")
-    kiosk.do("site", "site backup", "begin_backup")
+    kiosk.do(TodayAction.SITE, backup.TILE, BackupAction.BACK_UP)
     finished(kiosk)
-    assert kiosk.clinic.state.backups.trouble.code == "cannot_write"
+    assert kiosk.clinic.context.backups.trouble.code == "cannot_write"
     assert kiosk.view.paragraphs[0] == "Backup: the last one was not made. Kept: 0."
     assert "backups" in kiosk.view.note
 
 
 def test_the_process_that_copies_ends_with_the_key(kiosk):
     kiosk.set_up()
-    kiosk.do("site", "site backup", "begin_backup")
+    kiosk.do(TodayAction.SITE, backup.TILE, BackupAction.BACK_UP)
     process = kiosk.door.session._backups._process._process
     kiosk.pass_minutes(16)
     assert kiosk.door.session is None and process.poll() is not None
@@ -552,5 +568,5 @@ def test_the_staff_corner_is_not_drawn_anew_under_a_finger_when_the_minute_turns
     kiosk.stage.pressed = True
     kiosk.frame(2, by_s=61.0)
     assert len(kiosk.stage.views) == drawn
-    kiosk.do("staff")  # held long enough: another screen does not wait for the lift
+    kiosk.do(ScreenAction.STAFF)  # held long enough: another screen does not wait for the lift
     assert kiosk.screen == "name" and len(kiosk.stage.views) > drawn

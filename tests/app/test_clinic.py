@@ -2,15 +2,30 @@
 
 from dataclasses import replace
 from datetime import timedelta
-from uuid import UUID
 
 import numpy as np
 import pytest
 
 from kiosk.pursuit.observation import Observation
-from kiosk.visits.desk_state import Power
+from kiosk.screens.screen import OwnAction
+from kiosk.staff import tablet
+from kiosk.staff.actions import Answer, Key, StaffAction
+from kiosk.staff.find import PickPerson
+from kiosk.staff.intake import IntakeAction
+from kiosk.staff.observations import NoteSeen, ObservationAction, PickTrial
+from kiosk.staff.page import PageAction
+from kiosk.staff.person_part import LeftOpenAction
+from kiosk.staff.printing import PaperAction
+from kiosk.staff.ready import ReadyAction
+from kiosk.staff.results import PickVisit, ResultsAction
+from kiosk.staff.sign import SignAction
+from kiosk.staff.tablet import Resize, TabletAction
+from kiosk.staff.today import Today, TodayAction
+from kiosk.visits.actions import CourseAction, ScreenAction
+from kiosk.visits.power import Power
 from norms import Refusal
 from tests.app.fake_kiosk import (
+    ANSWERS,
     BEGINS,
     PIN,
     FakeKiosk,
@@ -49,16 +64,16 @@ def test_a_new_person_is_added_tested_and_their_page_printed_and_signed(kiosk):
     assert [one.record.plan.block for one in trials].count("familiarise") == 1
     assert len(trials) == 11
     assert kiosk.store.observations_of(visit.id) == ()
-    kiosk.do("next", "print")
+    kiosk.do(StaffAction.NEXT, PaperAction.PRINT)
     kiosk.frame(5)
     tag = kiosk.store.reports_of(visit.id)[-1].page_tag
     assert kiosk.view.sentence == f"Printer: Room 4. Take the page marked {tag}."
-    kiosk.do("next", "sign")
+    kiosk.do(StaffAction.NEXT, SignAction.SIGN)
     kiosk.type("AB")
-    kiosk.do("set role nurse", "sign")
+    kiosk.do(Answer("role", "nurse"), SignAction.SIGN)
     signed = kiosk.store.sign_off_of(kiosk.store.reports_of(visit.id)[-1].id)
     assert (signed.initials, signed.role) == ("AB", "nurse")
-    kiosk.do("later")
+    kiosk.do(StaffAction.LATER)
     assert kiosk.view.rows[0].cells[2] == "reviewed"
 
 
@@ -94,35 +109,35 @@ def test_how_the_tablet_lies_and_its_protector_are_asked_kept_and_stand_for_the_
     assert (visit.placement, visit.intake["protector"]) == ("tilted", "yes")
     set_up = next(one.value for one in kiosk.stage.results[-1][0].conditions if one.label == "Set-up")
     assert "tablet tilted" in set_up and "protector on the glass" in set_up
-    kiosk.do("today")
+    kiosk.do(StaffAction.TODAY)
     new_person(kiosk, "19600101")
     chosen = {}
     while kiosk.screen == "intake":
         options = kiosk.view.rows[0].options
-        subject = options[0].action.split()[1]
-        chosen[subject] = [one.action.split()[2] for one in options if one.chosen]
-        kiosk.do(*(() if chosen[subject] else (options[0].action,)), "next")
+        subject = options[0].action.subject
+        chosen[subject] = [one.action.value for one in options if one.chosen]
+        kiosk.do(*(() if chosen[subject] else (options[0].action,)), StaffAction.NEXT)
     assert chosen["placement"] == ["tilted"] and chosen["protector"] == ["yes"]
 
 
 def test_same_as_last_time_takes_the_person_s_answers_and_the_tablet_s_own_state(kiosk):
     new_person(kiosk)
     whole_visit(kiosk, placement="tilted", protector="yes")
-    kiosk.do("today")
+    kiosk.do(StaffAction.TODAY)
     new_person(kiosk, "19600101")
     whole_visit(kiosk, placement="flat", protector="no")
-    kiosk.do("today", "find")
+    kiosk.do(StaffAction.TODAY, TodayAction.FIND)
     kiosk.type(kiosk.store.people()[0].code)
-    kiosk.do("same")
+    kiosk.do(IntakeAction.SAME)
     asked = []
     while kiosk.screen == "intake":
-        asked.append(kiosk.view.rows[0].options[0].action.split()[1])
-        kiosk.do(kiosk.view.rows[0].options[0].action, "next")
+        asked.append(kiosk.view.rows[0].options[0].action.subject)
+        kiosk.do(kiosk.view.rows[0].options[0].action, StaffAction.NEXT)
     assert asked == ["posture", "last_dose", "pain_before"]
-    answers = kiosk.clinic.state.answers
+    answers = kiosk.clinic.state.screen.answers
     assert (answers["placement"], answers["protector"]) == ("flat", "no")
-    kiosk.do("back")
-    assert kiosk.view.rows[0].options[0].action == "set protector no", "Back leads to them"
+    kiosk.do(StaffAction.BACK)
+    assert kiosk.view.rows[0].options[0].action == Answer("protector", "no"), "Back leads to them"
 
 
 def test_one_usable_hand_runs_that_hand_only_and_keeps_why(kiosk):
@@ -136,26 +151,26 @@ def test_one_usable_hand_runs_that_hand_only_and_keeps_why(kiosk):
 def test_on_a_repeat_visit_same_as_last_time_copies_all_but_state(kiosk):
     new_person(kiosk)
     whole_visit(kiosk, purpose="retest", research_use="yes", pain_before="mild", last_dose="over_4")
-    kiosk.do("today", "find")
+    kiosk.do(StaffAction.TODAY, TodayAction.FIND)
     kiosk.type(kiosk.store.people()[0].code)
-    assert any(one.action == "same" for one in kiosk.view.controls)
-    kiosk.do("same")
+    assert any(one.action == IntakeAction.SAME for one in kiosk.view.controls)
+    kiosk.do(IntakeAction.SAME)
     asked = []
     while kiosk.screen == "intake":
-        subject = kiosk.view.rows[0].options[0].action.split()[1]
+        subject = kiosk.view.rows[0].options[0].action.subject
         asked.append(subject)
-        kiosk.do(f"set {subject} not_asked", "next")
+        kiosk.do(Answer(subject, "not_asked"), StaffAction.NEXT)
     assert asked == ["posture", "last_dose", "pain_before"]
-    assert kiosk.clinic.state.answers["purpose"] == "retest"
+    assert kiosk.clinic.state.screen.answers["purpose"] == "retest"
     hand_over(kiosk)
     assert last_visit(kiosk).form == "B"
     sit_through(kiosk)
     kiosk.unlock()
-    kiosk.do("nothing")
-    kiosk.do("replay")
+    kiosk.do(ObservationAction.NOTHING)
+    kiosk.do(ResultsAction.REPLAY)
     assert len(kiosk.view.paths) == 2
     assert not kiosk.view.paths[0].hand_xy_mm.flags.writeable
-    kiosk.do("back", "compare")
+    kiosk.do(StaffAction.BACK, ResultsAction.COMPARE)
     assert [row.cells[2] for row in kiosk.view.rows] == [""]  # nothing was compared: no table judged
 
 
@@ -169,7 +184,7 @@ def test_a_visit_stopped_after_trial_4_is_kept_and_scored_for_what_was_done(kios
     kiosk.person.comes(1, False)
     sit_through(kiosk, until_position=5, press_stop=True)
     kiosk.unlock()
-    kiosk.do("set pain_after enough_to_matter", "nothing")
+    kiosk.do(Answer("pain_after", "enough_to_matter"), ObservationAction.NOTHING)
     visit = last_visit(kiosk)
     assert kiosk.store.visit_end(visit.id).how == "stopped_by_person"
     assert kiosk.store.visit_end(visit.id).pain_after == "enough_to_matter"
@@ -211,7 +226,7 @@ def test_what_was_interrupted_is_told_with_the_results_and_its_repeat_is_a_tile_
     sit_through(kiosk)
     kiosk.unlock()
     assert {"Steady 1", "Steady 1, again"} <= {one.words for one in kiosk.view.tiles}
-    kiosk.do("nothing")
+    kiosk.do(ObservationAction.NOTHING)
     fit = kiosk.stage.results[-1][0].fit
     assert fit.answer == "yes, with a note" and fit.notes == (
         "Steady circle 1: Interrupted while it ran.",)
@@ -224,28 +239,27 @@ def test_not_understood_waits_for_the_pin_and_gives_staff_three_choices(kiosk):
     for _ in range(2):
         _rest_without_following(kiosk)
     assert kiosk.clinic.sitting.step.screen == "not_understood"
-    kiosk.do("staff")
+    kiosk.do(ScreenAction.STAFF)
     assert kiosk.screen == "unlock"
     kiosk.type(PIN)
-    assert [one.action for one in kiosk.view.controls] == ["retry", "go_on_marked", "end"]
-    kiosk.do("go_on_marked")
+    assert [one.action for one in kiosk.view.controls] == [
+        CourseAction.RETRY, CourseAction.GO_ON_MARKED, CourseAction.END]
+    kiosk.do(CourseAction.GO_ON_MARKED)
     assert kiosk.screen == "person" and kiosk.stage.steps[-1].screen == "rest"
     kiosk.person.comes(1, False)
     sit_through(kiosk)
     kiosk.unlock()
-    kiosk.do("nothing")
+    kiosk.do(ObservationAction.NOTHING)
     assert [one.code for one in kiosk.store.observations_of(last_visit(kiosk).id)] == ["not_understood"]
 
 
 def _rest_without_following(kiosk: FakeKiosk) -> None:
     """The finger rests where the disc was and stays there while the disc goes round."""
-    answers = {"welcome": "begin", "finger_check": "finger_felt", "demonstration": "shown",
-               "instruction": "ready", "not_understood_once": "ready"}
     before = kiosk.clinic.sitting.course.position
     while kiosk.clinic.sitting.course.position == before:
         sitting = kiosk.clinic.sitting
         if sitting.step.screen != "trial":
-            kiosk.stage.on_action(answers[sitting.step.screen])
+            kiosk.stage.on_action(ANSWERS[sitting.step.screen])
         elif sitting.waiting_for_finger:
             kiosk.person.comes(1, False)
             touches = kiosk.person.touches(sitting.step.plan, kiosk.t_ns + 100_000_000)
@@ -267,16 +281,16 @@ def test_a_visit_left_by_a_crash_is_offered_and_goes_on_after_the_trials_kept(ki
     assert again.screen == "locked" and again.view.headline == "This tablet is locked."
     again.unlock()
     assert again.view.headline == "A visit was left in the middle."
-    again.do("back")
+    again.do(StaffAction.BACK)
     assert again.view.rows[0].cells[2] == "in progress"
     again.do(again.view.rows[0].action)
     assert again.view.headline == "A visit was left in the middle."
-    again.do("resume")
+    again.do(LeftOpenAction.RESUME)
     assert again.clinic.sitting.course.position == 5
     again.person.comes(1, False)
     sit_through(again)
     again.unlock()
-    again.do("nothing")
+    again.do(ObservationAction.NOTHING)
     visit = last_visit(again)
     assert again.store.visit_end(visit.id).how == "completed"
     assert [one.position for one in again.store.trials_of(visit.id)] == list(range(1, 12))
@@ -287,10 +301,10 @@ def test_a_visit_left_in_the_middle_may_be_closed_as_abandoned(kiosk):
     intake(kiosk)
     hand_over(kiosk)
     kiosk.clinic.sitting = None
-    kiosk.clinic.state = replace(kiosk.clinic.state, screen="today")
-    kiosk.do("find")
+    kiosk.clinic.state = replace(kiosk.clinic.state, screen=Today())
+    kiosk.do(TodayAction.FIND)
     kiosk.type(kiosk.store.people()[0].code)
-    kiosk.do("close_visit")
+    kiosk.do(LeftOpenAction.CLOSE)
     assert kiosk.store.visit_end(last_visit(kiosk).id).how == "abandoned"
 
 
@@ -306,7 +320,7 @@ def test_at_29_percent_nothing_is_handed_over_and_at_9_a_rest_pauses_the_visit(k
     assert kiosk.screen == "power_low" and kiosk.view.headline == "Plug in or charge first."
     assert kiosk.store.visits_of(kiosk.store.people()[0].id) == ()
     kiosk.power = Power(29.0, True)
-    kiosk.do("back", "hand_over", "touched")
+    kiosk.do(StaffAction.BACK, ReadyAction.HAND_OVER, ScreenAction.TOUCHED)
     kiosk.person.comes(1, False)
     kiosk.power = Power(9.0, False)
     sit_through(kiosk)
@@ -316,11 +330,11 @@ def test_at_29_percent_nothing_is_handed_over_and_at_9_a_rest_pauses_the_visit(k
     visit = last_visit(kiosk)
     assert kiosk.store.visit_end(visit.id) is None and len(kiosk.store.trials_of(visit.id)) == 1
     kiosk.unlock()
-    kiosk.do("resume")
+    kiosk.do(LeftOpenAction.RESUME)
     assert kiosk.screen == "left_open"  # not while it is empty
     kiosk.power = Power(12.0, True)
     kiosk.frame()
-    kiosk.do("resume")
+    kiosk.do(LeftOpenAction.RESUME)
     assert kiosk.screen == "person"
 
 
@@ -330,10 +344,10 @@ def test_a_clock_set_back_a_year_begins_nothing(kiosk, tmp_path):
     back.frame()
     assert back.screen == "clock_back" and back.view.headline == "The clock is wrong."
     assert "earlier than the newest record" in back.view.sentence
-    back.do("staff")
+    back.do(ScreenAction.STAFF)
     assert back.screen == "clock_back"
     back.begins = BEGINS + timedelta(hours=1)
-    back.do("staff")
+    back.do(ScreenAction.STAFF)
     assert back.screen == "locked"
 
 
@@ -350,15 +364,15 @@ def test_without_calibration_nobody_is_tested(tmp_path):
 def test_the_card_calibrates_the_tablet_and_the_stage_is_made_anew(tmp_path):
     kiosk = FakeKiosk(tmp_path, calibrated=False)
     kiosk.unlock()
-    kiosk.do("site", "site tablet", "tablet card")
+    kiosk.do(TodayAction.SITE, tablet.TILE, TabletAction.CARD)
     for _ in range(2):
         for target_px in (5.88 * 85.60, 5.88 * 53.98):
             while abs(kiosk.view.length_px - target_px) > 0.5:
                 away = round(target_px - kiosk.view.length_px)
-                kiosk.do(f"{'wider' if away > 0 else 'narrower'} {abs(away)}")
-            kiosk.do("next")
+                kiosk.do(Resize(away))
+            kiosk.do(StaffAction.NEXT)
     assert kiosk.view.sentence == "The two rounds agree."
-    kiosk.do("next")
+    kiosk.do(StaffAction.NEXT)
     record = kiosk.store.newest_calibration(kiosk.clinic.device.id)
     assert (record.method, len(record.readings)) == ("card", 4)
     assert record.px_per_mm_x == pytest.approx(5.88, rel=0.005)
@@ -366,12 +380,12 @@ def test_the_card_calibrates_the_tablet_and_the_stage_is_made_anew(tmp_path):
 
 
 def test_a_latency_from_the_camera_is_kept_with_the_tablet(kiosk):
-    kiosk.do("site", "site tablet", "tablet latency")
+    kiosk.do(TodayAction.SITE, tablet.TILE, TabletAction.LATENCY)
     for number in ("240", "16", "17", "16", "18", "17"):
         kiosk.type(number)
-    kiosk.do("done")
+    kiosk.do(TabletAction.DONE)
     assert kiosk.view.figures[0].value == "70 ms"
-    kiosk.do("next")
+    kiosk.do(StaffAction.NEXT)
     assert kiosk.store.newest_device().latency_ms == pytest.approx(70.0)  # 16.8 frames at 240 a second
 
 
@@ -379,12 +393,12 @@ def test_a_printer_that_never_answers_gives_its_sentence_and_the_page_can_be_sav
     new_person(kiosk)
     whole_visit(kiosk)
     kiosk.print_outcome = Refusal("printer_did_not_answer")
-    kiosk.do("next", "print")
+    kiosk.do(StaffAction.NEXT, PaperAction.PRINT)
     kiosk.frame(5)
     assert kiosk.view.sentence == "The printer did not answer. Nothing is waiting in it. Save, or try again."
     report = kiosk.store.reports_of(last_visit(kiosk).id)[-1]
     assert not kiosk.store.was_put_out(report.id)
-    kiosk.do("save")
+    kiosk.do(PaperAction.SAVE)
     assert (tmp_path / "pages" / f"{report.page_tag}.pdf").read_bytes() == report.pdf
     assert kiosk.store.was_put_out(report.id)
 
@@ -413,13 +427,19 @@ def test_ages_8_and_94_a_year_alone_and_none_give_their_sentence_and_the_visit_i
 # What is put right afterwards
 
 
+def amend(kiosk: FakeKiosk, what: str, reason: str) -> None:
+    """From the results: put something right, for a reason."""
+    kiosk.do(StaffAction.NEXT, PageAction.AMEND, Answer("what", what), Answer("reason", reason),
+             StaffAction.NEXT)
+
+
 def test_a_late_observation_makes_a_new_page_beside_the_old_one(kiosk):
     new_person(kiosk)
     whole_visit(kiosk)
     visit = last_visit(kiosk)
     brisk = next(one for one in kiosk.store.trials_of(visit.id) if one.record.plan.block == "brisk")
-    kiosk.do("next", "amend", "set what observations", "set reason seen_later", "next")
-    kiosk.do(f"trial {brisk.id}", "note wrong_hand", "next")
+    amend(kiosk, "observations", "seen_later")
+    kiosk.do(PickTrial(brisk.id), NoteSeen("wrong_hand"), StaffAction.NEXT)
     first, second = kiosk.store.reports_of(visit.id)
     assert second.replaces == first.id and second.page_tag != first.page_tag
     assert kiosk.store.observations_of(visit.id) == (Observation("wrong_hand", brisk.id),)
@@ -430,7 +450,7 @@ def test_a_late_observation_makes_a_new_page_beside_the_old_one(kiosk):
 def test_a_corrected_birth_date_is_a_new_version_and_a_new_page(kiosk):
     new_person(kiosk)
     whole_visit(kiosk)
-    kiosk.do("next", "amend", "set what birth_date", "set reason wrong_entry", "next")
+    amend(kiosk, "birth_date", "wrong_entry")
     kiosk.type("1944")
     person = kiosk.store.people()[-1]
     assert person.birth_date == "1944"
@@ -442,9 +462,10 @@ def test_a_visit_taken_out_does_not_count_until_it_is_put_back(kiosk):
     new_person(kiosk)
     whole_visit(kiosk)
     visit = last_visit(kiosk)
-    kiosk.do("next", "amend", "set what void_visit", "set reason wrong_person", "next")
+    amend(kiosk, "void_visit", "wrong_person")
     assert kiosk.store.is_void(visit.id) and kiosk.view.rows[0].cells[2] == "taken out"
-    kiosk.do(f"open {visit.id}", "next", "amend", "set what restore_visit", "set reason wrong_entry", "next")
+    kiosk.do(PickVisit(visit.id))
+    amend(kiosk, "restore_visit", "wrong_entry")
     assert not kiosk.store.is_void(visit.id)
     assert [one.action for one in kiosk.store.amendments_of(visit.id)] == ["void", "restore"]
 
@@ -460,8 +481,8 @@ def test_while_the_person_has_the_tablet_no_staff_data_are_drawn(kiosk):
     kiosk.person.comes(1, False)
     sit_through(kiosk)
     assert len(kiosk.stage.views) == drawn
-    kiosk.do("staff")
-    kiosk.do("back")
+    kiosk.do(ScreenAction.STAFF)
+    kiosk.do(StaffAction.BACK)
     assert kiosk.screen == "person" and kiosk.stage.steps[-1].screen == "thanks"
 
 
@@ -493,34 +514,35 @@ def test_a_replay_goes_on_when_the_minute_turns(kiosk):
     results = len(kiosk.stage.results)
     kiosk.frame(2, by_s=61.0)
     assert len(kiosk.stage.results) == results
-    kiosk.do("replay")
+    kiosk.do(ResultsAction.REPLAY)
     drawn = len(kiosk.stage.views)
     kiosk.frame(2, by_s=61.0)
     assert len(kiosk.stage.views) == drawn
-    kiosk.do("back")
+    kiosk.do(StaffAction.BACK)
     assert len(kiosk.stage.results) == results + 1
 
 
 def test_digits_typed_faster_than_the_pad_is_drawn_are_not_lost(kiosk):
     """The next key is down when the last one acts: the pad waits for its lift, another screen does not."""
-    kiosk.do("find")
+    kiosk.do(TodayAction.FIND)
     drawn = len(kiosk.stage.views)
     kiosk.stage.pressed = True
-    kiosk.do("key K", "key 0")
-    assert len(kiosk.stage.views) == drawn and kiosk.clinic.state.entered == "K0"
-    kiosk.do("back")
+    kiosk.do(Key("K"), Key("0"))
+    assert len(kiosk.stage.views) == drawn and kiosk.clinic.state.screen.entered == "K0"
+    kiosk.do(StaffAction.BACK)
     assert len(kiosk.stage.views) == drawn + 1
 
 
 def test_ids_in_actions_are_those_of_the_archive(kiosk):
     new_person(kiosk)
-    kiosk.do("back")
-    assert UUID(kiosk.view.rows[0].action.split()[1]) == kiosk.store.people()[0].id
+    kiosk.do(StaffAction.BACK)
+    assert kiosk.view.rows[0].action == PickPerson(kiosk.store.people()[0].id)
 
 
 def test_every_person_of_a_busy_day_is_on_the_list_once(kiosk):
     for number in range(7):
         new_person(kiosk, f"195{number}0101")
-        kiosk.do("back")
+        kiosk.do(StaffAction.BACK)
     assert len({row.action for row in kiosk.view.rows}) == 7
-    assert not any(one.action == "more" for one in kiosk.view.controls), "the screen turns its own sheets"
+    assert not any(one.action is OwnAction.MORE_SHEETS for one in kiosk.view.controls), (
+        "the screen turns its own sheets")

@@ -5,6 +5,7 @@ from dataclasses import replace
 import pytest
 
 from kiosk.i18n.language import load_language
+from kiosk.visits.actions import ChooseLanguage
 from tests.app.fake_kiosk import FakeKiosk, hand_over, intake, new_person, sit_through
 
 
@@ -13,7 +14,7 @@ def kiosk(tmp_path) -> FakeKiosk:
     kiosk = FakeKiosk(tmp_path)
     languages = {tag: load_language(tag) for tag in ("en", "ar")}
     kiosk.clinic.kit = replace(kiosk.kit, languages=languages)
-    kiosk.clinic.state = replace(kiosk.clinic.state, languages=("en", "ar"))
+    kiosk.clinic.know(replace(kiosk.clinic.context, languages=("en", "ar")))
     kiosk.unlock()
     new_person(kiosk)
     intake(kiosk, language="en")
@@ -26,7 +27,7 @@ def visits(kiosk: FakeKiosk):
 
 
 def test_the_visit_is_begun_in_the_language_chosen_and_the_first_one_taken_out(kiosk):
-    kiosk.do("language ar")
+    kiosk.do(ChooseLanguage("ar"))
     first, second = visits(kiosk)
     assert (first.language, second.language) == ("en", "ar")
     assert kiosk.store.is_void(first.id) and not kiosk.store.is_void(second.id)
@@ -37,7 +38,7 @@ def test_the_visit_is_begun_in_the_language_chosen_and_the_first_one_taken_out(k
 
 
 def test_the_language_shown_already_changes_nothing(kiosk):
-    kiosk.do("language en")
+    kiosk.do(ChooseLanguage("en"))
     assert len(visits(kiosk)) == 1
     assert kiosk.stage.steps[-1].screen == "welcome"
 
@@ -45,10 +46,10 @@ def test_the_language_shown_already_changes_nothing(kiosk):
 def test_after_the_welcome_the_language_stays(kiosk):
     kiosk.person.comes(1, False)
     sit_through(kiosk, until_position=2)
-    kiosk.do("language ar")
+    kiosk.do(ChooseLanguage("ar"))
     assert len(visits(kiosk)) == 1 and kiosk.clinic.sitting.language.tag == "en"
 
 
 def test_only_languages_the_kiosk_has_can_be_chosen(kiosk):
-    kiosk.do("language xx")
+    kiosk.do(ChooseLanguage("xx"))
     assert len(visits(kiosk)) == 1

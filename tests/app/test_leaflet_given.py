@@ -8,9 +8,17 @@ import sqlalchemy as sa
 from pypdf import PdfReader
 
 from kiosk.app.leaflet import leaflet_of
+from kiosk.app.listed import visit_state
 from kiosk.base.errors import Refused
 from kiosk.i18n.language import load_language
+from kiosk.staff.actions import Key, StaffAction
+from kiosk.staff.new_person import NewPersonAction
+from kiosk.staff.page import PageAction
+from kiosk.staff.printing import PaperAction
+from kiosk.staff.sign import SignAction
+from kiosk.staff.today import TodayAction
 from kiosk.storage import tables
+from kiosk.visits.actions import Action
 from kiosk.visits.staff import AtWork
 from norms import Refusal
 from tests.app.fake_kiosk import FakeKiosk, new_person, whole_visit
@@ -29,7 +37,7 @@ def outputs(kiosk: FakeKiosk) -> list[str]:
     return [one["action"] for one in lines if one["action"].startswith(("print", "save"))]
 
 
-def actions(view) -> set[str]:
+def actions(view) -> set[Action]:
     return {control.action for control in view.controls}
 
 
@@ -49,11 +57,11 @@ def on_its_page(folder) -> FakeKiosk:
     kiosk = FakeKiosk(folder)
     languages = {tag: load_language(tag) for tag in ("en", "de")}
     kiosk.clinic.kit = replace(kiosk.kit, place=PLACE, languages=languages)
-    kiosk.clinic.state = replace(kiosk.clinic.state, languages=("en", "de"))
+    kiosk.clinic.know(replace(kiosk.clinic.context, languages=("en", "de")))
     kiosk.unlock()
     new_person(kiosk)
     whole_visit(kiosk, language="de")
-    kiosk.do("next")
+    kiosk.do(StaffAction.NEXT)
     return kiosk
 
 
@@ -62,38 +70,40 @@ def page_of(kiosk):
 
 
 def test_the_leaflet_is_printed_beside_the_page_and_the_page_is_still_not(kiosk):
-    assert "leaflet" in actions(kiosk.view)
-    kiosk.do("leaflet")
+    assert PaperAction.LEAFLET in actions(kiosk.view)
+    kiosk.do(PaperAction.LEAFLET)
     assert kiosk.view.headline == "Leaflet for the person" and "German" in kiosk.view.sentence
-    kiosk.do("print")
+    kiosk.do(PaperAction.PRINT)
     kiosk.frame(3)
     job, page = kiosk.jobs[-1], page_of(kiosk)
     assert job.tag == f"{page.page_tag}-leaflet" and len(PdfReader(BytesIO(job.pdf)).pages) == 1
     assert kiosk.view.sentence == f"Printer: Room 4. Take the leaflet marked {page.page_tag}."
     assert outputs(kiosk) == ["print_leaflet"]
-    assert not kiosk.store.was_put_out(page.id) and kiosk.clinic.state.visit_state == "not_printed"
-    kiosk.do("next")
+    assert not kiosk.store.was_put_out(page.id)
+    assert visit_state(kiosk.store, kiosk.clinic.visit.id) == "not_printed"
+    kiosk.do(StaffAction.NEXT)
     assert kiosk.screen == "page"
-    kiosk.do("print")
+    kiosk.do(PaperAction.PRINT)
     kiosk.frame(3)
     assert kiosk.jobs[-1].pdf == page.pdf and outputs(kiosk) == ["print_leaflet", "print"]
 
 
 def test_after_the_page_the_leaflet_is_one_touch_away_and_saved_under_its_own_name(kiosk, tmp_path):
-    kiosk.do("save", "leaflet", "save")
+    kiosk.do(PaperAction.SAVE, PaperAction.LEAFLET, PaperAction.SAVE)
     tag = page_of(kiosk).page_tag
     assert kiosk.view.sentence == f"Leaflet saved: {tag}-leaflet.pdf"
     saved = {path.name: path.read_bytes() for path in (tmp_path / "pages").iterdir()}
     assert saved[f"{tag}.pdf"] == page_of(kiosk).pdf and set(saved) == {f"{tag}.pdf", f"{tag}-leaflet.pdf"}
     assert outputs(kiosk) == ["save", "save_leaflet"]
-    assert kiosk.clinic.state.visit_state == "not_reviewed" and "leaflet" not in actions(kiosk.view)
+    assert visit_state(kiosk.store, kiosk.clinic.visit.id) == "not_reviewed"
+    assert PaperAction.LEAFLET not in actions(kiosk.view)
 
 
 def test_it_is_in_the_persons_language_whatever_staff_read(kiosk):
-    kiosk.do("leaflet", "save")
+    kiosk.do(PaperAction.LEAFLET, PaperAction.SAVE)
     visit, german = kiosk.clinic.visit, load_language("de")
     made = leaflet_of(kiosk.store, visit, german, "", {})
-    assert visit.language == made.words.language == "de" and kiosk.clinic.state.language == "en"
+    assert visit.language == made.words.language == "de" and kiosk.clinic.context.language == "en"
     assert (made.words.place, made.words.day) == (PLACE, "25. Nov. 2026")
     path = next(kiosk.clinic.kit.pages_folder.glob("*-leaflet.pdf"))
     assert path.read_bytes() == made.pdf and PdfReader(path).trailer["/Root"]["/Lang"] == "de"
@@ -130,24 +140,24 @@ def test_the_same_visit_gives_the_same_bytes_and_another_place_or_sentence_other
 
 def test_the_sites_own_sentence_stands_in_it_and_a_faulty_file_is_told(kiosk):
     kiosk.clinic.kit = replace(kiosk.clinic.kit, rights=lambda: {"de": OWN})
-    kiosk.do("leaflet", "print")
+    kiosk.do(PaperAction.LEAFLET, PaperAction.PRINT)
     kiosk.frame(3)
     assert OWN in read(kiosk.jobs[-1].pdf)
 
     def faulty():
         raise Refused("file_is_faulty", {"file": "kiosk.rights", "count": 2})
     kiosk.clinic.kit = replace(kiosk.clinic.kit, rights=faulty)
-    kiosk.do("print")
+    kiosk.do(PaperAction.PRINT)
     kiosk.frame(3)
     assert (kiosk.view.headline, kiosk.view.sentence) == (
         "Not printed.", "kiosk.rights cannot be read: 2 faults.") and len(kiosk.jobs) == 1
-    kiosk.do("save", "back", "later")
-    assert kiosk.screen == "today" and kiosk.clinic.state.paper == "page"
+    kiosk.do(PaperAction.SAVE, StaffAction.BACK, StaffAction.LATER)
+    assert kiosk.screen == "today"
 
 
 def test_far_too_long_a_sentence_is_refused_at_the_desk(kiosk):
     kiosk.clinic.kit = replace(kiosk.clinic.kit, rights=lambda: {"de": OWN * 40})
-    kiosk.do("leaflet", "print")
+    kiosk.do(PaperAction.LEAFLET, PaperAction.PRINT)
     kiosk.frame(3)
     assert kiosk.view.sentence == (
         "The leaflet does not fit on half a page: the site's own sentence is too long.")
@@ -155,10 +165,10 @@ def test_far_too_long_a_sentence_is_refused_at_the_desk(kiosk):
 
 def test_a_printer_that_does_not_answer_leaves_no_line_and_the_leaflet_can_be_saved(kiosk):
     kiosk.print_outcome = Refusal("printer_did_not_answer")
-    kiosk.do("leaflet", "print")
+    kiosk.do(PaperAction.LEAFLET, PaperAction.PRINT)
     kiosk.frame(3)
     assert kiosk.screen == "not_printed" and outputs(kiosk) == []
-    kiosk.do("save")
+    kiosk.do(PaperAction.SAVE)
     assert kiosk.screen == "saved" and outputs(kiosk) == ["save_leaflet"]
 
 
@@ -169,18 +179,19 @@ def test_a_visit_without_a_page_has_no_leaflet(only_read):
 
 
 def test_who_may_not_read_results_gives_the_leaflet_and_never_comes_to_the_page(kiosk):
-    kiosk.clinic.state = replace(kiosk.clinic.state, at_work=AtWork(None, "N1", frozenset({"administer"})))
-    kiosk.do("later", "new")
-    kiosk.do("give_code", "next", *(f"key {digit}" for digit in "194903"), "next")
+    kiosk.clinic.know(replace(kiosk.clinic.context, at_work=AtWork(None, "N1", frozenset({"administer"}))))
+    kiosk.do(StaffAction.LATER, TodayAction.NEW)
+    kiosk.do(NewPersonAction.MAKE_CODE, StaffAction.NEXT, *map(Key, "194903"), StaffAction.NEXT)
     whole_visit(kiosk)
-    assert kiosk.screen == "kept" and "leaflet" in actions(kiosk.view)
-    kiosk.do("leaflet", "print")
+    assert kiosk.screen == "kept" and PaperAction.LEAFLET in actions(kiosk.view)
+    kiosk.do(PaperAction.LEAFLET, PaperAction.PRINT)
     kiosk.frame(3)
     assert kiosk.screen == "printed" and outputs(kiosk)[-1] == "print_leaflet"
-    assert actions(kiosk.view) >= {"next", "print"} and "leaflet" not in actions(kiosk.view)
-    kiosk.do("next")
+    assert actions(kiosk.view) >= {StaffAction.NEXT, PaperAction.PRINT}
+    assert PaperAction.LEAFLET not in actions(kiosk.view)
+    kiosk.do(StaffAction.NEXT)
     assert kiosk.screen == "kept"
-    for asked in ("print", "save", "sign", "results"):
+    for asked in (PaperAction.PRINT, PaperAction.SAVE, SignAction.SIGN, PageAction.RESULTS):
         kiosk.do(asked)
     assert kiosk.screen == "kept" and outputs(kiosk) == ["print_leaflet"]
 

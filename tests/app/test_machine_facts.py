@@ -6,7 +6,7 @@ from kiosk.app.machine_facts import read_power, site_findings, zone_name
 from kiosk.app.supervisor import CRASHED, keep_running
 from kiosk.base.errors import Refused
 from kiosk.i18n.language import load_language
-from kiosk.visits.desk_state import Power
+from kiosk.visits.power import Power
 from kiosk.wording.site_words import WAYS_OUT, finding_line
 
 XORG = '''Section "ServerFlags"

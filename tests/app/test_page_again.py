@@ -6,9 +6,9 @@ from io import BytesIO
 import pytest
 from pypdf import PdfReader
 
+from kiosk.app.concluded_visit import leaflet
 from kiosk.app.conclusion import Imprint, remake
 from kiosk.app.context import CLINIC, KIOSK_NAME
-from kiosk.app.wishes_page import _leaflet
 from kiosk.i18n.language import load_language
 from tests.app.fake_kiosk import FakeKiosk, new_person, whole_visit
 
@@ -51,8 +51,7 @@ def test_every_sheet_of_a_visit_is_on_the_kiosk_s_paper(tmp_path, paper, size_pt
     new_person(kiosk)
     whole_visit(kiosk)
     report = kiosk.store.reports_of(kiosk.clinic.visit.id)[-1]
-    leaflet = _leaflet(kiosk.clinic).pdf
-    for pdf in (kiosk.clinic.made.pdf, report.pdf, leaflet):
+    for pdf in (kiosk.clinic.made.pdf, report.pdf, leaflet(kiosk.clinic).pdf):
         box = PdfReader(BytesIO(pdf)).pages[0].mediabox
         assert (float(box.width), float(box.height)) == pytest.approx(size_pt, abs=0.1)
     assert report.paper == paper

@@ -7,6 +7,10 @@ import numpy as np
 import pytest
 from PIL import Image
 
+from kiosk.staff.actions import Answer, StaffAction
+from kiosk.staff.page import PageAction
+from kiosk.staff.printing import PaperAction
+from kiosk.staff.sign import SignAction
 from tests.app.fake_kiosk import FakeKiosk, new_person, whole_visit
 from tests.report.test_paper_pixels import blurred, poppler
 
@@ -18,7 +22,7 @@ def kiosk(tmp_path) -> FakeKiosk:
     kiosk.unlock()
     new_person(kiosk)
     whole_visit(kiosk)
-    kiosk.do("next")
+    kiosk.do(StaffAction.NEXT)
     return kiosk
 
 
@@ -37,23 +41,23 @@ def printed(pdf, like):
 @poppler
 def test_what_is_seen_is_what_is_printed_also_after_it_was_signed(kiosk):
     before = seen(kiosk.view)
-    kiosk.do("print")
+    kiosk.do(PaperAction.PRINT)
     kiosk.frame(3)
     assert np.corrcoef(blurred(before), blurred(printed(kiosk.jobs[-1].pdf, before)))[0, 1] > 0.97
-    kiosk.do("next", "sign")
+    kiosk.do(StaffAction.NEXT, SignAction.SIGN)
     kiosk.type("AB")
-    kiosk.do("set role nurse", "sign")
+    kiosk.do(Answer("role", "nurse"), SignAction.SIGN)
     assert kiosk.screen == "page"
     after = seen(kiosk.view)
     changed_rows = np.flatnonzero((before != after).any(axis=(1, 2))) / after.shape[0]
     assert len(changed_rows) and changed_rows.min() > 0.8  # the line of the signature
-    kiosk.do("print")
+    kiosk.do(PaperAction.PRINT)
     kiosk.frame(3)
     assert np.corrcoef(blurred(after), blurred(printed(kiosk.jobs[-1].pdf, after)))[0, 1] > 0.97
 
 
 def test_the_copy_lines_stand_without_a_picture(kiosk):
-    kiosk.do("copy")
+    kiosk.do(PageAction.COPY)
     assert kiosk.view.pixels is None and kiosk.view.qr_modules
 
 
@@ -63,5 +67,5 @@ def test_a_page_is_drawn_once_however_often_it_is_looked_at(kiosk, monkeypatch):
     drawn, draw = [], driver.paper_pixels
     monkeypatch.setattr(driver, "paper_pixels", lambda pdf: drawn.append(pdf) or draw(pdf))
     first = kiosk.view.pixels
-    kiosk.do("results", "next", "copy", "back")
+    kiosk.do(PageAction.RESULTS, StaffAction.NEXT, PageAction.COPY, StaffAction.BACK)
     assert kiosk.screen == "page" and kiosk.view.pixels is first and drawn == []

@@ -7,6 +7,8 @@ import pytest
 from kiosk.i18n.language import load_language
 from kiosk.report import page
 from kiosk.report.sheet import Overflow
+from kiosk.staff.actions import StaffAction
+from kiosk.staff.results import PickVisit
 from tests.app.fake_kiosk import FakeKiosk, new_person, whole_visit
 
 
@@ -22,7 +24,7 @@ def kiosk(tmp_path, monkeypatch) -> FakeKiosk:
 
     monkeypatch.setattr(page, "lay_out", too_full_in_german)
     kiosk.clinic.kit = replace(kiosk.kit, languages={tag: load_language(tag) for tag in ("en", "de")})
-    kiosk.clinic.state = replace(kiosk.clinic.state, languages=("en", "de"), language="de")
+    kiosk.clinic.know(replace(kiosk.clinic.context, languages=("en", "de"), language="de"))
     kiosk.unlock()
     new_person(kiosk)
     whole_visit(kiosk, language="en")
@@ -31,16 +33,17 @@ def kiosk(tmp_path, monkeypatch) -> FakeKiosk:
 
 def test_a_page_too_full_is_told_and_the_way_leads_to_today(kiosk):
     assert kiosk.screen == "refused" and "A4" in kiosk.view.sentence
-    kiosk.do("back")
-    assert kiosk.screen == "today" and [row.state for row in kiosk.clinic.state.rows] == ["not_concluded"]
+    kiosk.do(StaffAction.BACK)
+    assert kiosk.screen == "today"
+    assert [row.state for row in kiosk.clinic.state.screen.rows] == ["not_concluded"]
 
 
 def test_in_another_language_the_visit_is_opened_again_with_its_scores(kiosk):
     visit_id = kiosk.clinic.visit.id
     before = kiosk.store.scores_of(visit_id)
-    kiosk.do("back")
-    kiosk.clinic.state = replace(kiosk.clinic.state, language="en")
-    kiosk.do(f"open {visit_id}")
+    kiosk.do(StaffAction.BACK)
+    kiosk.clinic.know(replace(kiosk.clinic.context, language="en"))
+    kiosk.do(PickVisit(visit_id))
     kiosk.frame(3)
     assert kiosk.screen == "results"
     assert kiosk.store.scores_of(visit_id).blocks == before.blocks

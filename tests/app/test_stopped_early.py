@@ -13,6 +13,7 @@ from pypdf import PdfReader
 from scipy.stats import multivariate_normal, norm
 
 from kiosk.base.settings import demo_norms_folder
+from kiosk.staff.observations import ObservationAction
 from tests.app.fake_kiosk import FakeKiosk, hand_over, intake, new_person, sit_through
 
 LOW_Z = -41 / 30
@@ -38,7 +39,7 @@ def kiosk(tmp_path) -> FakeKiosk:
     kiosk.person.comes(1, False)
     sit_through(kiosk, until_position=6, press_stop=True)
     kiosk.unlock()
-    kiosk.do("nothing")
+    kiosk.do(ObservationAction.NOTHING)
     return kiosk
 
 

@@ -7,11 +7,17 @@ import pytest
 from kiosk.app import startup as starting
 from kiosk.demo.simulated_visits import PANEL, RANGES
 from kiosk.i18n.language import load_language
+from kiosk.staff import tablet
+from kiosk.staff.actions import StaffAction
+from kiosk.staff.person_part import LeftOpenAction
+from kiosk.staff.ready import ReadyAction
+from kiosk.staff.tablet import TabletAction
+from kiosk.staff.today import Today, TodayAction
 from kiosk.touch.capture import Playback, Touch
 from kiosk.touch.cross_check import CROSSES_MM
 from kiosk.touch.device_check import DeviceCheck, DeviceFigures, DisplayFigures
 from kiosk.touch.verdict import DeviceReason
-from kiosk.visits import desk_site
+from kiosk.visits.actions import CourseAction, ScreenAction, TouchPlace
 from kiosk.wording.reasons import sentence
 from tests.app.fake_kiosk import PIN, FakeKiosk, hand_over, intake, new_person, sit_through
 
@@ -101,14 +107,14 @@ def test_staff_may_end_a_visit_whose_panel_stays_away(kiosk):
     sit_through(kiosk, until_position=2)
     kiosk.capture.unplug()
     kiosk.frame(3)
-    kiosk.do("staff")
+    kiosk.do(ScreenAction.STAFF)
     kiosk.type(PIN)
-    assert [one.action for one in kiosk.view.controls] == ["go_on", "staff_end"]
-    kiosk.do("go_on")
+    assert [one.action for one in kiosk.view.controls] == [CourseAction.GO_ON, CourseAction.STAFF_END]
+    kiosk.do(CourseAction.GO_ON)
     assert told(kiosk) == GONE, "back with the person the same words stand there"
-    kiosk.do("staff")
+    kiosk.do(ScreenAction.STAFF)
     kiosk.type(PIN)
-    kiosk.do("staff_end")
+    kiosk.do(CourseAction.STAFF_END)
     assert kiosk.stage.steps[-1].screen == "thanks"
 
 
@@ -128,7 +134,7 @@ def finger(kiosk: FakeKiosk, x_mm: float, y_mm: float, contact: bool = True, too
 
 def at_the_finger_check(kiosk: FakeKiosk) -> None:
     while kiosk.clinic.sitting.step.screen != "finger_check":
-        kiosk.do("begin")
+        kiosk.do(CourseAction.BEGIN)
     kiosk.stage.places.clear()
 
 
@@ -153,7 +159,7 @@ def test_a_stylus_in_the_ring_is_no_finger(kiosk):
 
 def test_after_the_finger_check_nobody_is_felt_for_any_more(kiosk):
     at_the_finger_check(kiosk)
-    kiosk.do("finger_felt")
+    kiosk.do(CourseAction.FINGER_FELT)
     kiosk.stage.places.clear()
     kiosk.frame(5)
     assert kiosk.stage.places == []
@@ -167,11 +173,11 @@ TOO_NOISY = DeviceReason("touch_too_noisy", {"noise_mm": 2.7, "most_mm": 2.0}, "
 
 def checked(kiosk: FakeKiosk, verdict: str, *reasons: DeviceReason) -> None:
     """The tablet's own check ends like this and is kept."""
-    kiosk.do("site", "site tablet")
+    kiosk.do(TodayAction.SITE, tablet.TILE)
     found = DeviceCheck(verdict, reasons, DeviceFigures(118.0, 9.5, 0.01, 0.7), DisplayFigures(60.0, 0.0),
                         217.7, 136.1)
-    kiosk.clinic.state = desk_site.device_checked(kiosk.clinic.state, found)
-    kiosk.do("next", "back", "back")
+    kiosk.clinic.on_result(tablet.DeviceChecked(found))
+    kiosk.do(StaffAction.NEXT, StaffAction.BACK, StaffAction.BACK)
 
 
 def at_the_ready_strip(tmp_path, *checks) -> FakeKiosk:
@@ -190,7 +196,7 @@ def test_a_tablet_found_unfit_begins_no_visit_and_the_ready_strip_says_why(tmp_p
                                "is accepted.")
     hand_over(kiosk)
     assert kiosk.screen == "ready"
-    assert not next(one for one in kiosk.view.controls if one.action == "hand_over").available
+    assert not next(one for one in kiosk.view.controls if one.action == ReadyAction.HAND_OVER).available
     assert kiosk.store.visits_of(kiosk.store.people()[-1].id) == ()
 
 
@@ -208,11 +214,11 @@ def test_a_visit_left_open_does_not_go_on_on_a_tablet_found_unfit_since(tmp_path
     hand_over(kiosk)
     code = kiosk.store.people()[-1].code
     kiosk.clinic.sitting = None
-    kiosk.clinic.state = replace(kiosk.clinic.state, screen="today")
+    kiosk.clinic.state = replace(kiosk.clinic.state, screen=Today())
     checked(kiosk, "refuse", TOO_NOISY)
-    kiosk.do("find")
+    kiosk.do(TodayAction.FIND)
     kiosk.type(code)
-    kiosk.do("resume")
+    kiosk.do(LeftOpenAction.RESUME)
     assert kiosk.screen == "refused" and "tremble" in kiosk.view.sentence
     assert kiosk.clinic.sitting is None
 
@@ -221,19 +227,19 @@ def test_the_newest_check_counts_also_after_a_restart(tmp_path):
     kiosk = at_the_ready_strip(tmp_path, ("refuse", TOO_NOISY), ("pass",))
     assert kiosk.view.note == ""
     checked_again = FakeKiosk(tmp_path, archive=at_the_ready_strip(tmp_path, ("refuse", TOO_NOISY)).store)
-    assert checked_again.clinic.state.site.checks.verdict == "refuse"
+    assert checked_again.clinic.context.tablet.checks.verdict == "refuse"
 
 
 def test_crosses_missed_by_a_disc_s_radius_hold_a_visit_back_too_and_are_kept_with_their_offset(tmp_path):
     kiosk = FakeKiosk(tmp_path)
     kiosk.unlock()
-    kiosk.do("site", "site tablet", "tablet crosses")
-    kiosk.do(*(f"cross {x + 12.0} {y + 9.0}" for x, y in CROSSES_MM), "next")
+    kiosk.do(TodayAction.SITE, tablet.TILE, TabletAction.CROSSES)
+    kiosk.do(*(TouchPlace(x + 12.0, y + 9.0) for x, y in CROSSES_MM), StaffAction.NEXT)
     rows = {row.action: row.cells for row in kiosk.view.rows}
-    assert rows["tablet crosses"] == ("Touch, with five crosses", "15.0 mm · Not fit for visits.")
+    assert rows[TabletAction.CROSSES] == ("Touch, with five crosses", "15.0 mm · Not fit for visits.")
     kept = kiosk.store.checks_of(kiosk.clinic.device.id).crosses
     assert kept.mean_offset_mm == pytest.approx(15.0)  # of a triangle of sides 9, 12, 15
-    kiosk.do("back", "back")
+    kiosk.do(StaffAction.BACK, StaffAction.BACK)
     new_person(kiosk)
     intake(kiosk)
     hand_over(kiosk)

@@ -4,7 +4,7 @@ import time
 
 import numpy as np
 
-from kiosk.visits.desk_intake import OPTIONS, STATE, subjects
+from kiosk.staff.intake import OPTIONS, STATE, subjects
 from tests.outside import eyes
 from tests.outside.kiosk_process import RATE_HZ, plan_of
 

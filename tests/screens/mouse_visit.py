@@ -7,6 +7,7 @@ from kiosk.pursuit.battery import load_battery
 from kiosk.screens.stage import Stage
 from kiosk.screens.touch_stream import TouchStream
 from kiosk.touch.calibration import PANEL_A
+from kiosk.visits.actions import CourseAction
 from kiosk.visits.course import Course
 
 
@@ -32,7 +33,7 @@ def main() -> None:
     window._win = queue = Queue(window._win)
     stream = TouchStream(window, lambda: 1)
     stream.start()
-    x, y = stage.button_centre("begin")
+    x, y = stage.button_centre(CourseAction.BEGIN)
     x, y = round(x), 799 - round(y)
     queue.events += [("mousemotion", x, y), ("mousebuttondown", x, y, "left"), ("mousemotion", x + 1, y),
                      ("mousemotion", x + 2, y), ("mousebuttonup", x + 2, y, "left"), ("quit",)]

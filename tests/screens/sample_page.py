@@ -2,6 +2,9 @@
 
 import numpy as np
 
+from kiosk.staff.actions import StaffAction
+from kiosk.staff.observations import ObservationAction
+from kiosk.staff.results import ResultsAction
 from kiosk.wording.page_parts import (
     ChangeChart,
     ChangeRow,
@@ -154,11 +157,11 @@ def curves():
 
 def controls(say=as_it_is):
     return (
-        Control("today", say("Today"), "quiet"),
-        Control("compare", say("Other earlier visit")),
-        Control("replay", say("Replay")),
-        Control("observations", say("Observations")),
-        Control("next", say("Preview page"), "main"),
+        Control(StaffAction.TODAY, say("Today"), "quiet"),
+        Control(ResultsAction.COMPARE, say("Other earlier visit")),
+        Control(ResultsAction.REPLAY, say("Replay")),
+        Control(ObservationAction.NOTHING, say("Observations")),
+        Control(StaffAction.NEXT, say("Preview page"), "main"),
     )
 
 

@@ -1,9 +1,14 @@
 """One of every kind of view of the staff's part, with invented words and people, in a sample language."""
 
-from dataclasses import replace
+from dataclasses import dataclass, replace
 
 import numpy as np
 
+from kiosk.staff.actions import Key
+from kiosk.staff.intake import IntakeAction
+from kiosk.staff.printing import PaperAction
+from kiosk.staff.ready import ReadyAction
+from kiosk.visits.actions import Action
 from kiosk.wording.page_parts import PaperPixels
 from kiosk.wording.staff_parts import (
     CardView,
@@ -66,26 +71,43 @@ def views(say):
     }
 
 
+@dataclass(frozen=True)
+class SampleAction(Action):
+    """What a sample's control reports; screens hand it on unread."""
+
+    name: str
+
+
+REAL = {"hand_over": ReadyAction.HAND_OVER, "same": IntakeAction.SAME, "print": PaperAction.PRINT}
+
+
+def as_action(name):
+    """The staff's own action where a test goes by it, a key, or a sample's."""
+    if name in REAL:
+        return REAL[name]
+    return Key(name[4:]) if name.startswith("key ") else SampleAction(name)
+
+
 def main(say, action, words, **more):
-    return Control(action, say(words), "main", **more)
+    return Control(as_action(action), say(words), "main", **more)
 
 
 def second(say, action, words, **more):
-    return Control(action, say(words), "second", **more)
+    return Control(as_action(action), say(words), "second", **more)
 
 
 def intake(say):
     answers = ("Not asked", "None", "Less than 1 hour ago", "1 to 2 hours ago", "2 to 4 hours ago")
     later = ("More than 4 hours ago", "Not today", "Not known")
     options = tuple(
-        Option(f"set dose {number}", say(words), chosen=number == 4, available=number != 7)
+        Option(as_action(f"set dose {number}"), say(words), chosen=number == 4, available=number != 7)
         for number, words in enumerate(answers + later)
     )
     return ChoiceView(
         Head(say("Last dose"), WHO),
         (Choices(say("Medicine that affects movement"), options, say("Ask for the time it was taken.")),),
         (
-            Control("back", say("Back"), "quiet"),
+            Control(as_action("back"), say("Back"), "quiet"),
             second(say, "same", "Same as last time", available=False),
             main(say, "next", "Next"),
         ),
@@ -96,30 +118,31 @@ def intake(say):
 
 def code_pad(say):
     alphabet = "0123456789ABCDEFGHIJKLMNOPQRSTUVWXYZ*"
-    rows = [tuple(Option(f"key {one}", one) for one in alphabet[at : at + 10]) for at in range(0, 37, 10)]
-    rows[-1] += (Option("erase", say("Erase")),)
+    rows = [tuple(Option(Key(one), one) for one in alphabet[at : at + 10]) for at in range(0, 37, 10)]
+    rows[-1] += (Option(as_action("erase"), say("Erase")),)
     return PadView(
         Head(say("Find a person")),
         say("Code with its check character"),
         "K-0412-7",
         tuple(rows),
-        (Control("back", say("Back"), "quiet"), main(say, "find", "Find", available=False)),
+        (Control(as_action("back"), say("Back"), "quiet"), main(say, "find", "Find", available=False)),
         say("This code does not exist. Check each character."),
     )
 
 
 def pin_pad(say):
-    digits = [tuple(Option(f"key {one}", one) for one in row) for row in ("123", "456", "789")]
-    digits.append((Option("key 0", "0"), Option("erase", say("Erase"))))
+    digits = [tuple(Option(as_action(f"key {one}"), one) for one in row) for row in ("123", "456", "789")]
+    digits.append((Option(as_action("key 0"), "0"), Option(as_action("erase"), say("Erase"))))
     names = tuple(
-        Option(f"name {one}", one, chosen=one == "M. Orla") for one in ("M. Orla", "T. Besk", "A. Venn")
+        Option(as_action(f"name {one}"), one, chosen=one == "M. Orla")
+        for one in ("M. Orla", "T. Besk", "A. Venn")
     )
     return PadView(
         Head(say("Good morning."), "08:25 \u00b7 84 %"),
         say("Who is working? Your PIN, please."),
         "\u2022\u2022\u2022\u2022",
         tuple(digits),
-        (Control("back", say("Back"), "quiet"), main(say, "next", "Unlock")),
+        (Control(as_action("back"), say("Back"), "quiet"), main(say, "next", "Unlock")),
         say("That PIN is not right. Try again."),
         names,
     )
@@ -129,13 +152,13 @@ def today(say):
     people = (("K-0412-7", "1954-05", "Ready"), ("M-1180-3", "1941", "In progress"))
     people += (("R-0077-C", "1962-11-03", "Not printed"), ("B-3301-X", "1938-02-17", "Not reviewed"))
     people += (("T-0009-2", "1949", "Reviewed"),)
-    rows = tuple(ListRow(f"open {code}", (code, born, say(state))) for code, born, state in people)
+    rows = tuple(ListRow(as_action(f"open {code}"), (code, born, say(state))) for code, born, state in people)
     return ListView(
         Head(say("Today"), "25 Nov 2026 \u00b7 08:25"),
         (say("Code"), say("Born"), say("State")),
         rows,
         (
-            Control("lock", say("Lock"), "quiet"),
+            Control(as_action("lock"), say("Lock"), "quiet"),
             second(say, "site", "Site"),
             second(say, "find", "Find"),
             main(say, "new", "New person"),
@@ -147,7 +170,8 @@ def today(say):
 def ready(say):
     ticks = ("Right person?", "Hands", "Glass wiped and dry", "Seated, screen seen", "Power")
     options = tuple(
-        Option(f"tick {number}", say(words), chosen=number < 3) for number, words in enumerate(ticks)
+        Option(as_action(f"tick {number}"), say(words), chosen=number < 3)
+        for number, words in enumerate(ticks)
     )
     return TickView(
         Head(say("Ready?"), WHO),
@@ -179,16 +203,19 @@ def observations(say):
         Head(say("Anything to note?"), WHO),
         "",
         tuple(
-            Option(f"trial {block}{number}", f"{say(block)} {number}".replace(" 0", ""), number == 3)
+            Option(as_action(f"trial {block}{number}"), f"{say(block)} {number}".replace(" 0", ""),
+                   number == 3)
             for block, number in tiles
         ),
-        tuple(Option(f"note {word}", say(word), word == "Talked") for word in chips),
+        tuple(Option(as_action(f"note {word}"), say(word), word == "Talked") for word in chips),
         (
             Choices(
-                say("Pain now"), tuple(Option(f"set pain {w}", say(w), w == "Not asked") for w in pain)
+                say("Pain now"),
+                tuple(Option(as_action(f"set pain {w}"), say(w), w == "Not asked") for w in pain),
             ),
             Choices(
-                say("Hands used as asked?"), (Option("hands yes", say("Yes"), True), Option("no", say("No")))
+                say("Hands used as asked?"),
+                (Option(as_action("hands yes"), say("Yes"), True), Option(as_action("no"), say("No"))),
             ),
         ),
         (second(say, "nothing", "Nothing to note"), main(say, "next", "Next")),
@@ -207,7 +234,7 @@ def page_view(say):
         (say("2 of 6 scores are low for age 72."), say("1 of 6 is reliably poorer than at visit 2.")),
         "7F-KD",
         (
-            Control("results", say("Results"), "quiet"),
+            Control(as_action("results"), say("Results"), "quiet"),
             second(say, "save", "Save"),
             second(say, "copy", "Copy line"),
             second(say, "sign", "Sign"),
@@ -249,11 +276,11 @@ def card(say, axis, length, other):
         length,
         other,
         (
-            Control("back", say("Back"), "quiet"),
-            Control("narrower 10", "\u2212\u2212"),
-            Control("narrower 1", "\u2212"),
-            Control("wider 1", "+"),
-            Control("wider 10", "++"),
+            Control(as_action("back"), say("Back"), "quiet"),
+            Control(as_action("narrower 10"), "\u2212\u2212"),
+            Control(as_action("narrower 1"), "\u2212"),
+            Control(as_action("wider 1"), "+"),
+            Control(as_action("wider 10"), "++"),
             main(say, "next", "It fits"),
         ),
     )
@@ -269,7 +296,8 @@ def why(say):
         (text, say("The interval comes from the size of the reference group only.")),
         (main(say, "back", "Back"),),
         say("The reference group is small (n 38): the ranges are wide."),
-        (Choices(say("Role"), (Option("role a", say("Clinician"), True), Option("role b", say("Nurse")))),),
+        (Choices(say("Role"), (Option(as_action("role a"), say("Clinician"), True),
+                               Option(as_action("role b"), say("Nurse")))),),
     )
 
 
@@ -287,6 +315,6 @@ def replay(say):
             ReplayPath(say("Visit 1, 25 May 2026"), t_s, disc, late),
             ReplayPath(say("Visit 3, 25 Nov 2026"), t_s, disc, wide),
         ),
-        tuple(Option(f"trial {one}", say(one), one == "Steady 1") for one in trials),
+        tuple(Option(as_action(f"trial {one}"), say(one), one == "Steady 1") for one in trials),
         (second(say, "play", "Play again"), main(say, "back", "Back")),
     )

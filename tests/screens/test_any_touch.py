@@ -10,6 +10,9 @@ from datetime import timedelta
 import numpy as np
 import pytest
 
+from kiosk.staff.actions import StaffAction
+from kiosk.staff.observations import ObservationAction
+from kiosk.visits.actions import CourseAction, ScreenAction
 from tests.app.fake_kiosk import ANSWERS, PIN, FakeKiosk, hand_over, intake, new_person
 
 SEED = 20260112
@@ -193,18 +196,19 @@ class AmongTouches:
             self.monkey.touch(self.wait)
             assert kiosk.screen in ("person", "unlock")
             if kiosk.screen == "unlock":
-                kiosk.do("back")
+                kiosk.do(StaffAction.BACK)
         self.told += self.said
 
     def staff_come(self):
         """Everything is put away, and the next person may come."""
-        self.kiosk.do("staff")
+        self.kiosk.do(ScreenAction.STAFF)
         self.kiosk.type(PIN)
         if self.kiosk.screen == "staff_choices":
-            self.kiosk.do("end" if self.kiosk.clinic.sitting.step.screen == "not_understood" else "staff_end")
-            self.kiosk.do("staff")
+            waits = self.kiosk.clinic.sitting.step.screen == "not_understood"
+            self.kiosk.do(CourseAction.END if waits else CourseAction.STAFF_END)
+            self.kiosk.do(ScreenAction.STAFF)
             self.kiosk.type(PIN)
-        self.kiosk.do("nothing", "today")
+        self.kiosk.do(ObservationAction.NOTHING, StaffAction.TODAY)
 
 
 OVER = ("thanks", "not_understood")

@@ -4,6 +4,7 @@ import pytest
 
 from kiosk.screens.layout import Glass
 from kiosk.touch.calibration import PANEL_A
+from kiosk.visits.actions import CourseAction
 
 
 @pytest.fixture
@@ -25,7 +26,7 @@ def test_a_finger_that_rests_in_the_ring_for_half_a_second_is_felt_once(room, ri
     assert room.said == []
     feel(room, ring, seconds=0.2)
     feel(room, ring, seconds=1.0)
-    assert room.said == ["finger_felt"]
+    assert room.said == [CourseAction.FINGER_FELT]
 
 
 def test_a_finger_beside_the_ring_or_lifted_too_soon_is_not_felt(room, ring):

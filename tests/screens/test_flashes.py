@@ -7,6 +7,7 @@ from kiosk.pursuit.running import Picture
 from kiosk.screens import fade
 from kiosk.screens.buttons import FILL_S
 from kiosk.screens.pages import REST_S
+from kiosk.visits.actions import CourseAction
 from tests.screens.flashes import LESS_THAN_MM2, Flashes, flashes_of, squares
 from tests.screens.sample_page import controls, page, trials
 from tests.screens.sample_views import views
@@ -63,7 +64,7 @@ def test_the_luminance_of_a_square_is_that_of_wcag():
 def test_the_demonstration_does_not_flash(room, steps, english):
     room.stage.show(steps["right"]["demonstration"], english)
     assert Watch(room, FILM_HZ).watch(11.6) < LESS_THAN_MM2
-    assert room.said == ["shown"]
+    assert room.said == [CourseAction.SHOWN]
 
 
 def test_the_main_button_s_fill_after_a_rest_does_not_flash(room, steps, english):
@@ -127,7 +128,7 @@ def test_a_finger_that_taps_on_the_waiting_disc_makes_nothing_flash(room, steps,
 
 def test_a_finger_that_taps_in_the_ring_of_the_finger_check_makes_nothing_flash(room, steps, english):
     room.stage.show(steps["right"]["finger_check"], english)
-    watch, place = Watch(room, CUE_HZ), room.stage.screen.button("finger_felt").box
+    watch, place = Watch(room, CUE_HZ), room.stage.screen.button(CourseAction.FINGER_FELT).box
     for number in range(2 * CUE_HZ):
         room.stage.screen.fingers([(place.x, place.y)] if number % 12 < 6 else [])
         watch.frame()

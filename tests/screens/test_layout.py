@@ -7,7 +7,9 @@ import pytest
 from kiosk.figures.marks import around
 from kiosk.screens import theme
 from kiosk.screens.layout import Glass
+from kiosk.screens.screen import OwnAction, ShowView
 from kiosk.touch.calibration import PANEL_A, PANEL_B
+from kiosk.visits.actions import CourseAction, ScreenAction
 from tests.screens.sample_languages import arabic, lengthened, say_in
 from tests.screens.sample_page import controls, page, trials
 from tests.screens.sample_views import views
@@ -47,9 +49,9 @@ def screens(scene, steps):
             for later_s in (8.0, 10.0):
                 screen.tick(later_s)
                 yield f"{name} {hand} after {later_s}", screen
-            while screen.reported("ready") or screen.reported("begin"):
+            while screen.reported(CourseAction.READY) or screen.reported(CourseAction.BEGIN):
                 yield f"{name} {hand} next page", screen
-            screen.reported("staff")
+            screen.reported(ScreenAction.STAFF)
             yield f"{name} {hand} with staff", screen
     yield "locked", locked(scene)
     yield from staff_screens(scene)
@@ -65,19 +67,19 @@ def staff_screens(scene):
         yield from sheets(name, staff_screen(scene, view))
     for compared in (True, False):
         results = Results(scene, page(say, compared=compared), controls(say), trials(say))
-        actions = [getattr(part, "action", "") for part in results.parts]
-        for view in [action for action in actions if action.startswith("view ")]:
+        actions = [getattr(part, "action", None) for part in results.parts]
+        for view in [action for action in actions if isinstance(action, ShowView)]:
             results.reported(view)
             yield from sheets(f"results {view}", results)
-        results.reported("view 0")
-        results.reported("ask why")
+        results.reported(ShowView(0))
+        results.reported(OwnAction.ASK_WHY)
         yield from sheets("results why", results)
 
 
 def sheets(name, screen):
     yield name, screen
     seen = {screen.sheet}
-    while screen.reported("more sheets") and screen.sheet not in seen:
+    while screen.reported(OwnAction.MORE_SHEETS) and screen.sheet not in seen:
         seen.add(screen.sheet)
         yield f"{name} sheet {screen.sheet}", screen
 
@@ -155,7 +157,7 @@ def test_stop_is_in_the_upper_corner_away_from_the_moving_hand_in_every_language
     for language in LANGUAGES:
         for scene in scenes(language, english):
             for hand, side in (("right", -1), ("left", 1)):
-                stop = Trial(scene, steps[hand]["trial"]).button("stop").box
+                stop = Trial(scene, steps[hand]["trial"]).button(CourseAction.STOP).box
                 assert stop.x * side > 75.0
                 assert stop.y > 0.0
                 assert (stop.width, stop.height) == (28.0, 26.0)
@@ -178,9 +180,9 @@ def test_right_to_left_mirrors_button_and_beads_but_not_field_or_stop(room, step
         for language in ("English", "right to left")
     )
     for screen, sign in ((left_to_right, 1), (right_to_left, -1)):
-        again, ready = screen.button("show_again").box, screen.button("ready").box
+        again, ready = screen.button(CourseAction.SHOW_AGAIN).box, screen.button(CourseAction.READY).box
         assert (ready.x - again.x) * sign > 0
-        assert screen.button("stop").box.x < -75
+        assert screen.button(CourseAction.STOP).box.x < -75
 
 
 def test_a_longer_language_steps_its_headline_down_until_the_block_fits(room, steps, english):

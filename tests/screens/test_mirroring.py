@@ -11,7 +11,10 @@ import pytest
 from kiosk.figures.marks import around
 from kiosk.i18n.language import load_language
 from kiosk.pursuit.running import Picture
+from kiosk.screens.screen import ShowView
 from kiosk.screens.theme import DARK, LIGHT, rgb
+from kiosk.staff.actions import Answer, Key, StaffAction
+from kiosk.visits.actions import CourseAction
 from tests.screens.sample_views import views
 
 PX = 5.88
@@ -44,9 +47,9 @@ def centre_of(shot, role, box=None, theme=LIGHT):
     return x.mean(), y.mean()
 
 
-def xs_of(screen, names):
+def xs_of(screen, actions):
     """Where the buttons of these actions stand, in this order, mm from the left."""
-    return [screen.button(name).box.x for name in names]
+    return [screen.button(action).box.x for action in actions]
 
 
 # Mirrored
@@ -61,9 +64,9 @@ def test_the_header_s_mark_leads(room, day):
 def test_choices_run_from_the_leading_edge_and_the_main_control_stands_at_the_trailing_one(room, day):
     for mirrored, screen, _ in both(room, day, "intake_tool_hand"):
         way = -1 if mirrored else 1
-        answers = xs_of(screen, ["set tool_hand right", "set tool_hand left", "set tool_hand either"])
+        answers = xs_of(screen, [Answer("tool_hand", hand) for hand in ("right", "left", "either")])
         assert all(way * (after - before) > 0 for before, after in pairwise(answers))
-        back, onward = xs_of(screen, ["back", "next"])
+        back, onward = xs_of(screen, [StaffAction.BACK, StaffAction.NEXT])
         assert way * (onward - back) > 0 and way * onward > 60.0
 
 
@@ -82,7 +85,7 @@ def test_the_disc_of_the_main_button_and_the_beads_on_a_line_lead(room, steps, l
         room.stage.show(steps["right"]["rest"], language)
         room.clock.pass_time(9.0)
         room.stage.draw()
-        button, beads = room.stage.screen.button("ready"), part(room, "beads")
+        button, beads = room.stage.screen.button(CourseAction.READY), part(room, "beads")
         room.clock.pass_time(1.0)
         room.stage.draw()
         shot = room.shot()
@@ -127,7 +130,7 @@ def test_stop_stays_in_the_corner_away_from_the_hand(room, steps, languages):
         places = set()
         for language in languages:
             room.stage.show(steps[hand]["trial"], language)
-            box = room.stage.screen.button("stop").box
+            box = room.stage.screen.button(CourseAction.STOP).box
             places.add((round(box.x, 6), round(box.y, 6)))
         ((x, _),) = places
         assert x * side > 75.0
@@ -135,7 +138,7 @@ def test_stop_stays_in_the_corner_away_from_the_hand(room, steps, languages):
 
 def test_digits_of_a_pad_stand_in_one_order(room, day):
     for _, screen, _ in both(room, day, "unlock"):
-        one, two, three = xs_of(screen, ["key 1", "key 2", "key 3"])
+        one, two, three = xs_of(screen, [Key("1"), Key("2"), Key("3")])
         assert one < two < three
 
 
@@ -145,7 +148,7 @@ def dot_on_the_scale(room, day):
     The first row alone: how many rows a sheet holds differs from script to script.
     """
     for _, _, _ in both(room, day, "results"):
-        room.stage.choose("view 1")
+        room.stage.choose(ShowView(1))
         room.stage.draw()
         scale, table = part(room, "scale"), part(room, "table")
         row = around(scale.box.x, table.row_y(0), scale.box.width, table.row_mm)
@@ -161,7 +164,7 @@ def test_poorer_is_left_on_the_scale_in_both(room, day):
 
 def test_time_runs_to_the_right_in_the_chart_of_visits(room, day):
     for _, _, _ in both(room, day, "results"):
-        named = [one for one in room.stage.actions() if one.startswith("view ")]
+        named = [one for one in room.stage.actions() if isinstance(one, ShowView)]
         for view in named:
             room.stage.choose(view)
             if any(one.name == "visits chart" for one in room.stage.screen.parts):

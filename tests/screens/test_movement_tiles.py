@@ -5,6 +5,7 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
+from kiosk.screens.screen import OwnAction, ShowView
 from kiosk.screens.trial_tiles import both_ways, powers, spectrum_lines, speeds
 from tests.screens.sample_page import controls, curves, page, trials
 
@@ -41,9 +42,9 @@ def test_where_there_was_too_little_contact_no_spectrum_is_drawn():
 
 def sheet_of(room, english, given):
     room.stage.show_results(page(), english, controls(), given)
-    room.stage.choose([one for one in room.stage.actions() if one.startswith("view ")][-1])
+    room.stage.choose([one for one in room.stage.actions() if isinstance(one, ShowView)][-1])
     while not any(part.name == "curve tile" for part in room.stage.screen.parts):
-        room.stage.choose("more sheets")
+        room.stage.choose(OwnAction.MORE_SHEETS)
     room.stage.draw()
     return [part.box for part in room.stage.screen.parts if part.name == "curve tile"]
 
@@ -66,6 +67,6 @@ def test_a_hand_ahead_is_drawn_above_the_middle_and_one_behind_below_it(room, en
 def test_every_trial_has_its_tile_for_each_way_of_looking(room, english):
     seen = len(sheet_of(room, english, trials()))
     for _ in range(3):
-        room.stage.choose("more sheets")
+        room.stage.choose(OwnAction.MORE_SHEETS)
         seen += sum(part.name == "curve tile" for part in room.stage.screen.parts)
     assert seen == 4 * len(trials())

@@ -8,6 +8,8 @@ import pytest
 
 from kiosk.figures.marks import Box
 from kiosk.screens.page_picture import AGAIN_MM, parts_of_page, whole_page
+from kiosk.screens.screen import OwnAction
+from kiosk.staff.printing import PaperAction
 from kiosk.wording.page_parts import PaperPixels
 from tests.screens.sample_views import page_view
 
@@ -59,7 +61,7 @@ def sheets(room, english, view):
         room.stage.draw()
         picture = next(one for one in room.stage.screen.parts if one.name == "page picture")
         yield picture.box, inside(room, picture.box)
-        room.stage.choose("more sheets")
+        room.stage.choose(OwnAction.MORE_SHEETS)
         if room.stage.screen.sheet == 0:
             return
     raise AssertionError("the sheets never came round")
@@ -97,11 +99,11 @@ def seen_bands(pixels):
 
 def test_reading_sheets_keep_only_print_beside_more(room, shown):
     view, _ = shown
-    assert set(room.stage.actions()) >= {one.action for one in view.controls} | {"more sheets"}
-    room.stage.choose("more sheets")
-    assert set(room.stage.actions()) == {"print", "more sheets"}
+    assert set(room.stage.actions()) >= {one.action for one in view.controls} | {OwnAction.MORE_SHEETS}
+    room.stage.choose(OwnAction.MORE_SHEETS)
+    assert set(room.stage.actions()) == {PaperAction.PRINT, OwnAction.MORE_SHEETS}
 
 
 def test_without_a_picture_there_is_no_further_sheet(room, english):
     room.stage.show_staff(replace(page_view(lambda text, **_: text), pixels=None), english)
-    assert "more sheets" not in room.stage.actions()
+    assert OwnAction.MORE_SHEETS not in room.stage.actions()

@@ -7,6 +7,7 @@ import pytest
 
 from kiosk.demo.picture_day import staff_shots
 from kiosk.i18n.language import load_language
+from kiosk.screens.screen import ShowView
 from kiosk.screens.theme import READ
 
 LABELS = 4  # the column of labels: the word, and on a line of its own the English one in brackets
@@ -23,7 +24,7 @@ def profiles(tmp_path_factory):
 def part(room, shot, name):
     """A part of the profile, drawn."""
     shot.put(room.stage)
-    room.stage.choose("view 1")
+    room.stage.choose(ShowView(1))
     room.stage.draw()
     return next(one for one in room.stage.screen.parts if one.name == name)
 

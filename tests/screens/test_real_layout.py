@@ -7,15 +7,16 @@ twelve pairings by --long.
 
 from dataclasses import replace
 from itertools import combinations, product
-from typing import get_args
 
 import pytest
 
 from kiosk.i18n.language import load_language
 from kiosk.screens.layout import Glass
+from kiosk.screens.screen import OwnAction, ShowView
+from kiosk.staff.features import SCREENS
+from kiosk.staff.sign_in import Step
 from kiosk.touch.calibration import nominal
-from kiosk.visits.desk_state import DeskScreen
-from kiosk.visits.door_state import DoorScreen
+from kiosk.visits.actions import CourseAction, ScreenAction
 from tests.screens.test_layout import inside, large_enough, may_overlap, sheets
 
 ALWAYS = {("en", "B", "light"), ("ar", "A", "dark"), ("en-x-long", "A", "light")}
@@ -44,9 +45,9 @@ def persons(scene, steps):
             yield f"{name} {hand}", screen
             screen.tick(10.0)
             yield f"{name} {hand} later", screen
-            while screen.reported("ready") or screen.reported("begin"):
+            while screen.reported(CourseAction.READY) or screen.reported(CourseAction.BEGIN):
                 yield f"{name} {hand} next page", screen
-            screen.reported("staff")
+            screen.reported(ScreenAction.STAFF)
             yield f"{name} {hand} with staff", screen
     yield "locked", locked(scene)
 
@@ -61,19 +62,19 @@ def staffs(scene, shots):
             yield from sheets(shot.name, staff_screen(scene, shot.view))
             continue
         results = Results(scene, *shot.results)
-        actions = [getattr(part, "action", "") for part in results.parts]
-        for view in [action for action in actions if action.startswith("view ")]:
+        actions = [getattr(part, "action", None) for part in results.parts]
+        for view in [action for action in actions if isinstance(action, ShowView)]:
             results.reported(view)
-            yield from sheets(f"{shot.name} {view}", results)
-        results.reported("view 0")
-        results.reported("ask why")
+            yield from sheets(f"{shot.name} view {view.place}", results)
+        results.reported(ShowView(0))
+        results.reported(OwnAction.ASK_WHY)
         yield from sheets(f"{shot.name} why", results)
 
 
 def test_the_day_holds_every_screen_of_the_staff_s_part_and_of_the_door(day):
     seen = {shot.screen for shot in day["en"]}
-    assert set(get_args(DeskScreen)) - seen == {"person"}
-    assert {f"door_{screen}" for screen in get_args(DoorScreen)} <= seen
+    assert {one.name for one in SCREENS} - seen == {"person"}
+    assert {f"door_{step.value}" for step in Step} <= seen
     assert all([one.name for one in day[tag]] == [one.name for one in day["en"]] for tag in day)
 
 

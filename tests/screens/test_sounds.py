@@ -9,6 +9,7 @@ from pathlib import Path
 import numpy as np
 import pytest
 
+from kiosk.screens.screen import OwnAction
 from kiosk.screens.sounds import LASTS_S, TONES_HZ, Sounds, write_tone
 from kiosk.touch.calibration import PANEL_A
 
@@ -62,14 +63,14 @@ def test_a_spoken_welcome_is_heard_once_and_again_on_its_button(tmp_path, steps,
     stage.on_action = said.append
     stage.show(steps["right"]["welcome"], english)
     assert sounds.played == ["welcome.wav"]
-    stage.choose("say_again")
+    stage.choose(OwnAction.SAY_AGAIN)
     assert sounds.played == ["welcome.wav"] * 2 and said == []
     stage.close()
 
 
 def test_without_a_spoken_file_there_is_no_button_for_it(room, steps, english):
     room.stage.show(steps["right"]["welcome"], english)
-    assert "say_again" not in room.stage.actions()
+    assert OwnAction.SAY_AGAIN not in room.stage.actions()
 
 
 def test_what_is_still_heard_stops_in_the_field_even_where_someone_has_spoken_a_trial(tmp_path):

@@ -4,6 +4,10 @@ from dataclasses import replace
 
 import pytest
 
+from kiosk.screens.screen import OwnAction, ShowView
+from kiosk.staff.intake import IntakeAction
+from kiosk.staff.ready import ReadyAction
+from kiosk.visits.actions import AskWhy, Scan, ScreenAction
 from kiosk.wording.staff_parts import Control
 from tests.screens.sample_page import controls, page, trials
 from tests.screens.sample_views import views
@@ -29,12 +33,12 @@ def offered(view):
 @pytest.mark.parametrize("name", views(as_it_is))
 def test_every_control_of_a_view_tells_its_action(room, english, name):
     view = views(as_it_is)[name]
-    for action in sorted(offered(view)):
+    for action in sorted(offered(view), key=repr):
         room.stage.show_staff(view, english)
         for _ in range(4):
             if action in room.stage.actions():
                 break
-            room.stage.choose("more sheets")
+            room.stage.choose(OwnAction.MORE_SHEETS)
         room.said.clear()
         room.stage.press(action, room.clock.pass_time)
         assert room.said == [action]
@@ -42,27 +46,27 @@ def test_every_control_of_a_view_tells_its_action(room, english, name):
 
 def test_what_is_not_available_tells_nothing(room, english):
     room.stage.show_staff(views(as_it_is)["intake"], english)
-    room.stage.choose("same")
+    room.stage.choose(IntakeAction.SAME)
     assert room.said == []
 
 
 def test_a_held_control_needs_its_time(room, english):
-    held = Control("hand_over", "Yes", "main", True, 0.6)
+    held = Control(ReadyAction.HAND_OVER, "Yes", "main", True, 0.6)
     room.stage.show_staff(replace(views(as_it_is)["ready"], controls=(held,)), english)
-    x, y = room.stage.button_centre("hand_over")
+    x, y = room.stage.button_centre(ReadyAction.HAND_OVER)
     room.stage.finger_down(x, y)
     room.clock.pass_time(0.5)
     room.stage.finger_up()
     assert room.said == []
-    room.stage.press("hand_over", room.clock.pass_time)
-    assert room.said == ["hand_over"]
+    room.stage.press(ReadyAction.HAND_OVER, room.clock.pass_time)
+    assert room.said == [ReadyAction.HAND_OVER]
 
 
 def test_a_touch_anywhere_clears_the_hand_over(room, english):
     room.stage.show_staff(views(as_it_is)["hand_over"], english)
     room.stage.finger_down(400.0, 500.0)
     room.stage.finger_up()
-    assert room.said == ["touched"]
+    assert room.said == [ScreenAction.TOUCHED]
 
 
 def test_a_cross_tells_where_it_was_touched_in_mm_from_the_centre(room, english):
@@ -70,9 +74,8 @@ def test_a_cross_tells_where_it_was_touched_in_mm_from_the_centre(room, english)
     x, y = room.stage._glass.px(58.0, 46.0)
     room.stage.finger_down(x, y)
     room.stage.finger_up()
-    word, told_x, told_y = room.said[0].split()
-    assert (word, float(told_x), float(told_y)) == ("cross", pytest.approx(58.0, abs=0.01),
-                                                    pytest.approx(46.0, abs=0.01))
+    (told,) = room.said
+    assert (told.x_mm, told.y_mm) == (pytest.approx(58.0, abs=0.01), pytest.approx(46.0, abs=0.01))
 
 
 def test_the_card_is_drawn_at_the_pixels_given_in_both_axes(room, english):
@@ -94,7 +97,7 @@ def scan(room, text, end=ENTER):
 def test_a_scanner_is_heard_on_lists_and_pads(room, english, name):
     room.stage.show_staff(views(as_it_is)[name], english)
     scan(room, "K-0412-7")
-    assert room.said == ["scan K-0412-7"]
+    assert room.said == [Scan("K-0412-7")]
 
 
 def test_a_scanner_is_not_heard_elsewhere_and_nothing_typed_is_kept(room, english, steps):
@@ -118,15 +121,15 @@ def test_escape_and_function_keys_lead_nowhere(room, english):
 def test_results_keep_their_view_when_drawn_anew_and_ask_why_of_a_number(room, english):
     content = page()
     room.stage.show_results(content, english, controls(), trials())
-    room.stage.choose("view 2")
+    room.stage.choose(ShowView(2))
     room.stage.show_results(content, english, controls(), trials())
     assert room.stage.screen.shown == (2, 0)
-    room.stage.choose("view 0")
-    room.stage.choose("ask why")
-    while "why percentile Scatter, steady circle" not in room.stage.actions():
-        room.stage.choose("more sheets")
-    room.stage.press("why percentile Scatter, steady circle")
-    assert room.said == ["why percentile Scatter, steady circle"]
+    room.stage.choose(ShowView(0))
+    room.stage.choose(OwnAction.ASK_WHY)
+    while AskWhy("percentile", "Scatter, steady circle") not in room.stage.actions():
+        room.stage.choose(OwnAction.MORE_SHEETS)
+    room.stage.press(AskWhy("percentile", "Scatter, steady circle"))
+    assert room.said == [AskWhy("percentile", "Scatter, steady circle")]
 
 
 def test_replay_moves_the_hand_by_the_clock_and_hides_it_off_the_glass(room, english):

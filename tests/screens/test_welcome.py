@@ -6,7 +6,9 @@ import pytest
 
 from kiosk.i18n.fonts import characters
 from kiosk.i18n.language import available, load_language, script_of
+from kiosk.screens.screen import OwnAction
 from kiosk.screens.theme import PERSON_GAP_MM
+from kiosk.visits.actions import ChooseLanguage
 from kiosk.wording.own_names import OWN_NAMES, own_name
 
 EIGHT = ("en", "ar", "de", "es", "fr", "hi", "pt", "zh-Hans")
@@ -46,12 +48,12 @@ def test_the_names_stand_inside_their_button_and_clear_of_begin_and_message(room
 
 def test_touched_they_give_way_to_a_button_each_and_the_one_touched_is_reported(room, steps):
     welcome(room, steps)
-    room.stage.choose("languages")
-    boxes = [room.stage.screen.button(f"language {tag}").box for tag in EIGHT]
+    room.stage.choose(OwnAction.CHOOSE_LANGUAGE)
+    boxes = [room.stage.screen.button(ChooseLanguage(tag)).box for tag in EIGHT]
     assert min(min(box.width, box.height) for box in boxes) >= 20.0
     for one, other in combinations(boxes, 2):
         apart = max(one.left - other.right, other.left - one.right, one.bottom - other.top,
                     other.bottom - one.top)
         assert apart >= PERSON_GAP_MM - 1e-6
-    room.stage.press("language hi")
-    assert room.said == ["language hi"]
+    room.stage.press(ChooseLanguage("hi"))
+    assert room.said == [ChooseLanguage("hi")]

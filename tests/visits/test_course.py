@@ -1,17 +1,19 @@
 """The course: walks of whole visits. The order of screens and trials is that of the battery, hand by hand."""
 
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterable, Iterator
 
 import pytest
 
 from kiosk.pursuit.battery import load_battery
 from kiosk.pursuit.trial import TrialPlan
+from kiosk.visits.actions import CourseAction
 from kiosk.visits.course import Course, Step, form_for
 
-ANSWERS = {"welcome": "begin", "finger_check": "finger_felt", "demonstration": "shown",
-           "instruction": "ready", "rest": "ready", "change_hand": "ready", "new_path": "ready",
-           "not_understood_once": "shown",
-           "stop_menu": "go_on"}
+ANSWERS = {"welcome": CourseAction.BEGIN, "finger_check": CourseAction.FINGER_FELT,
+           "demonstration": CourseAction.SHOWN, "instruction": CourseAction.READY,
+           "rest": CourseAction.READY, "change_hand": CourseAction.READY, "new_path": CourseAction.READY,
+           "not_understood_once": CourseAction.SHOWN,
+           "stop_menu": CourseAction.GO_ON}
 Ends = Callable[[TrialPlan, int], tuple[str, bool | None, bool | None]]
 
 
@@ -42,7 +44,7 @@ def walk(course: Course, ends: Ends = fit, answers: dict[str, str] = ANSWERS) ->
     return steps
 
 
-def named(steps: list[Step]) -> list[str]:
+def named(steps: Iterable[Step]) -> list[str]:
     return [short(step.plan) if step.screen == "trial" else step.screen for step in steps]
 
 
@@ -171,36 +173,36 @@ def never_understood(plan: TrialPlan, position: int) -> tuple[str, bool | None, 
 
 def test_going_on_after_not_understanding_twice_is_marked():
     course = new_course()
-    steps = walk(course, never_understood, ANSWERS | {"not_understood": "go_on_marked"})
+    steps = walk(course, never_understood, ANSWERS | {"not_understood": CourseAction.GO_ON_MARKED})
     assert named(steps)[8:12] == ["familiarise right 1 again 2", "not_understood", "rest", "steady right 1"]
     assert (course.how, course.observations) == ("completed", ("not_understood",))
 
 
 def test_ending_after_not_understanding_is_an_end_by_staff():
     course = new_course()
-    steps = walk(course, never_understood, ANSWERS | {"not_understood": "end"})
+    steps = walk(course, never_understood, ANSWERS | {"not_understood": CourseAction.END})
     assert named(steps)[-2:] == ["not_understood", "stopped"]
     assert (course.how, course.observations) == ("stopped_by_staff", ())
-    assert course.act("go_on").screen == "thanks"
+    assert course.act(CourseAction.GO_ON).screen == "thanks"
 
 
 def test_staff_can_have_it_tried_once_more_and_then_only_go_on_or_end():
     course = new_course()
     while course.step.screen != "not_understood":
         move(course, never_understood)
-    assert named([course.act("retry"), course.act("shown"), course.act("ready")]) == [
+    assert named(map(course.act, (CourseAction.RETRY, CourseAction.SHOWN, CourseAction.READY))) == [
         "demonstration", "instruction", "familiarise right 1 again 3"]
     assert course.trial_ended("complete", None, False).screen == "not_understood"
     with pytest.raises(ValueError, match="not_understood, got 'retry'"):
-        course.act("retry")
-    assert course.act("go_on_marked").screen == "rest"
+        course.act(CourseAction.RETRY)
+    assert course.act(CourseAction.GO_ON_MARKED).screen == "rest"
 
 
 def test_a_retry_that_is_understood_leaves_no_mark():
     def third(plan: TrialPlan, position: int):
         return fit(plan, position) if plan.scored else ("complete", None, plan.attempt == 3)
     course = new_course()
-    walk(course, third, ANSWERS | {"not_understood": "retry"})
+    walk(course, third, ANSWERS | {"not_understood": CourseAction.RETRY})
     assert (course.how, course.observations) == ("completed", ())
 
 
@@ -214,24 +216,25 @@ def at_trial(course: Course, name: str) -> Course:
 
 def test_stopped_after_trial_4_what_was_done_stays_and_the_person_ended_it():
     course = at_trial(new_course(), "steady left 2")  # the fifth scored trial waits
-    assert [course.act(action).screen for action in ("stop", "end")] == ["stop_menu", "stopped"]
+    assert named(map(course.act, (CourseAction.STOP, CourseAction.END))) == ["stop_menu", "stopped"]
     assert (course.how, course.done, course.position) == ("stopped_by_person", True, 6)
     assert [bead.state for bead in course.step.beads] == ["done"] * 5 + ["todo"] * 6
-    assert course.act("shown").screen == "thanks" and course.how == "stopped_by_person"
+    assert course.act(CourseAction.SHOWN).screen == "thanks" and course.how == "stopped_by_person"
 
 
 def test_stop_while_the_disc_moves_asks_and_going_on_repeats_the_trial_at_the_end_of_the_block():
     course = at_trial(new_course(), "steady right 2")
     assert course.trial_ended("stopped", False, None).screen == "stop_menu"
-    assert course.act("stop").screen == "stop_menu"  # pressed again
-    assert course.act("go_on").screen == "rest"
+    assert course.act(CourseAction.STOP).screen == "stop_menu"  # pressed again
+    assert course.act(CourseAction.GO_ON).screen == "rest"
     rest_of_visit = walk(course)
     assert [short(plan) for plan in trials(rest_of_visit)][:2] == ["steady right 3", "steady right 2 again 2"]
 
 
 def test_stop_while_the_disc_waits_and_going_on_leaves_the_trial_as_it_was():
     course = at_trial(new_course(), "steady right 2")
-    assert [course.act(action).screen for action in ("stop", "go_on")] == ["stop_menu", "trial"]
+    stopped = [course.act(one).screen for one in (CourseAction.STOP, CourseAction.GO_ON)]
+    assert stopped == ["stop_menu", "trial"]
     assert short(course.step.plan) == "steady right 2" and course.position == 3
 
 
@@ -242,8 +245,8 @@ def test_a_rest_chosen_after_stop_leads_back_to_where_it_was(screen: str):
     while course.step.screen != screen:
         move(course)
     plan = course.step.plan
-    assert [course.act(action).screen for action in ("stop", "rest")] == ["stop_menu", "rest"]
-    back = course.act("ready")
+    assert [course.act(one).screen for one in (CourseAction.STOP, CourseAction.REST)] == ["stop_menu", "rest"]
+    back = course.act(CourseAction.READY)
     assert back.screen == ("trial" if screen == "rest" else screen)
     assert back.plan == plan
 
@@ -251,11 +254,11 @@ def test_a_rest_chosen_after_stop_leads_back_to_where_it_was(screen: str):
 def test_a_stop_in_the_very_last_trial_can_still_end_or_complete_the_visit():
     def last_is_stopped(course: Course) -> Course:
         at_trial(course, "wander right 2").trial_ended("stopped", False, None)
-        course.act("go_on"), course.act("ready")
+        course.act(CourseAction.GO_ON), course.act(CourseAction.READY)
         assert course.trial_ended("stopped", False, None).screen == "stop_menu" and not course.done
         return course
     ended, gone_on = last_is_stopped(new_course()), last_is_stopped(new_course())
-    ended.act("end"), gone_on.act("go_on")
+    ended.act(CourseAction.END), gone_on.act(CourseAction.GO_ON)
     assert (ended.how, gone_on.how) == ("stopped_by_person", "completed")
 
 
@@ -289,22 +292,23 @@ def test_the_step_is_the_same_object_until_something_moves():
     course = new_course()
     step = course.step
     assert course.step is step
-    course.act("begin")
+    course.act(CourseAction.BEGIN)
     assert course.step is not step
 
 
 @pytest.mark.parametrize(("screen", "action"), [
-    ("welcome", "ready"), ("welcome", "go_on"), ("rest", "begin"), ("trial", "ready"), ("stop_menu", "begin"),
-    ("trial", "nonsense"), ("thanks", "stop")])
-def test_an_action_that_does_not_fit_names_step_and_action_and_moves_nothing(screen: str, action: str):
+    ("welcome", CourseAction.READY), ("welcome", CourseAction.GO_ON), ("rest", CourseAction.BEGIN),
+    ("trial", CourseAction.READY), ("stop_menu", CourseAction.BEGIN), ("trial", CourseAction.RETRY),
+    ("thanks", CourseAction.STOP)])
+def test_an_action_that_does_not_fit_names_step_and_action_and_moves_nothing(screen, action):
     course = new_course()
     while course.step.screen != screen:
         if screen == "stop_menu" and course.step.screen == "rest":
-            course.act("stop")
+            course.act(CourseAction.STOP)
         else:
             move(course)
     before = course.step
-    with pytest.raises(ValueError, match=f"{screen}, got '{action}'"):
+    with pytest.raises(ValueError, match=f"{screen}, got '{action.value}'"):
         course.act(action)
     assert course.step is before
 

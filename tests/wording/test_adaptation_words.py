@@ -6,9 +6,9 @@ from datetime import UTC, datetime
 import pytest
 
 from kiosk.i18n.language import load_language
-from kiosk.visits.desk_state import DeskState
+from kiosk.staff.languages import Languages
+from kiosk.staff.screen import StaffContext
 from kiosk.wording.adaptation_words import record_words, status_words
-from kiosk.wording.staff_words import staff_view
 from tests.wording.page_samples import content, findings
 
 MORNING = datetime(2026, 1, 12, 9, 0, tzinfo=UTC)
@@ -59,8 +59,7 @@ def test_an_unknown_status_has_no_words():
 def test_screen_and_page_bear_the_record(tag):
     language = load_language(tag)
     said = record_words(language)
-    state = DeskState("languages", MORNING, MORNING, languages=("en", tag), language=tag)
-    view = staff_view(state, language)
+    view = Languages().view(StaffContext(MORNING, MORNING, languages=("en", tag), language=tag), language)
     assert said and view.rows[0].hint == said
     assert view.note  # not checked by a second translator
     assert said in content(findings(), language).footer

@@ -1,0 +1,291 @@
+"""The page or the person's leaflet goes to paper or into a file.
+
+The leaflet holds no result, so that everybody may give it, and it does not change how far the page is.
+"""
+
+from dataclasses import dataclass
+from enum import Enum
+from typing import ClassVar
+
+from kiosk.i18n.language import Language
+from kiosk.staff.actions import StaffAction
+from kiosk.staff.rights import Right, may
+from kiosk.staff.screen import (
+    Effect,
+    Moved,
+    Result,
+    Screen,
+    StaffContext,
+    back,
+    next_,
+    person_head,
+    site_head,
+    today,
+)
+from kiosk.visits.actions import Action
+from kiosk.wording.circumstances import language_words
+from kiosk.wording.staff_parts import Control, Head, NoticeView
+from norms import Refusal
+
+
+class Paper(Enum):
+    """What goes out: the clinician's page or the person's leaflet."""
+
+    PAGE = "page"
+    LEAFLET = "leaflet"
+
+
+class PaperAction(Action, Enum):
+    """What is done with it."""
+
+    PRINT = "print"
+    SAVE = "save"
+    LEAFLET = "leaflet"
+    CANCEL = "cancel"
+
+
+@dataclass(frozen=True)
+class PrintPaper(Effect):
+    """Send it to the printer."""
+
+    paper: Paper
+    slow: ClassVar[bool] = True
+
+
+@dataclass(frozen=True)
+class SavePaper(Effect):
+    """Save it as a file."""
+
+    paper: Paper
+    page: Screen
+
+
+@dataclass(frozen=True)
+class CancelPrint(Effect):
+    """Take back what is being printed."""
+
+
+@dataclass(frozen=True)
+class PaperPrinted(Result):
+    """It lies in the printer."""
+
+    printer: str
+
+    def on_result(self, screen: Screen, context: StaffContext) -> Moved:
+        """To be taken."""
+        return Moved(Printed(*screen.out, self.printer)) if isinstance(screen, PaperScreen) else screen.stay()
+
+
+@dataclass(frozen=True)
+class PaperNotPrinted(Result):
+    """Nothing came, and nothing is waiting for it."""
+
+    reason: Refusal
+
+    def on_result(self, screen: Screen, context: StaffContext) -> Moved:
+        """It may be saved instead."""
+        if not isinstance(screen, PaperScreen):
+            return screen.stay()
+        return Moved(NotPrinted(*screen.out, note=self.reason))
+
+
+@dataclass(frozen=True)
+class PaperSaved(Result):
+    """It is a file of this name."""
+
+    paper: Paper
+    page: Screen
+    file: str
+
+    def on_result(self, screen: Screen, context: StaffContext) -> Moved:
+        """Said with its name."""
+        return Moved(Saved(self.paper, self.page, self.file))
+
+
+@dataclass(frozen=True)
+class PaperScreen(Screen):
+    """On the way to paper. page: the screen to come back to for whoever may read it."""
+
+    paper: Paper
+    page: Screen
+    needs: ClassVar[Right | None] = Right.READ_RESULTS
+
+    @property
+    def out(self) -> tuple[Paper, Screen]:
+        """What goes out, and where it was chosen."""
+        return self.paper, self.page
+
+    def right(self, action: Action, context: StaffContext) -> Right | None:
+        """The leaflet is everybody's."""
+        return None if self.paper is Paper.LEAFLET else super().right(action, context)
+
+    def step(self, action: Action, context: StaffContext) -> Moved:
+        """Once more, later, or on."""
+        match action:
+            case PaperAction.PRINT:
+                return print_out(*self.out)
+            case PaperAction.SAVE:
+                return self.stay(SavePaper(*self.out))
+            case StaffAction.LATER:
+                return today(self)
+            case PaperAction.LEAFLET:
+                return Moved(GiveLeaflet(Paper.LEAFLET, self.page))
+            case StaffAction.NEXT:
+                return Moved(self.after(context))
+        return self.stay()
+
+    def after(self, context: StaffContext) -> Screen:
+        """The page, or what stands in its place for who may not read it."""
+        return self.page if may(context.at_work, Right.READ_RESULTS) else Kept(self.page)
+
+    def head(self, context: StaffContext, language: Language) -> Head:
+        """Page or leaflet, and whose."""
+        leaflet = self.paper is Paper.LEAFLET
+        return person_head(context, language.say("Leaflet") if leaflet else language.say("Page"), language)
+
+    def leaflet_next(self, language: Language) -> tuple[Control, ...]:
+        """After the page, the leaflet."""
+        if self.paper is Paper.LEAFLET:
+            return ()
+        return (Control(PaperAction.LEAFLET, language.say_in("button", "Leaflet")),)
+
+
+@dataclass(frozen=True)
+class Printing(PaperScreen):
+    """Shown until it is out, or was taken back."""
+
+    name: ClassVar[str] = "printing"
+    locks: ClassVar[bool] = False
+
+    def step(self, action: Action, context: StaffContext) -> Moved:
+        """Nothing but to take it back."""
+        return self.stay(CancelPrint()) if action is PaperAction.CANCEL else self.stay()
+
+    def right(self, action: Action, context: StaffContext) -> Right | None:
+        """Everybody may take it back."""
+        return None if action is PaperAction.CANCEL else super().right(action, context)
+
+    def view(self, context: StaffContext, language: Language) -> NoticeView:
+        """Which one."""
+        cancel = Control(PaperAction.CANCEL, language.say_in("button", "Cancel"))
+        return NoticeView(language.say("Printing."), self._named(context, language), (cancel,),
+                          self.head(context, language))
+
+    def _named(self, context: StaffContext, language: Language) -> str:
+        if context.concluded is None:
+            return ""
+        if self.paper is Paper.LEAFLET:
+            return language.say("Leaflet %(tag)s", tag=context.concluded.tag)
+        return language.say("Page %(tag)s", tag=context.concluded.tag)
+
+
+@dataclass(frozen=True)
+class Printed(PaperScreen):
+    """It lies in the printer."""
+
+    printer: str
+    name: ClassVar[str] = "printed"
+
+    def view(self, context: StaffContext, language: Language) -> NoticeView:
+        """Where, and which one."""
+        again = Control(PaperAction.PRINT, language.say_in("button", "Print again"))
+        return NoticeView(language.say("Printed."), self._take(context, language),
+                          (again, *self.leaflet_next(language), next_(language)),
+                          self.head(context, language))
+
+    def _take(self, context: StaffContext, language: Language) -> str:
+        say = language.say
+        if context.concluded is None:
+            return ""
+        told = {"printer": self.printer, "tag": context.concluded.tag}
+        if self.paper is Paper.LEAFLET:
+            return say("Printer: %(printer)s. Take the leaflet marked %(tag)s.", **told)
+        return say("Printer: %(printer)s. Take the page marked %(tag)s.", **told)
+
+
+@dataclass(frozen=True)
+class NotPrinted(PaperScreen):
+    """It is not on paper; the note says why."""
+
+    name: ClassVar[str] = "not_printed"
+
+    def view(self, context: StaffContext, language: Language) -> NoticeView:
+        """Later, once more, or save."""
+        say_in = language.say_in
+        controls = (Control(StaffAction.LATER, say_in("button", "Later"), "quiet"),
+                    Control(PaperAction.PRINT, say_in("button", "Try again")),
+                    Control(PaperAction.SAVE, say_in("button", "Save"), "main"))
+        return NoticeView(language.say("Not printed."), self.note_in(language), controls,
+                          self.head(context, language))
+
+
+@dataclass(frozen=True)
+class Saved(PaperScreen):
+    """It is a file."""
+
+    file: str
+    name: ClassVar[str] = "saved"
+
+    def view(self, context: StaffContext, language: Language) -> NoticeView:
+        """Its name."""
+        say = language.say
+        told = say("Leaflet saved: %(file)s", file=self.file) if self.paper is Paper.LEAFLET else say(
+            "Page saved: %(file)s", file=self.file)
+        return NoticeView(say("Saved."), told, (*self.leaflet_next(language), next_(language)),
+                          self.head(context, language))
+
+
+@dataclass(frozen=True)
+class GiveLeaflet(PaperScreen):
+    """The leaflet is offered, in the person's language."""
+
+    name: ClassVar[str] = "leaflet"
+    needs: ClassVar[Right | None] = None
+
+    def step(self, action: Action, context: StaffContext) -> Moved:
+        """Printed, saved, or not."""
+        match action:
+            case PaperAction.PRINT | PaperAction.SAVE:
+                return super().step(action, context)
+            case StaffAction.BACK:
+                return Moved(self.after(context))
+        return self.stay()
+
+    def view(self, context: StaffContext, language: Language) -> NoticeView:
+        """What it is."""
+        say, say_in = language.say, language.say_in
+        persons = "" if context.concluded is None else language_words(context.concluded.language, language)
+        told = say("Half a page in %(language)s, to take home. No result stands on it.", language=persons)
+        controls = (back(language), Control(PaperAction.SAVE, say_in("button", "Save")),
+                    Control(PaperAction.PRINT, say_in("button", "Print"), "main"))
+        return NoticeView(say("Leaflet for the person"), told, controls, self.head(context, language))
+
+
+@dataclass(frozen=True)
+class Kept(Screen):
+    """A concluded visit, for an account that does not read results."""
+
+    page: Screen
+    name: ClassVar[str] = "kept"
+
+    def step(self, action: Action, context: StaffContext) -> Moved:
+        """The leaflet, or on to today."""
+        match action:
+            case PaperAction.LEAFLET:
+                return Moved(GiveLeaflet(Paper.LEAFLET, self.page))
+            case StaffAction.NEXT:
+                return today(self)
+        return self.stay()
+
+    def view(self, context: StaffContext, language: Language) -> NoticeView:
+        """Who reads them."""
+        say = language.say
+        leaflet = Control(PaperAction.LEAFLET, language.say_in("button", "Leaflet"))
+        return NoticeView(say("The visit is kept."),
+                          say("Its results are read by a colleague who signs pages."),
+                          (leaflet, next_(language)), site_head(context, say("Today"), language))
+
+
+def print_out(paper: Paper, page: Screen) -> Moved:
+    """Printing is said first."""
+    return Moved(Printing(paper, page), (PrintPaper(paper),))

@@ -1,0 +1,39 @@
+"""What the site lead does: a row for each feature; which there are is told by kiosk.staff.features."""
+
+from dataclasses import dataclass
+from typing import ClassVar
+
+from kiosk.i18n.language import Language
+from kiosk.staff.actions import StaffAction
+from kiosk.staff.rights import Right
+from kiosk.staff.screen import Effect, Moved, Screen, SiteTile, StaffContext, back, site_head, today
+from kiosk.visits.actions import Action
+from kiosk.wording.staff_parts import ListRow, ListView
+
+
+@dataclass(frozen=True)
+class Site(Screen):
+    """The site's features."""
+
+    name: ClassVar[str] = "site"
+
+    def step(self, action: Action, context: StaffContext) -> Moved:
+        """One of them is opened."""
+        match action:
+            case StaffAction.BACK:
+                return today(self)
+            case SiteTile(opens=Effect() as effect):
+                return self.stay(effect)
+            case SiteTile(opens=Screen() as screen):
+                return Moved(screen)
+        return self.stay()
+
+    def right(self, action: Action, context: StaffContext) -> Right | None:
+        """Each tile has its own."""
+        return action.right if isinstance(action, SiteTile) else super().right(action, context)
+
+    def view(self, context: StaffContext, language: Language) -> ListView:
+        """How each stands now."""
+        rows = tuple(ListRow(tile, tile.words(context, language)) for tile in context.tiles)
+        return ListView(site_head(context, language.say("Site"), language), ("", ""), rows, (back(language),),
+                        self.note_in(language))

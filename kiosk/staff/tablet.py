@@ -1,0 +1,403 @@
+"""The tablet measured: size by a card, touch by five crosses, touch and picture together, latency.
+
+The outline is in pixels, crosses in millimetres, latency in pictures of the camera. What was found is shown
+until it is kept or left.
+"""
+
+from abc import abstractmethod
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+from enum import Enum
+from typing import ClassVar, Final, Literal
+
+from kiosk.base.errors import Refused
+from kiosk.i18n.language import Language
+from kiosk.staff.actions import StaffAction
+from kiosk.staff.pad import DIGIT_ROWS, DIGITS, Pad, keys
+from kiosk.staff.rights import Right
+from kiosk.staff.screen import (
+    PERSON_DOT,
+    Effect,
+    Moved,
+    Result,
+    Screen,
+    SiteTile,
+    StaffContext,
+    TabletFacts,
+    back,
+    next_,
+    site_head,
+)
+from kiosk.staff.site import Site
+from kiosk.touch.card_calibration import CARD_HEIGHT_MM, CARD_WIDTH_MM, CardReading, Measured, from_card
+from kiosk.touch.cross_check import CROSSES_MM, CrossCheck, check_crosses
+from kiosk.touch.device_check import DeviceCheck
+from kiosk.touch.latency import DeviceLatency, from_video
+from kiosk.touch.verdict import DeviceReason
+from kiosk.visits.actions import Action, TouchPlace
+from kiosk.visits.tablet_checks import KeptCheck
+from kiosk.wording.reasons import sentence
+from kiosk.wording.staff_parts import (
+    CardView,
+    Control,
+    CrossView,
+    Figure,
+    FigureView,
+    ListRow,
+    ListView,
+    PadView,
+)
+from kiosk.wording.units import amount
+from kiosk.wording.verdicts import verdict_words
+from norms import Refusal
+
+START_PX_PER_MM: Final = (4.0, 7.0)  # both rounds start wrong, from below and from above, and are fitted anew
+LEAST_PX: Final = 20.0
+ROUNDS: Final = 2
+STEPS_PX: Final = (1, 10, 100)
+Finding = Measured | CrossCheck | DeviceCheck | DeviceLatency
+
+
+class TabletAction(Action, Enum):
+    """What is measured, and what goes on while it is."""
+
+    CARD = "card"
+    CROSSES = "crosses"
+    CHECK = "check"
+    LATENCY = "latency"
+    START_CHECK = "start_check"
+    DONE = "done"
+
+
+@dataclass(frozen=True)
+class Resize(Action):
+    """The outline is made so many pixels longer."""
+
+    by_px: int
+
+
+@dataclass(frozen=True)
+class BeginCheck(Effect):
+    """Record touches and pictures for a device check."""
+
+
+@dataclass(frozen=True)
+class KeepFinding(Effect):
+    """Keep what was measured of the tablet."""
+
+    found: Finding
+
+
+@dataclass(frozen=True)
+class FindingKept(Result):
+    """What is known of the tablet now."""
+
+    tablet: TabletFacts
+
+    def on_result(self, screen: Screen, context: StaffContext) -> Moved:
+        """Back to the tablet's list."""
+        return Moved(Tablet(), (), replace(context, tablet=self.tablet))
+
+
+@dataclass(frozen=True)
+class DeviceChecked(Result):
+    """The recording of a device check has been judged, or why it could not be."""
+
+    found: DeviceCheck | Refusal
+
+    def on_result(self, screen: Screen, context: StaffContext) -> Moved:
+        """Its figures, or the note."""
+        if isinstance(self.found, Refusal):
+            return Moved(CheckDevice(note=self.found))
+        return Moved(Figures(self.found))
+
+
+@dataclass(frozen=True)
+class Tablet(Screen):
+    """How the tablet was measured."""
+
+    name: ClassVar[str] = "tablet"
+    needs: ClassVar[Right | None] = Right.LEAD_SITE
+
+    def step(self, action: Action, context: StaffContext) -> Moved:
+        """One of the four is done anew."""
+        match action:
+            case StaffAction.BACK:
+                return Moved(Site())
+            case TabletAction.CARD:
+                return Moved(Card(_outline(0)))
+            case TabletAction.CROSSES:
+                return Moved(Crosses())
+            case TabletAction.CHECK:
+                return Moved(CheckDevice())
+            case TabletAction.LATENCY:
+                return Moved(Latency())
+        return self.stay()
+
+    def view(self, context: StaffContext, language: Language) -> ListView:
+        """What was found last."""
+        say, tablet = language.say, context.tablet
+        latency = say("not measured") if tablet.latency_ms is None else say(
+            "%(number)s ms", number=language.number(tablet.latency_ms))
+        rows = (ListRow(TabletAction.CARD, (say("Size, with a card"), _calibrated(tablet, language))),
+                ListRow(TabletAction.CROSSES, (say("Touch, with five crosses"),
+                                               _checked(tablet.checks.crosses, language))),
+                ListRow(TabletAction.CHECK, (say("Touch and picture"),
+                                             _checked(tablet.checks.panel, language))),
+                ListRow(TabletAction.LATENCY, (say("Latency, from a slow-motion video"), latency)))
+        return ListView(site_head(context, say("Tablet"), language), ("", ""), rows, (back(language),),
+                        self.note_in(language))
+
+
+@dataclass(frozen=True)
+class Measuring(Screen):
+    """A measurement, from which Back leads to the tablet's list."""
+
+    needs: ClassVar[Right | None] = Right.LEAD_SITE
+
+    def step(self, action: Action, context: StaffContext) -> Moved:
+        """Given up, or on."""
+        return Moved(Tablet()) if action is StaffAction.BACK else self.measure(action, context)
+
+    @abstractmethod
+    def measure(self, action: Action, context: StaffContext) -> Moved:
+        """What another action than Back leads to."""
+
+
+@dataclass(frozen=True)
+class Card(Measuring):
+    """The outline is fitted to a card in one axis, then in the other; twice. Pixels."""
+
+    outline_px: tuple[float, float]
+    axis: Literal["width", "height"] = "width"
+    rounds: tuple[CardReading, ...] = ()
+    name: ClassVar[str] = "card"
+
+    def measure(self, action: Action, context: StaffContext) -> Moved:
+        """Longer, shorter, or fitted."""
+        match action:
+            case Resize(by_px):
+                return Moved(self._resized(by_px, context.tablet.window_px))
+            case StaffAction.NEXT if self.axis == "width":
+                return Moved(replace(self, axis="height", note=None))
+            case StaffAction.NEXT:
+                return Moved(self._round_done(context.tablet.window_px))
+        return self.stay()
+
+    def _resized(self, by_px: int, window_px: tuple[int, int]) -> "Card":
+        at = 0 if self.axis == "width" else 1
+        outline = list(self.outline_px)
+        outline[at] = min(max(outline[at] + by_px, LEAST_PX), float(window_px[at]))
+        return replace(self, outline_px=(outline[0], outline[1]))
+
+    def _round_done(self, window_px: tuple[int, int]) -> Screen:
+        """The next round; after the last one what they say, or why they are done anew."""
+        rounds = (*self.rounds, CardReading(*self.outline_px))
+        if len(rounds) < ROUNDS:
+            return replace(self, outline_px=_outline(len(rounds)), axis="width", rounds=rounds)
+        try:
+            return Figures(from_card(rounds, window_px))
+        except Refused as refusal:
+            return Card(_outline(0), note=Refusal(refusal.code, refusal.values))
+
+    def view(self, context: StaffContext, language: Language) -> CardView:
+        """The outline, and how to make it longer or shorter."""
+        say, number = language.say, language.number
+        prompt = say("Lay a bank card on the outline. Make the outline as wide as the card.") if (
+            self.axis == "width") else say("Now make the outline as high as the card.")
+        width_px, height_px = self.outline_px
+        lengths = (width_px, height_px) if self.axis == "width" else (height_px, width_px)
+        steps = (*(Control(Resize(-step), number(-step)) for step in reversed(STEPS_PX)),
+                 *(Control(Resize(step), number(step, signed=True)) for step in STEPS_PX))
+        title = say("Size, round %(n)s of %(m)s", n=number(len(self.rounds) + 1), m=number(ROUNDS))
+        return CardView(site_head(context, title, language), prompt, self.axis, *lengths,
+                        (back(language), *steps, next_(language)), self.note_in(language))
+
+
+@dataclass(frozen=True)
+class Crosses(Measuring):
+    """Five crosses are touched, one after the other. mm from the centre."""
+
+    touches_mm: tuple[tuple[float, float], ...] = ()
+    name: ClassVar[str] = "crosses"
+    locks: ClassVar[bool] = False
+
+    def measure(self, action: Action, context: StaffContext) -> Moved:
+        """Touched once more."""
+        if not isinstance(action, TouchPlace):
+            return self.stay()
+        touches = (*self.touches_mm, (action.x_mm, action.y_mm))
+        if len(touches) < len(CROSSES_MM):
+            return Moved(replace(self, touches_mm=touches))
+        return Moved(Figures(check_crosses(touches)))
+
+    def view(self, context: StaffContext, language: Language) -> CrossView:
+        """The next cross."""
+        done = len(self.touches_mm)
+        x_mm, y_mm = CROSSES_MM[min(done, len(CROSSES_MM) - 1)]
+        return CrossView(site_head(context, language.say("Touch"), language),
+                         language.say("Touch the middle of the cross with the fingertip."), x_mm, y_mm, done,
+                         len(CROSSES_MM), (back(language),))
+
+
+@dataclass(frozen=True)
+class CheckDevice(Measuring):
+    """Circles are drawn with a finger while touches and pictures are recorded."""
+
+    running: bool = False
+    name: ClassVar[str] = "device_check"
+    locks: ClassVar[bool] = False
+
+    def measure(self, action: Action, context: StaffContext) -> Moved:
+        """It begins."""
+        if action is TabletAction.START_CHECK and not self.running:
+            return Moved(CheckDevice(running=True), (BeginCheck(),))
+        return self.stay()
+
+    def view(self, context: StaffContext, language: Language) -> FigureView:
+        """What to do."""
+        say = language.say
+        told = say("Keep drawing slow circles with one finger until this page changes.") if (
+            self.running) else say("Draw slow circles with one finger over the whole glass.")
+        word = language.say_in("button", "Start")
+        start = Control(TabletAction.START_CHECK, word, "main", not self.running)
+        return FigureView(site_head(context, say("Touch and picture"), language), told, (),
+                          (back(language), start), self.note_in(language))
+
+
+@dataclass(frozen=True)
+class Latency(Pad, Measuring):
+    """The camera's pictures a second, then for each pass the pictures between finger and mark."""
+
+    camera_hz: float | None = None
+    frames: tuple[float, ...] = ()
+    name: ClassVar[str] = "latency"
+    allowed: ClassVar[str] = DIGITS
+    most: ClassVar[int] = 4
+
+    def measure(self, action: Action, context: StaffContext) -> Moved:
+        """One more number, or done."""
+        match action:
+            case StaffAction.NEXT if self.entered:
+                number = float(self.entered)
+                if self.camera_hz:
+                    return Moved(replace(self.cleared(), frames=(*self.frames, number)))
+                return Moved(replace(self.cleared(), camera_hz=number))
+            case TabletAction.DONE if self.camera_hz:
+                return Moved(self._found(self.camera_hz))
+        return Moved(self.typed(action))
+
+    def _found(self, camera_hz: float) -> Screen:
+        try:
+            return Figures(from_video(self.frames, camera_hz))
+        except Refused as refusal:
+            return replace(self, note=Refusal(refusal.code, refusal.values))
+
+    def view(self, context: StaffContext, language: Language) -> PadView:
+        """Which number comes now."""
+        if self.camera_hz is None:
+            prompt = language.say("Film finger and mark in slow motion. Pictures a second of the camera:")
+        else:
+            prompt = language.say_n(
+                "Pictures from finger to mark. %(n)d pass counted.",
+                "Pictures from finger to mark. %(n)d passes counted.", len(self.frames))
+        done = Control(TabletAction.DONE, language.say_in("button", "Done"), available=bool(self.frames))
+        controls = (back(language), done, next_(language, bool(self.entered)))
+        return PadView(site_head(context, language.say("Latency"), language), prompt, self.entered,
+                       keys(DIGIT_ROWS, language), controls, self.note_in(language))
+
+
+@dataclass(frozen=True)
+class Figures(Measuring):
+    """What was found, until it is kept."""
+
+    found: Finding
+    name: ClassVar[str] = "figures"
+
+    def measure(self, action: Action, context: StaffContext) -> Moved:
+        """Kept."""
+        return self.stay(KeepFinding(self.found)) if action is StaffAction.NEXT else self.stay()
+
+    def view(self, context: StaffContext, language: Language) -> FigureView:
+        """A sentence, then its figures."""
+        said, figures = found_words(self.found, language)
+        keep = Control(StaffAction.NEXT, language.say_in("button", "Keep"), "main")
+        return FigureView(site_head(context, language.say("Found"), language), said, figures,
+                          (back(language), keep), self.note_in(language))
+
+
+def found_words(found: Finding, language: Language) -> tuple[str, tuple[Figure, ...]]:
+    """A finding in a sentence and its figures."""
+    match found:
+        case Measured():
+            return _calibration(found, language)
+        case CrossCheck():
+            return _crosses(found, language)
+        case DeviceCheck():
+            return _check(found, language)
+        case DeviceLatency():
+            return _latency(found, language)
+
+
+def _calibration(found: Measured, language: Language) -> tuple[str, tuple[Figure, ...]]:
+    say, calibration = language.say, found.calibration
+    figures = (Figure(say("Across"), say("%(number)s pixels a millimetre",
+                                         number=language.number(calibration.px_per_mm_x, 2))),
+               Figure(say("Up"), say("%(number)s pixels a millimetre",
+                                     number=language.number(calibration.px_per_mm_y, 2))))
+    return say("The two rounds agree."), figures
+
+
+def _crosses(check: CrossCheck, language: Language) -> tuple[str, tuple[Figure, ...]]:
+    say = language.say
+    figures = (Figure(say("Mean offset"), amount(check.mean_mm, "mm", language)),
+               Figure(say("Largest offset"), amount(check.worst_mm, "mm", language)),
+               Figure(say("Scatter"), amount(check.sd_mm, "mm", language)))
+    return verdict_words(check.verdict, language), (*figures, *_reasons(check.reasons, language))
+
+
+def _check(check: DeviceCheck, language: Language) -> tuple[str, tuple[Figure, ...]]:
+    say = language.say
+    field = say("%(width)s by %(height)s mm", width=language.number(check.field_w_mm),
+                height=language.number(check.field_h_mm))
+    figures = (
+        Figure(say("Touches"), say("%(number)s a second", number=language.number(check.touch.rate_hz))),
+        Figure(say("Pictures"), say("%(number)s a second",
+                                    number=language.number(check.display.shown_hz))),
+        Figure(say("Time without a new picture"), language.percent(100 * check.display.late_share, 1)),
+        Figure(say("Window"), field))
+    return verdict_words(check.verdict, language), (*figures, *_reasons(check.reasons, language))
+
+
+def _latency(latency: DeviceLatency, language: Language) -> tuple[str, tuple[Figure, ...]]:
+    say = language.say
+    told = say("This is taken off every lag and delay measured on this tablet.")
+    return told, (Figure(say("Latency"), amount(latency.latency_ms, "ms", language)),
+                  Figure(say("SD of the passes"), amount(latency.sd_ms, "ms", language)))
+
+
+def _reasons(reasons: Sequence[DeviceReason], language: Language) -> tuple[Figure, ...]:
+    return tuple(Figure("", sentence(one.code, one.values, language),
+                        verdict_words(one.verdict, language), one.verdict) for one in reasons)
+
+
+def _calibrated(tablet: TabletFacts, language: Language) -> str:
+    return language.say("calibrated") if tablet.calibrated else language.say("not calibrated")
+
+
+def _checked(check: KeptCheck | None, language: Language) -> str:
+    """What a check found, and of the crosses how far the touches lay off."""
+    if check is None:
+        return language.say("not measured")
+    off = () if check.mean_offset_mm is None else (amount(check.mean_offset_mm, "mm", language),)
+    return PERSON_DOT.join((*off, verdict_words(check.verdict, language)))
+
+
+def _outline(rounds: int) -> tuple[float, float]:
+    """The outline a round begins with, in pixels."""
+    px_per_mm = START_PX_PER_MM[rounds % ROUNDS]
+    return CARD_WIDTH_MM * px_per_mm, CARD_HEIGHT_MM * px_per_mm
+
+
+TILE: Final = SiteTile(Tablet(), lambda context, language: (
+    language.say("Tablet"), _calibrated(context.tablet, language)))
