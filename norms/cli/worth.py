@@ -28,7 +28,7 @@ from norms.table.calibration_record import (
 )
 from norms.table.folder import read_folder
 from norms.table.table import Table
-from norms.worth.bridging import Bridging, Panels, bridging, people_needed, sign
+from norms.worth.bridging import Bridging, Panels, bridging, pairs_needed_for_sd_ratio, people_needed, sign
 from norms.worth.calibration import SEED, WORLDS, calibrate_folder, calibration_of
 from norms.worth.reliability import Estimate, Reliability, Repeats, read_repeats, reliability
 
@@ -95,9 +95,10 @@ AGAINST_WORDS = {
     "order_not_balanced": "practice is not balanced: 40 to 60 in 100 people must begin on the table's panel",
     "not_equivalent": "the bias is not shown to lie within the margin",
     "agreement_too_low": f"ICC(2,1) is below {LEAST_ICC:.2f}",
-    "spread_differs": "the SDs on the two panels differ",
+    "spread_not_equivalent": "the ratio of the SDs is not shown to lie within the margin",
     "no_retest_study": "the table has no retest study to set the differences against",
-    "differs_more_than_a_retest": "the panels differ more than two visits on one panel do",
+    "differences_not_shown_narrow": "the differences between the panels are not shown to be about as narrow "
+                                    "as those of two visits on one panel",
 }
 
 
@@ -118,21 +119,32 @@ def bridging_json(found: Bridging) -> dict[str, object]:
             "left_out": dict(found.left_out), "measures": {
         measure: {**asdict(one), "table": one.table, "visits": one.visits,
                   "people_needed": people_needed(one.study.sd_of_differences),
+                  "people_needed_for_sd_ratio": pairs_needed_for_sd_ratio(one.study.r),
                   "agreement": asdict(found.agreement[measure])} for measure, one in found.bridges.items()}}
 
 
 def _lines(measure: str, one: Bridge, agreement: Reliability) -> list[str]:
-    study, tests = one.study, one.equivalence
+    study, tests, spread = one.study, one.equivalence, one.spread
     low, high = tests.interval_90
     return [f"{measure}: {study.n} people, {study.first_on_table} began on the table's panel",
             f"  bias {study.bias:.2f} (90 %: {low:.2f} to {high:.2f}), margin {tests.margin:g}: two "
             f"one-sided tests p {tests.p:.3f}",
             f"  limits of agreement {agreement.agreement_lower.value:.2f} to "
             f"{agreement.agreement_upper.value:.2f}; ICC(2,1) {agreement.icc_2_1.value:.2f} (95 %: "
-            f"{agreement.icc_2_1.low:.2f} to {agreement.icc_2_1.high:.2f}); SD {study.sd_table:.2f} and "
-            f"{study.sd_other:.2f} (p of equal SDs {one.p_same_sd:.3f})",
+            f"{agreement.icc_2_1.low:.2f} to {agreement.icc_2_1.high:.2f})",
+            f"  SD {study.sd_table:.2f} and {study.sd_other:.2f}: ratio {spread.ratio:.2f} (90 %: "
+            f"{spread.interval_90[0]:.2f} to {spread.interval_90[1]:.2f}), margin {1 / spread.margin:.2f} to "
+            f"{spread.margin:g}: two one-sided tests p {spread.p:.3f}", *_differences(one),
             f"  table: {_verdict(one.against)}",
             f"  earlier visits: {_verdict(one.against + one.against_visits)}", *_more_people(one)]
+
+
+def _differences(one: Bridge) -> list[str]:
+    found = one.differences
+    if found is None:
+        return []
+    return [f"  SD of differences {found.ratio:.2f} times that of the retest study (95 %: up to "
+            f"{found.upper_95:.2f}), margin {found.margin:g}: one-sided test p {found.p:.3f}"]
 
 
 def _verdict(against: tuple[str, ...]) -> str:
@@ -141,11 +153,13 @@ def _verdict(against: tuple[str, ...]) -> str:
 
 
 def _more_people(one: Bridge) -> list[str]:
-    needed = None if one.equivalence.shown else people_needed(one.study.sd_of_differences)
-    if needed is None or needed <= one.study.n:
+    asked = [people_needed(one.study.sd_of_differences)] if not one.equivalence.shown else []
+    asked += [pairs_needed_for_sd_ratio(one.study.r)] if not one.spread.shown else []
+    needed = max((n for n in asked if n is not None), default=0)
+    if needed <= one.study.n:
         return []
     return [f"  with differences this wide, {needed} people show equivalence 8 times of 10 "
-            "where there is no bias"]
+            "where bias is 0 and SDs are equal"]
 
 
 def statement_lines(said: Statement) -> list[str]:

@@ -80,7 +80,7 @@ def _broken(said: object, hashes: Mapping[str, str]) -> list[str]:
         "sha256 must be that of the statement":
             not isinstance(said, dict) or said.get("sha256") != _digest(_without_hash(said)),
         "must be of the table's files as they are": dict(statement.of) != dict(hashes),
-        "must say no more than its numbers carry": any(
+        "must say no more than its numbers carry by the rule of today (norms bridge signs anew)": any(
             (one.table, one.visits) != (bridge(one.study).table, bridge(one.study).visits)
             for one in statement.measures),
         "must carry a measure": not any(one.table for one in statement.measures),
@@ -107,11 +107,13 @@ def _carried(said: Mapping[str, object]) -> Carried:
             said["visits"], bool):
         raise TypeError("study, table and visits, must be given")
     for key, value in numbers.items():
-        missing = key == "retest_sd" and value is None
+        missing = key in ("retest_sd", "retest_n") and value is None
         if not missing and not is_number(value):
             raise TypeError(f"{key}, must be a number within {MOST} of 0")
     study = Study(**numbers)
     spreads = study.sd_of_differences, study.sd_table, study.sd_other
+    if study.retest_n is not None and not study.retest_n >= 4:
+        raise ValueError("retest_n, must be 4 or more")
     if not (study.n >= 4 and min(spreads) >= LEAST_SD and abs(study.r) < 1):
         raise ValueError("study, must be one of 4 people or more who differ")
     return Carried(_text(said["measure"]), said["table"], said["visits"], study)

@@ -1,4 +1,4 @@
-"""The normal, t and noncentral t distributions on arrays; scipy is loaded by the first call.
+"""The normal, t, F and noncentral t distributions on arrays; scipy is loaded by the first call.
 
 All take and give float arrays, elementwise. Below `z`, `t` are deviates, `p` probabilities in 0-1, `df`
 degrees of freedom (any number above 0).
@@ -35,6 +35,16 @@ def t_below(t: npt.ArrayLike, df: npt.ArrayLike) -> Floats:
 def t_point(p: npt.ArrayLike, df: npt.ArrayLike) -> Floats:
     """The t below which p lies."""
     return np.asarray(_special().stdtrit(df, np.asarray(p, float)))
+
+
+def f_below(f: npt.ArrayLike, df_1: npt.ArrayLike, df_2: npt.ArrayLike) -> Floats:
+    """Probability of an F below this one."""
+    return np.asarray(_special().fdtr(df_1, df_2, np.asarray(f, float)))
+
+
+def f_point(p: npt.ArrayLike, df_1: npt.ArrayLike, df_2: npt.ArrayLike) -> Floats:
+    """The F below which p lies."""
+    return np.asarray(_special().fdtri(df_1, df_2, np.asarray(p, float)))
 
 
 def noncentrality(p: npt.ArrayLike, t: npt.ArrayLike, df: npt.ArrayLike) -> Floats:

@@ -25,11 +25,11 @@ import numpy.typing as npt
 from norms.judge.comparability import JUDGING_N, beyond_columns
 from norms.judge.joint_rule import difference, study_of
 from norms.judge.lookup import ByHand, find_row
-from norms.table.bridging_rule import LEAST_PEOPLE, LEVEL, MARGIN_Z, Bridge, Study, bridge
+from norms.table.bridging_rule import LEAST_PEOPLE, LEVEL, MARGIN_RATIO, MARGIN_Z, Bridge, Study, bridge
 from norms.table.bridging_statement import Carried, Statement, as_json
 from norms.table.csv_reading import CsvRow, read_csv
 from norms.table.datapackage import hash_of, with_reference
-from norms.table.distributions import normal_below, t_point
+from norms.table.distributions import f_below, f_point, normal_below, t_point
 from norms.table.folder import folder_bytes, read_files, write_folder
 from norms.table.reasons import Fault, Refusal, TableFaults
 from norms.table.scale import Floats
@@ -41,13 +41,15 @@ WANTED_POWER, MOST_PEOPLE = 0.80, 1_000
 
 
 def study_of_pairs(table_z: npt.ArrayLike, other_z: npt.ArrayLike, first_on_table: Sequence[bool],
-                   retest_sd: float | None) -> tuple[Study, Reliability]:
+                   retest: tuple[float, int] | None) -> tuple[Study, Reliability]:
     """The numbers of a study from z on the table's panel and on the other; differences are other minus
-    table's."""
+    table's. `retest`: SD of differences and number of pairs of the table's retest study."""
     one, two = np.asarray(table_z, float), np.asarray(other_z, float)
     agree = reliability(one, two)
+    retest_sd, retest_n = retest or (None, None)
     return Study(len(one), sum(first_on_table), agree.bias.value, agree.sd_of_differences, agree.sd_first,
-                 agree.sd_second, agree.r.value, agree.icc_2_1.value, retest_sd), agree
+                 agree.sd_second, agree.r.value, agree.icc_2_1.value, retest_sd,
+                 retest_n), agree
 
 
 def power(se: float, df: float, bias: float = 0.0, margin: float = MARGIN_Z) -> float:
@@ -63,6 +65,43 @@ def power(se: float, df: float, bias: float = 0.0, margin: float = MARGIN_Z) -> 
     room = margin - float(t_point(1 - LEVEL, df)) * se * np.sqrt(chdtri(df, part) / df)
     seen = normal_below((room - bias) / se) - normal_below((-room - bias) / se)
     return float(np.mean(np.where(room > 0, seen, 0.0)))
+
+
+def power_of_sd_ratio(n: int, r: float, ratio: float = 1.0, margin: float = MARGIN_RATIO) -> float:
+    """Probability that both tests of the ratio of two SDs reject, for a true ratio and correlation r.
+
+    Each test refuses by the correlation of y + theta x with y - theta x, whose Fisher z is taken as normal.
+
+    >>> round(power_of_sd_ratio(100, 0.9), 2)
+    0.86
+    """
+    t = float(t_point(1 - LEVEL, n - 2))
+    bound = np.arctanh(t / (n - 2 + t**2) ** 0.5)
+
+    def refused(theta: float, sign: int) -> float:
+        apart, together = ratio**2 - theta**2, ratio**2 + theta**2
+        rho = apart / (together**2 - (2 * r * ratio * theta) ** 2) ** 0.5
+        centre = np.arctanh(rho) + rho / (2 * (n - 1))
+        return float(normal_below((sign * centre - bound) * (n - 3) ** 0.5))
+
+    return max(0.0, refused(1 / margin, 1) + refused(margin, -1) - 1)
+
+
+def power_of_no_wider(n: int, other_n: int, ratio: float, margin: float = MARGIN_RATIO) -> float:
+    """Probability that an SD of n is shown to be less than margin times another, for a true ratio.
+
+    >>> round(power_of_no_wider(60, 100, 0.8), 2), round(power_of_no_wider(60, 100, 1.15), 2)
+    (0.93, 0.05)
+    """
+    bound = f_point(LEVEL, n - 1, other_n - 1) * (margin / ratio) ** 2
+    return float(f_below(bound, n - 1, other_n - 1))
+
+
+def pairs_needed_for_sd_ratio(r: float) -> int | None:
+    """The fewest people with whom equal SDs are shown to be equivalent 8 times of 10; None: too many."""
+    most = range(LEAST_PEOPLE, MOST_PEOPLE)
+    found = bisect_left(most, WANTED_POWER, key=lambda n: power_of_sd_ratio(n, r))
+    return most[found] if found < len(most) else None
 
 
 def people_needed(sd: float) -> int | None:
@@ -197,7 +236,7 @@ def bridging(table: Table, panels: Panels, name: str, data: bytes) -> Bridging:
         raise TableFaults(faults)
     file = read_pairs(table, panels.from_device_class, name, data)
     judged = {measure: study_of_pairs(one.table_z, one.other_z, one.first_on_table,
-                                      _retest_sd(table, panels.from_device_class, measure))
+                                      _retest(table, panels.from_device_class, measure))
               for measure, one in file.pairs.items()}
     return Bridging(panels, {measure: bridge(study) for measure, (study, _) in judged.items()},
                     {measure: agreement for measure, (_, agreement) in judged.items()}, file.pairs,
@@ -233,12 +272,12 @@ def _panel_faults(table: Table, panels: Panels) -> list[Fault]:
     return []
 
 
-def _retest_sd(table: Table, device_class: str, measure: str) -> float | None:
-    """SD of differences of the table's largest retest study, None where none is large enough to judge by."""
+def _retest(table: Table, device_class: str, measure: str) -> tuple[float, int] | None:
+    """SD of differences and pairs of the table's largest retest study, None where none is large enough."""
     here = [row for row in table.retest if (row.measure, row.device_class) == (measure, device_class)
             and row.n >= JUDGING_N]
     if not here:
         return None
     row = max(here, key=lambda one: one.n)
     sd_of_new_person = float(difference(0.0, study_of(row))[1])
-    return float(sd_of_new_person / (1 + 1 / row.n) ** 0.5)
+    return float(sd_of_new_person / (1 + 1 / row.n) ** 0.5), row.n

@@ -11,7 +11,7 @@ from norms.table.bridging_statement import Carried, Statement
 from tests.visits.examples import device, earlier, person, seen, table
 from tests.wording.page_samples import content, english
 
-HOLDS = Study(60, 30, 0.0, 0.4, 1.0, 1.0, 0.92, 0.92, 0.6)
+HOLDS = Study(100, 50, 0.0, 0.4, 1.0, 1.0, 0.92, 0.92, 0.6, 60)
 
 
 def bridged(visits: bool = True, to: str = "T15", measures: tuple[str, ...] = PRIMARY_MEASURES) -> Table:
