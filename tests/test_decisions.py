@@ -1,10 +1,12 @@
-"""Decisions: each has its four parts and a name of its own."""
+"""Decisions: each has its four parts and a name of its own, and the code that it explains cites it."""
 
 import re
+from collections import Counter
 
 import pytest
 
 from tests.documents import DECISIONS
+from tests.sources import source_tree
 
 ENTRY = re.compile(r"^## (\S+) (.+?)\n(.*?)(?=^## |\Z)", re.MULTILINE | re.DOTALL)
 PARTS = ("**Context.** ", "**Decision.** ", "**Consequence.** ", "**Reopen** ")
@@ -33,3 +35,18 @@ def test_a_decision_has_its_four_parts_in_order(name: str) -> None:
     lines = ENTRIES[name][2].strip().splitlines()
     begun = [part for line in lines for part in PARTS if line.startswith(part)]
     assert tuple(begun) == PARTS
+
+
+def test_each_decision_is_cited_once_by_the_code_it_explains() -> None:
+    """As "Decision storage-7" or "Decisions trials-1, trials-2" in a docstring or comment."""
+    area = "|".join(path.stem for path in DECISIONS)
+    cited = Counter(
+        name
+        for path, source in source_tree().items()
+        if path != "tests/test_decisions.py"
+        for names in re.findall(rf"\bDecisions? ((?:(?:{area})-\d+(?:, )?)+)", source)
+        for name in names.strip(", ").split(", ")
+    )
+    assert sorted(set(cited) - set(ENTRIES)) == [], "no such decision"
+    assert sorted(set(ENTRIES) - set(cited)) == [], "cite it in the code it explains"
+    assert [name for name, times in cited.items() if times > 1] == []

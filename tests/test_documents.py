@@ -24,6 +24,7 @@ from kiosk.storage.backup import backups_in
 from tests.cli.test_export_sample import keep
 from tests.cli.test_export_sample import person as volunteer
 from tests.documents import (
+    DECISIONS,
     DEVELOPERS,
     DOCUMENTS,
     HANDBOOK,
@@ -102,7 +103,7 @@ def test_a_document_is_read_in_ten_minutes(path: Path, most_bytes: int) -> None:
     assert len(path.read_bytes()) <= most_bytes
 
 
-@pytest.mark.parametrize("path", DOCUMENTS, ids=lambda path: path.name)
+@pytest.mark.parametrize("path", [*DOCUMENTS, *DECISIONS], ids=lambda path: path.name)
 def test_links_and_paths_lead_somewhere(path: Path) -> None:
     text = path.read_text("utf-8")
     links = [link for link in re.findall(r"\]\(([^)#]+)\)", text) if "//" not in link]
@@ -112,7 +113,7 @@ def test_links_and_paths_lead_somewhere(path: Path) -> None:
     assert [name for name in there if not (ROOT / name).exists()] == []
 
 
-@pytest.mark.parametrize("path", DOCUMENTS, ids=lambda path: path.name)
+@pytest.mark.parametrize("path", [*DOCUMENTS, *DECISIONS], ids=lambda path: path.name)
 def test_no_machine_and_no_host_is_named(path: Path) -> None:
     text = path.read_text("utf-8").replace("records.clinic.example", "")
     hosts, paths = r"\w+://\S+|\b\w+\.(?:com|org|net|io)\b", r"(?<![\w.])/(?:tmp|work|home|root)/\S*"

@@ -2,7 +2,7 @@
 
 When the key is dropped the clinic goes with everything it knew; a visit that was going on stays in the store
 as far as it came and is offered again. Over an open clinic the door takes whoever takes over, is added, or
-changes their passphrase.
+changes their passphrase. Decision security-1.
 """
 
 from kiosk.app import presence

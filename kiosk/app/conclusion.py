@@ -1,7 +1,7 @@
 """From an archived visit to its scores, findings and page.
 
 The same for a visit just ended and for one read back: everything is read from the archive, so a page made
-again is the page that was made.
+again is the page that was made. Decision architecture-2.
 """
 
 from collections.abc import Callable

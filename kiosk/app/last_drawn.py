@@ -1,4 +1,7 @@
-"""What was drawn last: the same screen is not drawn anew while it shows the same, or under a finger."""
+"""What was drawn last: the same screen is not drawn anew while it shows the same, or under a finger.
+
+Decision screens-11.
+"""
 
 
 class LastDrawn:

@@ -2,7 +2,7 @@
 
 t_s in seconds since the disc set off, millimetres, contact 0 or 1. What such a recording does not carry
 (frames, calibration, identity) is not known and never a reason to refuse. The files of a large folder are
-scored in processes of their own, one for each core.
+scored in processes of their own, one for each core. Decision scoring-11.
 """
 
 import json

@@ -6,6 +6,8 @@ The file of sentences (kiosk.rights beside kiosk.store) has a line a language:
 
 A language's tag, a colon, one sentence of at most 200 characters. Empty lines and lines that begin with #
 are passed over. Where the person's language has no line, the usual sentence stands.
+
+Decisions page-10, storage-10.
 """
 
 import re

@@ -2,6 +2,8 @@
 
 A kiosk that was closed on purpose or refused to start says so with its exit code and stays closed. Three ends
 by itself within a minute, and it is not started again: something is wrong that a restart does not cure.
+
+Decision security-4.
 """
 
 from collections.abc import Callable

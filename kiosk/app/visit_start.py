@@ -1,4 +1,7 @@
-"""A visit begun or gone on with: the person's answers kept, the course after the trials that are there."""
+"""A visit begun or gone on with: the person's answers kept, the course after the trials that are there.
+
+Decision trials-6.
+"""
 
 from dataclasses import replace
 

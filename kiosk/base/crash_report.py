@@ -2,6 +2,8 @@
 
 A message, an argument or a value in a frame may hold a person's data, so none is written anywhere, whichever
 thread it happened in; nor is the memory of the process, which holds the key of the store.
+
+Decision security-9.
 """
 
 import sys

@@ -4,6 +4,8 @@ The parser (kiosk.cli.main), `--help` and the test of README and handbook all re
 command, add a row here and a function in the module of its family. This module imports only what `--help`
 needs: the modules that do the work are named as text, "module:function", and imported when the command runs.
 For the same reason a few sets of choices are repeated here; a test keeps them equal to those of the code.
+
+Decision architecture-5.
 """
 
 import argparse

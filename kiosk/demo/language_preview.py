@@ -1,7 +1,7 @@
 """A language on the kiosk's own screens and page: what does not fit, and everything beside English.
 
 Screens are laid out and drawn in a process of their own, since a process has one window; the page is that of
-the demo, whose person, clinic and reference table are invented.
+the demo, whose person, clinic and reference table are invented. Decision languages-5.
 """
 
 import json

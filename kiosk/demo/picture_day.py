@@ -1,6 +1,6 @@
 """A simulated day at the kiosk, and half a year later another: every screen of the staff's part, once.
 
-Each chapter goes on where the last one ended.
+Each chapter goes on where the last one ended. Decision tests-1.
 """
 
 from collections.abc import Sequence

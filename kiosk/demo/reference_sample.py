@@ -2,7 +2,7 @@
 
 Every person is a simulated hand of pursuit/simulated_hand.py that does the whole battery; recordings are
 scored like any other. Ages are spread evenly over seven bands. The numbers say nothing about real
-people.
+people. Decision norms-8.
 """
 
 import csv

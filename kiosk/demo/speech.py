@@ -2,7 +2,7 @@
 
 Files are locales/TAG/spoken/SCREEN.wav, which the screens play; spoken.json beside them says of each that was
 made here that it is a draft, from which words and by which voice. A file that the clinic recorded is not in
-that list, or is another than the list's, and is never written over.
+that list, or is another than the list's, and is never written over. Decision languages-8.
 """
 
 import json

@@ -2,7 +2,7 @@
 
 One line a visit and measure (columns: norms/build/sample.py). Persons bear running numbers instead of their
 codes, ages are rounded to a hundredth of a year, dates are only days since the person's first visit. People
-of 90 years and more are left out and counted, as so high an age tells who someone is.
+of 90 years and more are left out and counted, as so high an age tells who someone is. Decision norms-7.
 """
 
 import csv

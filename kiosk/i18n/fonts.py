@@ -7,6 +7,8 @@ so that a newer font is cut anew.
 
 The Chinese source holds 65 thousand glyphs in PostScript outlines, which the page's writer refuses: the
 characters of GB 2312 (6763 Chinese ones), Latin letters and signs are drawn again as TrueType outlines.
+
+Decision languages-1.
 """
 
 import os

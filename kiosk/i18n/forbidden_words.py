@@ -3,7 +3,7 @@
 Diagnosis, impairment, deficit, abnormal, failure, positive and negative findings, names of diseases, and
 ordinal numbers. A translation may hold one only where the English message itself does, or where that message
 is one of CAUTIONS: "illness" is allowed in English, and the plain word of most languages for it is not.
-A language without a list of its own is held to the international stems alone.
+A language without a list of its own is held to the international stems alone. Decision languages-10.
 """
 
 import re

@@ -2,7 +2,7 @@
 
 Words of most scripts part at spaces. Chinese has none: a line may break between any two of its characters,
 but no line begins with a closing mark or ends with an opening one (the rule of Chinese typesetting; Unicode
-Standard Annex 14, classes CL, NS and OP).
+Standard Annex 14, classes CL, NS and OP). Decision languages-4.
 """
 
 import re

@@ -3,7 +3,7 @@
 A message that is new is empty; one whose English changed a little keeps its old translation, marked fuzzy,
 and is shown in English until a translator has looked at it; one that is said no more is kept at the end.
 When every message is there again, the catalogue takes on the mark of the source; what was approved before
-is then a draft of the next version, since nobody has reviewed the new words.
+is then a draft of the next version, since nobody has reviewed the new words. Decision languages-6.
 """
 
 from dataclasses import dataclass

@@ -3,6 +3,8 @@
 A translator fills `translation` and clears `state` of what was looked at again; the other columns are locked:
 what comes back changed there, a placeholder lost or an unknown row is a fault; then nothing is taken.
 A cell that a spreadsheet would run as a formula is written behind an apostrophe, which is taken off again.
+
+Decision languages-7.
 """
 
 import csv

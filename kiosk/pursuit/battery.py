@@ -1,7 +1,7 @@
 """The fixed battery, read from battery.toml: blocks in order, and the plan of every trial.
 
 Millimetres, seconds, radians. Directions are given for a right hand and mirrored for a left one; wander paths
-are never mirrored.
+are never mirrored. Decision norms-20.
 """
 
 import tomllib

@@ -8,6 +8,8 @@ Whose touch it is: the first contact on the disc owns the trial by its identity.
 comes back with a new identity; it is taken for the same when no other contact is down and it lands within
 SAME_FINGER_MM of the disc or of where it lifted. Any other contact that takes over the disc while the owner
 is away goes on with the trial, so that the picture answers the person, but identity_lost is recorded.
+
+Decisions trials-1, trials-2, trials-3.
 """
 
 from dataclasses import dataclass

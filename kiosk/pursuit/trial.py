@@ -1,7 +1,7 @@
 """What a trial is: its frozen plan, the facts of its recording, and the record that holds both.
 
 Seconds since the disc set off; millimetres. Facts that a recording from elsewhere does not carry are None:
-not known, never a reason to refuse.
+not known, never a reason to refuse. Decision architecture-1.
 """
 
 from dataclasses import dataclass, field

@@ -3,7 +3,7 @@
 Every turn of a circle, and every five seconds of a wandering path, is drawn by itself, so that no line hides
 another. The same drawing makes a PDF (a page a trial) on a Sheet or a PNG on a Picture: both are surfaces, in
 millimetres from the top left of the live area, y downwards. A plot is a box on a surface; its data are in
-their own units, y upwards, on straight or logarithmic axes, and NaN breaks a line.
+their own units, y upwards, on straight or logarithmic axes, and NaN breaks a line. Decision scoring-12.
 """
 
 from collections.abc import Sequence

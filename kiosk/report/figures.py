@@ -1,4 +1,7 @@
-"""Figures on paper: the marks of kiosk.figures drawn on a sheet, whose y runs downwards from its top."""
+"""Figures on paper: the marks of kiosk.figures drawn on a sheet, whose y runs downwards from its top.
+
+Decision page-7.
+"""
 
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass

@@ -2,7 +2,7 @@
 
 14 points where the words leave room for it, never less than 12; what does not fit is an Overflow, never
 smaller type. The lower half stays empty, to be cut off along the dashed line. The same words give the same
-bytes: no time and no fact of the machine enters the file. Lengths in mm.
+bytes: no time and no fact of the machine enters the file. Lengths in mm. Decision page-8.
 """
 
 from contextlib import suppress

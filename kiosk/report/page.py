@@ -3,6 +3,8 @@
 The parts are laid out with the most generous spacing that fits; where none fits, the page is refused: never
 a second page, never smaller type. Each part is drawn from a top edge, mm on the live area, and returns its
 lower edge. The same content gives the same bytes: no time and no fact of the machine enters the file.
+
+Decision page-2.
 """
 
 from collections.abc import Sequence

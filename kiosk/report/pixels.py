@@ -1,6 +1,6 @@
 """What screens show of paper: a page as pixels, made from the bytes that are printed, and QR codes.
 
-In memory only: nothing is written.
+In memory only: nothing is written. Decision page-5.
 """
 
 from typing import Any, Final

@@ -1,6 +1,6 @@
 """The profile: one row a measure around the scale, keys, notes and the reference group.
 
-Columns are as wide as their words, closer where words are long.
+Columns are as wide as their words, closer where words are long. Decision page-1.
 """
 
 from collections.abc import Callable, Sequence

@@ -2,7 +2,7 @@
 
 What it says comes in plain English from norms, which also says it on the command line; here it is only set
 on paper. Where measures and reasons are more than one page holds, the measures beside the primary profile are
-left to checks.json, and the sheet says so.
+left to checks.json, and the sheet says so. Decision architecture-3.
 """
 
 from collections.abc import Sequence

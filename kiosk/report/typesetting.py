@@ -8,7 +8,7 @@ them as a cluster. Lengths are em, x from the line's left edge, y up from its ba
 In the file each shaped glyph has, with its letters, a code of its own in the font that is embedded, and the
 font's ToUnicode map says which letters a code stands for, so that a reader of the file finds the words. Where
 several glyphs stand for some letters together, those are written round them as replacement text (ActualText;
-ISO 32000-1, 14.9.4).
+ISO 32000-1, 14.9.4). Decisions languages-2, languages-3.
 """
 
 from collections.abc import Iterator, Sequence

@@ -5,7 +5,7 @@ hand is held where it last was: that counts for error and never as on target, so
 either; scatter and offset take instants on the glass only.
 
 The disc as followed is the disc turned (circle) or shifted in time (wander) by the hand's own lag. Along is
-the way it goes, positive ahead; across is to its left.
+the way it goes, positive ahead; across is to its left. Decision scoring-6.
 """
 
 from typing import Final

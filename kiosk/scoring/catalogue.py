@@ -3,6 +3,8 @@
 The only place that knows which way is better. Shares are in percent; a share's scale is the logit of the
 share counted over N independent looks. Measure ids are BLOCK.HAND.SCORE. A kind that is better neither way is
 a fact: plotted and told, never set beside a reference table. tremor_excess is in nat, gain a plain ratio.
+
+Decision scoring-10.
 """
 
 from collections.abc import Mapping

@@ -15,7 +15,7 @@ lift      Begins at the first contact-0 sample, where the finger last was, and e
           longer one holds the last position and is no contact.
 edges     Before the first sample the hand is where it came down, after the last where it was. Samples at
           negative times do not count; the last of them only says where a silent finger rests at 0.
-`hand` is NaN, and `contact` False, only where there is no sample at all.
+`hand` is NaN, and `contact` False, only where there is no sample at all. Decision scoring-3.
 """
 
 from dataclasses import dataclass

@@ -4,6 +4,8 @@ Positions are complex, x + iy in millimetres, at the instants where the finger i
 radians. Both fits take the mean out of hand and disc alike, so that a gap in contact does not leak the hand's
 offset into its lag; over whole turns without a gap this is the plain definition. lag_s and delay_s are
 positive behind the disc and None where the hand did not move at all.
+
+Decisions scoring-1, scoring-2, scoring-7, scoring-9.
 """
 
 from dataclasses import dataclass, field

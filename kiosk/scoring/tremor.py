@@ -12,6 +12,8 @@ References
 Welch PD (1967), IEEE Transactions on Audio and Electroacoustics 15:70-73 (averaged spectra).
 Tukey JW (1958), Annals of Mathematical Statistics 29:614 (the jackknife).
 Sen PK (1968), Journal of the American Statistical Association 63:1379-1389 (median of slopes).
+
+Decision scoring-5.
 """
 
 from collections.abc import Sequence

@@ -12,6 +12,8 @@ caution   contact_below_95 (contact_percent) · uneven_sampling (p95_ms, median_
           delay_may_be_longer (delay_ms, se_ms, limit_ms: half the period of the path's fastest line)
 Below 80 % contact scatter, its parts, lag, delay, follow, gain, stalls and shake are not scored, with
 contact_below_80 as their reason. What counts as a stall and as a regular shake is decided here too.
+
+Decision scoring-4.
 """
 
 from collections.abc import Iterator, Sequence

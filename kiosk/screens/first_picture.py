@@ -1,7 +1,7 @@
 """The first picture: the kiosk's mark on its ground, before anything large is loaded. Pixels.
 
 It says nothing, so that it needs neither a language nor letters, and it is gone with the first screen. Only
-what opens a window is imported here.
+what opens a window is imported here. Decision screens-10.
 """
 
 from contextlib import suppress

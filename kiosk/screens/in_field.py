@@ -1,6 +1,6 @@
 """The screens in the field: the trial, and the wordless demonstration. Always dark, whatever the theme.
 
-Millimetres from the field's centre, y up; seconds of the scene's clock.
+Millimetres from the field's centre, y up; seconds of the scene's clock. Decision screens-2.
 """
 
 from collections.abc import Sequence

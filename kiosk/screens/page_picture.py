@@ -1,4 +1,7 @@
-"""A printed page on the glass: whole, or as large as on paper in parts from its top to its foot. mm."""
+"""A printed page on the glass: whole, or as large as on paper in parts from its top to its foot. mm.
+
+Decision page-6.
+"""
 
 from collections.abc import Iterator
 from dataclasses import dataclass

@@ -1,4 +1,7 @@
-"""Screens of words: a message, the main button, and further pages where a language needs them. mm, s."""
+"""Screens of words: a message, the main button, and further pages where a language needs them. mm, s.
+
+Decision screens-6.
+"""
 
 from typing import Final
 

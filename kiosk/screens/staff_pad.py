@@ -1,6 +1,6 @@
 """The key pad: a prompt, what was entered, keys of 15 mm. Millimetres.
 
-A narrow pad stands in the trailing half beside its prompt; a wide one under it.
+A narrow pad stands in the trailing half beside its prompt; a wide one under it. Decision screens-12.
 """
 
 from collections.abc import Sequence

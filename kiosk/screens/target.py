@@ -1,7 +1,7 @@
 """The target: disc, pip, and the ring that tells contact. Millimetres from the disc's centre, y up.
 
 All pictures are made once. A frame moves one translation and sets two opacities; nothing is allocated, and
-nothing is ever drawn at the touch point.
+nothing is ever drawn at the touch point. Decision screens-4.
 """
 
 from typing import Any, Final

@@ -1,7 +1,7 @@
 """Words as pictures: shaped by Pillow (raqm) from plain logical strings, at the calibrated size.
 
 Widths in mm; pixels follow the calibration's vertical scale, so that a capital has its height in mm. A line
-is drawn once and never changes: no label of free width whose text is exchanged.
+is drawn once and never changes: no label of free width whose text is exchanged. Decision screens-3.
 """
 
 import re

@@ -2,7 +2,7 @@
 
 Answers are kept as the codes below. On a repeat visit "same as last time" copies all answers of the last one
 but those of STATE, which are asked each time, and those of TABLET, which stand as they were at the tablet's
-last visit and are passed over at a repeat visit; Back leads to them.
+last visit and are passed over at a repeat visit; Back leads to them. Decisions screens-5, screens-9.
 """
 
 from collections.abc import Mapping, Sequence

@@ -1,7 +1,7 @@
 """The lock: the staff's PIN chosen when there is none, asked ever after, and slowed down where it is wrong.
 
 A PIN only re-opens the screens, it protects no file. Waits grow from 30 s to an hour, as NIST SP 800-63B asks
-of rate limiting (from memory: "30 seconds up to an hour").
+of rate limiting (from memory: "30 seconds up to an hour"). Decision security-3.
 """
 
 from dataclasses import dataclass, replace

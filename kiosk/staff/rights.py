@@ -2,6 +2,8 @@
 
 A screen, or an action on it, names the right it needs; which roles hold a right stands here alone. What an
 account may not do is not offered; where it is asked for all the same, the screen says whose it is.
+
+Decisions page-11, security-5.
 """
 
 from collections.abc import Mapping

@@ -1,4 +1,4 @@
-"""A page is taken over: initials, profession, and a statement, held to be signed."""
+"""A page is taken over: initials, profession, and a statement, held to be signed. Decision security-6."""
 
 from dataclasses import dataclass, replace
 from enum import Enum

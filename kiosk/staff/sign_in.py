@@ -1,7 +1,7 @@
 """Sign-in: what stands before the store. Set up once, opened with a name and a passphrase, or recovered.
 
 The same steps take the name and passphrase of a further account, a new passphrase, and of someone who takes
-over an open kiosk. Nothing of a person tested is known here.
+over an open kiosk. Nothing of a person tested is known here. Decision security-7.
 """
 
 from collections.abc import Callable, Mapping

@@ -4,7 +4,7 @@ A line says who did what to which record, and that record's hash; never its cont
 2104) under a key of its own, over the canonical JSON of the line without mac and sha256. A changed, removed
 or moved line breaks the chain. Lines cut from the end do not: they are found only by comparison with an
 anchor kept elsewhere (the head of the audit on a page, in a backup's manifest or on the server). Someone with
-the key could write a new chain; the anchors on paper would contradict that one too.
+the key could write a new chain; the anchors on paper would contradict that one too. Decision storage-7.
 """
 
 import hmac

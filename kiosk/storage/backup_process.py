@@ -7,7 +7,7 @@ now); prints one line of JSON: folder and sha256, or the code and values of the 
 With `copy`: a compact copy of a store. Takes one line of JSON (from, to, key); the copy is encrypted under
 the same key and is on the disk when the process ends.
 
-`key` is the data key in hexadecimal: in no argument and in no environment variable.
+`key` is the data key in hexadecimal: in no argument and in no environment variable. Decision storage-9.
 """
 
 import json

@@ -1,7 +1,7 @@
 """What data protection asks for: all data about a person, what is kept too long, who agreed to research.
 
 Purpose and research use belong to each visit: only visits of the right purpose whose person agreed, and did
-not withdraw that, are given out for research or go into a reference table.
+not withdraw that, are given out for research or go into a reference table. Decision storage-8.
 """
 
 from collections.abc import Mapping

@@ -5,6 +5,8 @@ begins with the salt of its keys, so it shows whose it is before a key is tried.
 application id and the schema revision, both checked. A transaction takes the write lock at its start and is
 on the disk when it ends (write-ahead log, synchronous FULL), unless it runs with the option READING. A store
 in memory is not encrypted and ends with its engine. The key is in no address, log or message.
+
+Decision storage-5.
 """
 
 import os

@@ -2,7 +2,7 @@
 
 One transaction adds the permit, removes the person's rows (children first), writes a line in the audit (who,
 when, whose id, why: the tombstone) and removes the permit. Afterwards the person's id is in the audit and
-nowhere else.
+nowhere else. Decision storage-2.
 """
 
 from collections.abc import Iterator

@@ -3,7 +3,7 @@
 Each chunk is one row of trial_chunk: a header as canonical JSON (which trial, its plan, the facts so far) and
 a container of its touches. Adding the finished trial removes them in the same transaction (Store.add_trial),
 so a trial is in the store once, whole or in chunks. An error of the writing thread is kept in `error` and
-never delays a frame.
+never delays a frame. Decision storage-6.
 """
 
 from collections.abc import Callable, Iterator

@@ -6,6 +6,8 @@ The data key is made once and never written in clear. Each member of staff has a
 data key wrapped under their passphrase; the printed recovery code has another. Argon2id (RFC 9106) with its
 second recommended setting (t 3, 64 MiB) and one lane, AES-256 key wrap (RFC 3394), HKDF-SHA256 (RFC 5869). A
 PIN unwraps no key. Python cannot wipe memory for certain: a dropped key may stay in memory until overwritten.
+
+Decision storage-1.
 """
 
 import base64

@@ -1,7 +1,7 @@
 """The staff's PIN, kept in a file beside the store as a salted, stretched key.
 
 scrypt (RFC 7914) of the standard library, 32 MiB and about a tenth of a second a guess. The PIN re-opens the
-screen; it protects no data.
+screen; it protects no data. Decision security-2.
 """
 
 import hashlib

@@ -7,7 +7,7 @@ machine must show a certificate for its name, signed by root_ca (TLS, verify-ful
 The server has the store's tables, triggers of its own, and two roles. Its owner sets it up and does nothing
 else. Role `kiosk_push` may select and insert; updates, deletes and truncation are not granted, and triggers
 refuse them to the owner too. Only role `kiosk_eraser` may add an erasure permit and remove the rows it
-covers. `received.rx_seq` numbers the rows in the order in which they were received.
+covers. `received.rx_seq` numbers the rows in the order in which they were received. Decision security-8.
 """
 
 import json

@@ -11,6 +11,8 @@ name RECEIVED.
 Rows are never changed, so sending one again does no harm: the server keeps the first, and both hashes are
 compared. Two different rows with one key are a conflict: the server's row stays, and a line in the audit says
 so. A reference table's key is the hash of its content, so two kiosks that loaded the same one agree.
+
+Decision storage-3.
 """
 
 from collections.abc import Iterable, Iterator, Sequence

@@ -7,7 +7,7 @@ Rows are never changed; a correction is a new row (details, amendment, score_set
 update, and every removal without an erasure permit: a row of `erasure_permit` that exists only while a
 person's rows are removed, children first, in one transaction. Rows that belong to no person (staff, devices,
 tables, audit) are never removed. INSERT OR REPLACE meets the same triggers, as the engine runs with recursive
-triggers.
+triggers. Decision architecture-4.
 """
 
 from collections.abc import Iterator

@@ -2,7 +2,7 @@
 
 Window pixels have their origin at the window's bottom left and y up; the field's centre is the window's
 centre, and millimetres count from there. Raw values are fractions of the panel between its edges, so that an
-axis may run either way and the window need not cover the panel.
+axis may run either way and the window need not cover the panel. Decision trials-4.
 """
 
 from dataclasses import dataclass

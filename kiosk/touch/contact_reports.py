@@ -8,7 +8,7 @@ SYN_DROPPED: the kernel had no room and threw events away. All up to the next SY
 slots are asked for anew where the device answers, and the time in between is kept as a lost span.
 
 What touches is told at the begin of a contact and stays: "finger", "stylus", or "palm" where the panel itself
-says so. Units: device units, nanoseconds.
+says so. Units: device units, nanoseconds. Decisions touch-3, touch-4.
 """
 
 from collections.abc import Callable, Iterator

@@ -11,7 +11,7 @@ refuse  low_touch_rate (rate_hz, least_hz) · pictures_late (late_percent, age, 
         refresh_too_slow (refresh_hz, least_hz) · touch_too_noisy (noise_mm, most_mm)
 warn    uneven_sampling (p95_ms, median_ms) · touches_missing (missing_percent, most_percent) ·
         touch_noisy (noise_mm, most_mm) · refresh_slow (refresh_hz, least_hz)
-Hertz, milliseconds, millimetres.
+Hertz, milliseconds, millimetres. Decision touch-6.
 """
 
 from collections.abc import Iterator, Sequence

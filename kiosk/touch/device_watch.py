@@ -1,4 +1,7 @@
-"""Whether the source of touches is there; one that has gone is tried again each second. Nanoseconds."""
+"""Whether the source of touches is there; one that has gone is tried again each second. Nanoseconds.
+
+Decision screens-8.
+"""
 
 from typing import Final
 

@@ -1,6 +1,8 @@
 """Where fingers are on the glass now, from the same source that records the trials. Millimetres, y up.
 
 For the finger check: a panel that is not the glass in front of the person is noticed before the first trial.
+
+Decision screens-7.
 """
 
 from typing import Final

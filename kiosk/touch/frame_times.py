@@ -1,4 +1,7 @@
-"""When drawn frames went to the display, and how many that were due did not. Nanoseconds of one clock; Hz."""
+"""When drawn frames went to the display, and how many that were due did not. Nanoseconds of one clock; Hz.
+
+Decision touch-1.
+"""
 
 from typing import Final
 

@@ -2,7 +2,7 @@
 
 A panel has two position axes with a range worth the name and moves no pointer; a barcode reader that claims
 touch axes from 0 to 0 is none, nor is a touchpad or a stylus-only device. Ranges are device units; the kernel
-counts y downwards, so the panel's top is the least y.
+counts y downwards, so the panel's top is the least y. Decision touch-5.
 """
 
 import os

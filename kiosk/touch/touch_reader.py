@@ -5,7 +5,7 @@ while the screen is drawn; it does nothing but read and sort. start, drain and s
 wanted. Nanoseconds of the monotonic clock, device units.
 
 A device that is gone (unplugged, read error) makes drain raise OSError once its last touches are drained; the
-next start tries to open it again.
+next start tries to open it again. Decision touch-2.
 """
 
 import os

@@ -13,7 +13,7 @@ A trial's Stop while the disc waits is act(STOP); while it moves the trial ends 
 which leads to the stop menu too (another stop stays there). `step` is the same object until something moves.
 Step.plan is the trial on the screen or, elsewhere, the next one; Step.hand_side is the hand it asks for, on
 rest the hand that has just moved. trials_left_in_block counts the trial of `plan` and what follows it in its
-block; on rest it counts what is left in the block just worked on (0: the block is over).
+block; on rest it counts what is left in the block just worked on (0: the block is over). Decision trials-5.
 """
 
 from collections.abc import Sequence

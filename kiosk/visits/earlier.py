@@ -3,7 +3,7 @@
 An earlier visit counts where it used the same battery and has at least one scored trial that was completed,
 whatever its purpose; one that was taken out does not. A change is judged only between visits of equal
 battery, scoring, input, device class and hand, and, where tables judged them, of the same table (equal
-sha256, or equal name and major version); a training visit is never compared with.
+sha256, or equal name and major version); a training visit is never compared with. Decision norms-18.
 """
 
 from collections.abc import Mapping, Sequence

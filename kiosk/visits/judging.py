@@ -1,6 +1,8 @@
 """Standings and changes of one visit by one reference table, or the reason why there are none.
 
 z is always that of the table given here: earlier values are placed anew, never taken from an old page.
+
+Decision norms-19.
 """
 
 from collections.abc import Iterable, Mapping

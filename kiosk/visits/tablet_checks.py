@@ -1,6 +1,8 @@
 """What is kept of a tablet's checks, and whether it is fit for visits by the newest of each kind.
 
 A check of touch and picture, and five crosses touched; a tablet that was never checked is not held back.
+
+Decision touch-7.
 """
 
 from collections.abc import Iterator

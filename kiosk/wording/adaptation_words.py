@@ -1,4 +1,7 @@
-"""The adaptation record of a language in words: its version and status, and who did which part of it when."""
+"""The adaptation record of a language in words: its version and status, and who did which part of it when.
+
+Decision languages-9.
+"""
 
 import datetime as dt
 from typing import Final

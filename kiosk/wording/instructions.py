@@ -1,7 +1,7 @@
 """Everything a person being tested reads: short messages, about six words a sentence, no praise by result.
 
 One message fits two lines of capitals 6 mm high, three where a language is longer. Sentences that do not fit
-one screen together go on to a next page of it.
+one screen together go on to a next page of it. Decision screens-1.
 """
 
 from collections.abc import Callable

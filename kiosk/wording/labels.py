@@ -1,7 +1,7 @@
 """The published uniform labels of a standing, and the reading of a change, in words.
 
 Labels: Guilmette TJ et al. (2020), The Clinical Neuropsychologist 34:437-453. Where a catalogue is not
-approved, the English label stands behind the translation in brackets.
+approved, the English label stands behind the translation in brackets. Decision page-4.
 """
 
 from typing import Final

@@ -1,7 +1,7 @@
 """The person's leaflet in words: what was done, who looks at it, what it cannot say, what a person may ask.
 
 In the language the person was instructed in. Nothing of the person stands in it but the day of their visit
-and the tag of their page: no code, no score, no result.
+and the tag of their page: no code, no score, no result. Decision page-9.
 """
 
 from dataclasses import dataclass

@@ -1,7 +1,7 @@
 """Change since an earlier visit: what was, what is, what was to be expected, and one chart over the visits.
 
 z on the chart is that of the table (below 0 = poorer); for the two visits compared it is the very z on which
-the change was judged, so that figure, number and word cannot disagree.
+the change was judged, so that figure, number and word cannot disagree. Decision page-3.
 """
 
 from collections.abc import Iterable

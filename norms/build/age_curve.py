@@ -8,7 +8,7 @@ likelier, the curve is LMS in the measure's unit.
 
 References
 ----------
-Schwarz G (1978), Annals of Statistics 6:461-464 (BIC).
+Schwarz G (1978), Annals of Statistics 6:461-464 (BIC). Decision norms-1.
 """
 
 from collections.abc import Sequence

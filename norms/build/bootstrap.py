@@ -3,7 +3,7 @@
 Recipe for every kind of curve: 200 refits to people drawn anew with replacement. The values at z = 0 and at
 +-1.645 of the table's curve are scored again by every refit; V0 is the variance at 0, V1 the mean of those at
 +-1.645: n_mean = 1 / V0, df_sd = 1.645^2 / (2 (V1 - V0)). Neither is above what all people together give.
-Above 20,000 people the sampling law of the sums by year takes the place of the refits.
+Above 20,000 people the sampling law of the sums by year takes the place of the refits. Decision norms-6.
 """
 
 from collections.abc import Callable, Iterator

@@ -6,6 +6,8 @@ person counts in each of b refits. z = ((y / M)^L - 1) / (L S) is standard norma
 References
 ----------
 Cole TJ, Green PJ (1992), Statistics in Medicine 11:1305-1319: likelihood, scores and expected information.
+
+Decision norms-2.
 """
 
 from typing import NamedTuple

@@ -8,6 +8,8 @@ References
 ----------
 Smyth GK, Verbyla AP (1999), Adjusted likelihood methods for modelling dispersion in generalized linear
 models, Environmetrics 10:695-709 (squared residuals set against 1 - leverage: the SD is as by REML).
+
+Decision norms-3.
 """
 
 from typing import NamedTuple

@@ -4,6 +4,8 @@ The number of people as whom a parabola over age is good at an age a is 1 / (x' 
 on the scaled age, whatever is measured: it hangs on the ages alone. People are added in the third of the ages
 where they help the weakest age most, evenly over that third, until every age reaches 1.2 times what is asked:
 in simulated samples whose SD rises by half over the ages, refits find 0.8 of what the form says at the ends.
+
+Decision norms-5.
 """
 
 from collections.abc import Sequence

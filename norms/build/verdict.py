@@ -5,6 +5,8 @@ not yet       the people are too few for a curve: at more than half of the ages 
 usable        every age of every primary measure is as good as warn_n people or more, a retest study of 50 or
               more, nothing odd in the checks, and the table says who was tested
 with caution  all between
+
+Decision norms-4.
 """
 
 from collections.abc import Iterable, Mapping, Sequence

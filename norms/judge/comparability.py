@@ -2,7 +2,7 @@
 
 Both visits are read by the row that fits the later one; two years apart or more, each by its own row of a
 smoothed or continuous table, and not at all across two bands. The study is that of the person's sex, else of
-any, with as many earlier visits, else the last studied.
+any, with as many earlier visits, else the last studied. Decision norms-17.
 """
 
 from dataclasses import dataclass

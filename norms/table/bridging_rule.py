@@ -17,7 +17,7 @@ References
 Schuirmann DJ (1987), Journal of Pharmacokinetics and Biopharmaceutics 15:657-680 (two one-sided tests).
 Pitman EJG (1939), Biometrika 31:9-12; Morgan WA (1939), Biometrika 31:13-19 (SDs of pairs: sums and
 differences are uncorrelated where they are equal, and so with one multiplied by the ratio under test).
-COSMIN (2010 and later): reliability of .70 or more for a group.
+COSMIN (2010 and later): reliability of .70 or more for a group. Decisions norms-14, norms-15.
 """
 
 from collections.abc import Sequence

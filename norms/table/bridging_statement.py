@@ -3,7 +3,7 @@
 It names the other panel or input, the numbers of each measure, who signed by role and when, the hashes of
 the table's files and of the study's, and a hash over all of it. It holds only while all of that fits and
 while the numbers themselves carry what it says; otherwise it is a fault and the folder answers nothing. The
-hash shows a change; it is no proof of who wrote it.
+hash shows a change; it is no proof of who wrote it. Decision norms-16.
 """
 
 import json

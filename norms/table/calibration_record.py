@@ -2,6 +2,8 @@
 
 All shares are of 100 people. A `Share` is the mean over the worlds with the range that holds 95 of 100 of
 them. z here is that of the table, below 0 = poorer; changes are toward poorer, in SD of the reference group.
+
+Decision norms-13.
 """
 
 from collections.abc import Mapping

@@ -1,6 +1,8 @@
 """The columns of a table folder's files: one description that reads cells and writes Table Schema.
 
 A cell that breaks its rule gives the rule as a sentence; empty text is a missing value (None).
+
+Decision norms-9.
 """
 
 import re

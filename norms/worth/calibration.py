@@ -6,7 +6,7 @@ over worlds are right wherever n_mean, df_sd and the retest study are; the range
 may be off. Within a world the share is worked out, not drawn. LMS: the error of L is not counted.
 
 Storing the figures changes datapackage.json only, and with it the table's own hash, so a table is
-calibrated before its first visit. Figures whose files have changed are a fault.
+calibrated before its first visit. Figures whose files have changed are a fault. Decision norms-12.
 """
 
 from collections import Counter

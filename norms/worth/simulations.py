@@ -13,6 +13,8 @@ References
 ----------
 Fisher RA (1935), Annals of Eugenics 6:391-398. Berger JO, Sun D (2008), Annals of Statistics 36:963-982 (the
 pair of means and the covariance of two normal measurements; this is their right-invariant law).
+
+Decisions norms-10, norms-11.
 """
 
 from typing import NamedTuple

@@ -1,4 +1,7 @@
-"""What is handed on: one version, and bounds on every dependency: what was tried, and nothing more."""
+"""What is handed on: one version, and bounds on every dependency: what was tried, and nothing more.
+
+Decision packaging-1.
+"""
 
 import csv
 import tomllib

@@ -2,6 +2,8 @@
 
 A 16 s trial at 240 touches/s scored by the kiosk and by the plain pandas version, alternated five times, each
 the median of repeats; ten trials with block scores and facts; a whole visit from its trials to findings.
+
+Decision tests-4.
 """
 
 import sys

@@ -2,6 +2,8 @@
 
 Nothing of the kiosk is called: clicks go through the X server, touches through a named pipe, and what the
 window shows is read back from the display. Pixels from the top left, as the X server counts them.
+
+Decision tests-3.
 """
 
 import json

@@ -5,7 +5,7 @@ darker state is below 0.80: the general flash of WCAG 2.2, success criterion 2.3
 rule, with 20 cd/m2 and 160 cd/m2). Both allow more than three a second where all that flashes is smaller than
 0.006 sr, a quarter of ten degrees: 540 mm2 at 300 mm. Ours is a quarter of that, 135 mm2, less than the ring
 of the contact cue: a disc with its ring and a hand that pass by change a few squares four times in a second.
-Squares are 5.4 mm wide on panel A. Luminance 0 to 1; shapes (frames, squares).
+Squares are 5.4 mm wide on panel A. Luminance 0 to 1; shapes (frames, squares). Decision tests-2.
 """
 
 from collections import deque

@@ -1,4 +1,7 @@
-"""100,000 visits: lists and one person's history stay quick; nothing is looked for from end to end."""
+"""100,000 visits: lists and one person's history stay quick; nothing is looked for from end to end.
+
+Decision storage-4.
+"""
 
 import time
 
