@@ -44,7 +44,7 @@ ONLY_IN = {
     "psycopg": ("kiosk.storage",),
     "pandas": ("norms.build", "kiosk.exchange"),
     "babel": ("kiosk.i18n",),
-    "fontTools": ("kiosk.i18n.fonts",),
+    "fontTools": ("tests.cut_fonts",),
     "time": ("kiosk.cli.composition",),
     "random": ("kiosk.cli.composition",),
     "uuid": ("kiosk.cli.composition",),

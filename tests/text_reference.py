@@ -9,7 +9,7 @@ import numpy as np
 import uharfbuzz
 from bidi import get_display
 
-from kiosk.i18n.fonts import cut
+from kiosk.i18n.fonts import font_file
 
 # Lines with mixed directions; no letter comes twice, so that the order can be told.
 MIXED = (
@@ -47,7 +47,7 @@ def runs(text, reading):
 
 def glyphs(script, weight, text, reading):
     """Glyph numbers and where they stand, em, from left to right; and the width."""
-    face = uharfbuzz.Face(uharfbuzz.Blob.from_file_path(str(cut(script, weight))))
+    face = uharfbuzz.Face(uharfbuzz.Blob.from_file_path(str(font_file(script, weight))))
     font, x, placed = uharfbuzz.Font(face), 0.0, []
     for piece, way in runs(text, reading):
         buffer = uharfbuzz.Buffer()
@@ -64,7 +64,7 @@ def glyphs(script, weight, text, reading):
 
 def ink(script, weight, text, reading, px_per_em):
     """The line as 8-bit ink, cropped to what is drawn, rows from the top."""
-    face = uharfbuzz.Face(uharfbuzz.Blob.from_file_path(str(cut(script, weight))))
+    face = uharfbuzz.Face(uharfbuzz.Blob.from_file_path(str(font_file(script, weight))))
     font, raster, scale = uharfbuzz.Font(face), uharfbuzz.RasterDraw(), px_per_em / face.upem
     for number, x_em, y_em in glyphs(script, weight, text, reading)[0]:
         raster.transform = (scale, 0, 0, scale, x_em * px_per_em, y_em * px_per_em)

@@ -70,7 +70,6 @@ def stamp(root: Path, layer: str) -> str:
         bytes(root),
         Path(__file__).read_bytes(),
         Path(wheels.__file__).read_bytes(),
-        (root / "kiosk" / "i18n" / "fonts.py").read_bytes(),
     )
     return hashlib.sha256(b"\0".join(parts)).hexdigest()
 
@@ -104,7 +103,6 @@ def set_up(environment: Path, root: Path, layers: Sequence[str], run: Run, progr
         _add(layer, environment, root, run, progress)
     if "kiosk" in waiting:
         packages_folder(environment).joinpath("pursuit-kiosk.pth").write_text(f"{root}\n", "utf-8")
-        run([[str(python_of(environment)), "-P", "-m", "kiosk.i18n.fonts"]])
     for layer in waiting:
         stamp_file(environment, layer).write_text(stamp(root, layer), "utf-8")
     for left in (wheels.FETCHED, wheels.WORK):

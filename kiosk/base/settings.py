@@ -5,7 +5,6 @@ stand at the top level; in a wheel the same folders lie inside the package.
 """
 
 import os
-import sys
 from pathlib import Path
 
 PACKAGE = Path(__file__).resolve().parents[1]
@@ -29,29 +28,13 @@ def demo_norms_folder() -> Path:
     return _data_folder("demo_norms")
 
 
-def cache_folder() -> Path:
-    """The user's folder for what can be made again (not created here)."""
-    return _user_folder("XDG_CACHE_HOME", ".cache")
-
-
 def data_folder() -> Path:
     """The user's folder for what must be kept (not created here)."""
-    return _user_folder("XDG_DATA_HOME", ".local/share")
-
-
-def fonts_folder() -> Path:
-    """The folder of cut fonts: inside the environment where one is in use, else the user's cache."""
-    prefix = Path(sys.prefix)
-    inside_environment = sys.prefix != sys.base_prefix and os.access(prefix, os.W_OK)
-    return (prefix if inside_environment or (prefix / "fonts").is_dir() else cache_folder()) / "fonts"
+    given = Path(os.environ.get("XDG_DATA_HOME", ""))
+    base = given if given.is_absolute() else Path.home() / ".local/share"
+    return base / APPLICATION
 
 
 def _data_folder(name: str) -> Path:
     root = root_folder()
     return (PACKAGE if root is None else root) / name
-
-
-def _user_folder(variable: str, under_home: str) -> Path:
-    given = Path(os.environ.get(variable, ""))
-    base = given if given.is_absolute() else Path.home() / under_home
-    return base / APPLICATION

@@ -13,7 +13,7 @@ import numpy as np
 from numpy.typing import NDArray
 from PIL import Image, ImageDraw, ImageFont
 
-from kiosk.i18n.fonts import cut
+from kiosk.i18n.fonts import font_file
 from kiosk.i18n.line_breaking import direction_of, units
 from kiosk.screens.theme import TypeStyle
 
@@ -105,7 +105,7 @@ class Lettering:
         key = (style.cap_mm, style.weight)
         if key not in self._fonts:
             em_px = style.em_mm * self.px_per_mm
-            self._fonts[key] = ImageFont.truetype(str(cut(self.script, style.weight)), em_px,
+            self._fonts[key] = ImageFont.truetype(str(font_file(self.script, style.weight)), em_px,
                                                   layout_engine=ImageFont.Layout.RAQM)
         return self._fonts[key]
 

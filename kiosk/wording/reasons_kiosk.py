@@ -12,7 +12,7 @@ KIOSK: Final[Messages] = {
     ),
     "file_is_faulty": N_("%(file)s cannot be read: %(count)s faults."),
     "system_packages_missing": N_("System packages are missing: %(names)s."),
-    "font_not_cut": N_("The font file %(file)s is missing; set-up makes it: python -m kiosk.i18n.fonts."),
+    "font_missing": N_("The font file %(file)s is missing: the program has to be installed again."),
     "no_speaker": N_("Draft speech needs %(program)s, which is not installed here."),
     "speaker_has_no_voice": N_("%(program)s has no voice for the language %(tag)s."),
     "script_unknown": N_("There is no font for the script %(script)s; known: %(known)s."),

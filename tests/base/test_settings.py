@@ -20,12 +20,12 @@ def test_a_wheel_carries_its_data_inside(monkeypatch: pytest.MonkeyPatch, tmp_pa
     assert settings.demo_norms_folder() == tmp_path / "kiosk" / "demo_norms"
 
 
-@pytest.mark.parametrize(("given", "base"), [("/elsewhere", "/elsewhere"), ("", "/home/x/.cache"),
-                                             ("relative", "/home/x/.cache")])  # fmt: skip
-def test_the_cache_follows_the_base_directory_specification(
+@pytest.mark.parametrize(("given", "base"), [("/elsewhere", "/elsewhere"), ("", "/home/x/.local/share"),
+                                             ("relative", "/home/x/.local/share")])  # fmt: skip
+def test_the_folder_of_data_follows_the_base_directory_specification(
     monkeypatch: pytest.MonkeyPatch, given: str, base: str
 ) -> None:
     """XDG Base Directory Specification 0.8: unset or empty is the default; relative paths are ignored."""
     monkeypatch.setenv("HOME", "/home/x")
-    monkeypatch.setenv("XDG_CACHE_HOME", given)
-    assert settings.cache_folder() == Path(base) / "pursuit-kiosk"
+    monkeypatch.setenv("XDG_DATA_HOME", given)
+    assert settings.data_folder() == Path(base) / "pursuit-kiosk"

@@ -17,6 +17,7 @@ import pytest
 from kiosk.base import bootstrap
 from kiosk.base import environment as environments
 from kiosk.base.set_up_progress import Progress
+from kiosk.i18n.fonts import FONT_FILES
 from tests.lock import blocks
 from tests.sources import ROOT
 
@@ -50,7 +51,7 @@ class Recorded:
 
     @property
     def kinds(self) -> list[str]:
-        """One word for each command: venv, fonts, fetch, or the layer whose lock is installed."""
+        """One word for each command: venv, fetch, or the layer whose lock is installed."""
         return [_kind(command) for command in self.commands]
 
 
@@ -65,8 +66,6 @@ def root(tmp_path: Path) -> Path:
     for layer in TESTS:
         (tmp_path / layer).mkdir()
         environments.lock_of(tmp_path, layer).write_text(f"{layer}==1\n")
-    (tmp_path / "kiosk" / "i18n").mkdir()
-    (tmp_path / "kiosk" / "i18n" / "fonts.py").write_text("recipe = 1\n")
     return tmp_path
 
 
@@ -83,7 +82,7 @@ def built(environment: Path, root: Path, layers: Sequence[str]) -> list[str]:
 
 def test_a_first_set_up_makes_all_and_a_second_nothing(environment: Path, root: Path) -> None:
     assert not environments.is_ready(environment, root, RUN)
-    assert built(environment, root, RUN) == ["venv", "fetch", "kiosk", "fonts"]
+    assert built(environment, root, RUN) == ["venv", "fetch", "kiosk"]
     assert environments.is_ready(environment, root, RUN)
     assert built(environment, root, RUN) == []
 
@@ -106,18 +105,17 @@ def test_wheels_are_installed_by_hash_and_nothing_is_built(environment: Path, ro
         assert command[0] == str(environments.python_of(environment))
 
 
-@pytest.mark.parametrize("changed", ["kiosk/requirements.txt", "kiosk/i18n/fonts.py"])
-def test_a_changed_lock_or_font_recipe_builds_anew(environment: Path, root: Path, changed: str) -> None:
+def test_a_changed_lock_builds_anew(environment: Path, root: Path) -> None:
     built(environment, root, RUN)
-    (root / changed).write_text("other==2\n")
-    assert built(environment, root, RUN) == ["venv", "fetch", "kiosk", "fonts"]
+    environments.lock_of(root, "kiosk").write_text("other==2\n")
+    assert built(environment, root, RUN) == ["venv", "fetch", "kiosk"]
 
 
 def test_a_changed_test_lock_builds_anew_for_testing_only(environment: Path, root: Path) -> None:
     built(environment, root, TESTS)
     environments.lock_of(root, "tests").write_text("other==2\n")
     assert environments.is_ready(environment, root, RUN)
-    assert built(environment, root, TESTS) == ["venv", "fetch", "kiosk", "fetch", "tests", "fonts"]
+    assert built(environment, root, TESTS) == ["venv", "fetch", "kiosk", "fetch", "tests"]
 
 
 def test_the_stamp_names_python_and_place(root: Path, monkeypatch: pytest.MonkeyPatch) -> None:
@@ -129,14 +127,14 @@ def test_the_stamp_names_python_and_place(root: Path, monkeypatch: pytest.Monkey
     assert environments.stamp(root, "kiosk") != here
 
 
-@pytest.mark.parametrize("breaks_at", ["venv", "pip", "kiosk.i18n.fonts"])
+@pytest.mark.parametrize("breaks_at", ["venv", "pip"])
 def test_a_half_built_environment_is_built_anew(environment: Path, root: Path, breaks_at: str) -> None:
     with pytest.raises(SystemExit):
         environments.set_up(environment, root, RUN, Recorded(breaks_at), quiet())
     assert not environments.is_ready(environment, root, RUN)
     (environment / "left_over").parent.mkdir(exist_ok=True)
     (environment / "left_over").touch()
-    assert built(environment, root, RUN) == ["venv", "fetch", "kiosk", "fonts"]
+    assert built(environment, root, RUN) == ["venv", "fetch", "kiosk"]
     assert not (environment / "left_over").exists()
 
 
@@ -145,7 +143,7 @@ def test_a_broken_test_layer_does_not_pass_as_ready_to_run(environment: Path, ro
     with pytest.raises(SystemExit):
         environments.set_up(environment, root, TESTS, Recorded("pip"), quiet())
     assert not environments.is_ready(environment, root, RUN)
-    assert built(environment, root, RUN) == ["venv", "fetch", "kiosk", "fonts"]
+    assert built(environment, root, RUN) == ["venv", "fetch", "kiosk"]
 
 
 def test_an_environment_whose_python_is_gone_is_not_ready(environment: Path, root: Path) -> None:
@@ -243,6 +241,7 @@ def test_the_wheel_carries_its_data_and_its_commands(tmp_path: Path) -> None:
     subprocess.run([*build, "--wheel-dir", str(tmp_path), str(ROOT)], check=True)
     (wheel,) = tmp_path.glob("pursuit_kiosk-*.whl")
     carried = ZipFile(wheel).namelist()
+    assert {f"kiosk/i18n/font_files/{path.name}" for path in FONT_FILES.iterdir()} <= set(carried)
     assert {f"kiosk/handbook/{path.name}" for path in ROOT.glob("kiosk/handbook/*.md")} <= set(carried)
     assert not [name for name in carried if name.startswith("kiosk/decisions")]
     installed = tmp_path / "environment"

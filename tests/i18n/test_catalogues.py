@@ -11,7 +11,7 @@ from kiosk.base.settings import locales_folder
 from kiosk.i18n.catalogue_file import catalogue_path, forms_of, header, read_catalogue
 from kiosk.i18n.checking import check
 from kiosk.i18n.extraction import own_messages
-from kiosk.i18n.fonts import cut
+from kiosk.i18n.fonts import font_file
 from kiosk.i18n.language import available, load_language
 from kiosk.i18n.pseudo_localisation import PSEUDO_TAG, longer
 from kiosk.i18n.template import template_text
@@ -115,7 +115,7 @@ STOP_WIDEST_MM, CAP_MM, CAP_HEIGHT = 23.0, 4.0, 0.714  # LOOK.md 9; Noto Sans: c
 def test_the_word_on_stop_fits_its_button(tag):
     language = load_language(tag)
     em_mm = CAP_MM / CAP_HEIGHT
-    font = ImageFont.truetype(str(cut(language.script, 600)), 1000)
+    font = ImageFont.truetype(str(font_file(language.script, 600)), 1000)
     assert font.getlength(stop_word(language)) * em_mm / 1000 <= STOP_WIDEST_MM
 
 
@@ -150,6 +150,6 @@ def test_longer_words_are_given_as_a_language_that_is_always_complete():
     assert made.say("Begin") == longer("Begin") != "Begin"
     assert made.say_n("1 day", "%(n)d days", 3) == longer("%(n)d days") % {"n": 3}
     assert made.number(1234.5, 1) == "1234.5"
-    font = ImageFont.truetype(str(cut("latin", 400)), 100)
+    font = ImageFont.truetype(str(font_file("latin", 400)), 100)
     said = ["Put your finger on the disc.", "Summary for a qualified clinician"]
     assert all(font.getlength(made.say(text)) >= 1.38 * font.getlength(text) for text in said)

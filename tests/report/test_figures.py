@@ -9,7 +9,6 @@ import numpy as np
 import pytest
 from pypdf import PdfReader
 
-from kiosk.i18n.fonts import cut
 from kiosk.report.page import fitting_spacing, lay_out, render
 from kiosk.report.paper import PAPERS
 from kiosk.report.sheet import Sheet
@@ -19,12 +18,6 @@ POINTS_IN_MM = 72 / 25.4
 DATA_COLOUR = (0x0B / 255, 0x46 / 255, 0x5B / 255)  # #0B465B
 
 WHITE = (1.0, 1.0, 1.0)
-
-
-@pytest.fixture(scope="module", autouse=True)
-def _fonts():
-    for weight in (400, 600):
-        cut("latin", weight)
 
 
 def commands(pdf):

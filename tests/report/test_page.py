@@ -12,7 +12,6 @@ import pytest
 from pypdf import PdfReader
 
 from kiosk.base.errors import Refused
-from kiosk.i18n.fonts import cut
 from kiosk.report.page import fitting_spacing, lay_out, render
 from kiosk.report.paper import PAPERS
 from kiosk.report.sheet import Overflow, Sheet
@@ -25,14 +24,8 @@ EVERY = [(kind, paper) for kind in KINDS for paper in PAPERS]
 ROOT = page_samples.__file__.rsplit("/tests/", 1)[0]
 
 
-@pytest.fixture(scope="module", autouse=True)
-def _fonts():
-    for weight in (400, 600):
-        cut("latin", weight)
-
-
 @pytest.fixture(scope="module")
-def pages(_fonts):
+def pages():
     return {(kind, paper): render(content(KINDS[kind]()), paper) for kind, paper in EVERY}
 
 

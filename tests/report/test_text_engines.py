@@ -10,7 +10,7 @@ from PIL import Image, ImageDraw, ImageFont
 from pypdf import PdfReader
 from reportlab.pdfgen.canvas import Canvas
 
-from kiosk.i18n.fonts import cut
+from kiosk.i18n.fonts import font_file
 from kiosk.i18n.language import available, load_language
 from kiosk.i18n.line_breaking import direction_of
 from kiosk.report.bidi import runs_in_order
@@ -47,7 +47,7 @@ def printed():
 
 def raqm(script, text):
     font = ImageFont.truetype(
-        str(cut(script, WEIGHT)), SIZE_PT * PX_PER_PT, layout_engine=ImageFont.Layout.RAQM
+        str(font_file(script, WEIGHT)), SIZE_PT * PX_PER_PT, layout_engine=ImageFont.Layout.RAQM
     )
     image = Image.new("L", (1900, 200))
     way = direction_of(text, SCRIPTS[script][0])
@@ -75,7 +75,7 @@ def test_the_comparison_sees_a_number_that_reads_backwards(printed, script):
 def test_every_message_is_as_wide_as_raqm_sets_it(tag):
     script = load_language(tag).script
     """In whole pixels a glyph; every twentieth message, as raqm is slow."""
-    font = ImageFont.truetype(str(cut(script, 400)), 200, layout_engine=ImageFont.Layout.RAQM)
+    font = ImageFont.truetype(str(font_file(script, 400)), 200, layout_engine=ImageFont.Layout.RAQM)
     for text in said_in(tag)[::20]:
         width_em = font.getlength(text, direction=direction_of(text, load_language(tag).direction)) / 200
         assert width_of(script, 400, text) == pytest.approx(width_em, abs=0.002 * (len(text) + 5)), text

@@ -3,7 +3,7 @@
 import pytest
 import uharfbuzz
 
-from kiosk.i18n.fonts import cut
+from kiosk.i18n.fonts import font_file
 from kiosk.i18n.language import available, load_language
 from kiosk.i18n.line_breaking import direction_of
 from kiosk.screens import theme
@@ -48,7 +48,7 @@ def test_the_comparison_sees_a_number_that_reads_backwards(script):
 @pytest.mark.parametrize("tag", [tag for tag in available() if load_language(tag).script != "latin"])
 def test_no_message_of_a_language_has_a_letter_that_its_font_lacks_when_drawn(tag):
     """Glyph number 0 is the box that stands for a missing letter."""
-    blob = uharfbuzz.Blob.from_file_path(str(cut(load_language(tag).script, 400)))
+    blob = uharfbuzz.Blob.from_file_path(str(font_file(load_language(tag).script, 400)))
     font = uharfbuzz.Font(uharfbuzz.Face(blob))
     words = {word for text in said_in(tag) for word in text.split()}
     assert [word for word in sorted(words) if 0 in glyph_numbers(font, word)] == []
