@@ -55,6 +55,11 @@ def _bridge(asked: argparse.Namespace) -> int:
     return run_bridge(asked, _today())
 
 
+def _verify(asked: argparse.Namespace) -> int:
+    from norms.cli.verify import run_verify
+    return run_verify(asked, _today())
+
+
 def _today() -> str:
     return datetime.now(UTC).strftime("%Y-%m-%d")
 
@@ -72,7 +77,8 @@ def _progress() -> Callable[[str, int, int], None]:
 
 
 _RUNS: Mapping[str, Run] = {"check": run_check, "show": run_show, "build": _build, "calibrate": _calibrate,
-                            "bridge": _bridge, "compare": run_compare, "change": run_change,
+                            "bridge": _bridge, "verify": _verify,
+                            "compare": run_compare, "change": run_change,
                             "series": run_series, "profile": run_profile, "reliability": run_reliability}
 
 if __name__ == "__main__":

@@ -44,7 +44,7 @@ class Built:
 def build(sample: Sample, template: Template, seed: int = SEED, progress: Progress | None = None) -> Built:
     """Build a table; raises TableFaults where sample or template contradict themselves."""
     measures, thin = _measures(sample, template)
-    sample = _checked_values(sample, measures, template)
+    sample = checked_values(sample, measures, template)
     scarce = too_few(sample, list(measures), template)
     if scarce is not None:
         return Built(scarce, {}, {})
@@ -99,7 +99,7 @@ def _measures(sample: Sample, template: Template) -> tuple[dict[str, Measure], d
     }, thin
 
 
-def _checked_values(sample: Sample, measures: Mapping[str, Measure], template: Template) -> Sample:
+def checked_values(sample: Sample, measures: Mapping[str, Measure], template: Template) -> Sample:
     """The sample with `scaled` as its values give it; raises TableFaults for values no measure can have."""
     faults, scaled = LineFaults(sample.file), sample.scaled.copy()
     for name, measure in measures.items():

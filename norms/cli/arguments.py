@@ -6,8 +6,8 @@ from math import isfinite
 from pathlib import Path
 from typing import NoReturn
 
-from norms.table.bridging_statement import ROLES
 from norms.table.datapackage import AGE_METHODS, INPUTS
+from norms.table.signed_statement import ROLES
 
 Arguments = argparse.ArgumentParser
 Run = Callable[[argparse.Namespace], int]
@@ -76,6 +76,16 @@ def _bridge(command: Arguments) -> None:
     command.add_argument("--pictures", metavar="DIR", type=Path, help="write the pictures of agreement")
 
 
+def _verify(command: Arguments) -> None:
+    command.add_argument("sample", metavar="SAMPLE.csv", type=Path,
+                         help="twenty or more local healthy people, purpose reference")
+    command.add_argument("--table", metavar="FOLDER", type=Path, required=True)
+    command.add_argument("--device-class", help="the panel, where the table holds several")
+    command.add_argument("--sign", metavar="ROLE", choices=ROLES,
+                         help="write the statement into the folder; site_lead or researcher")
+    command.add_argument("--json", action="store_true")
+
+
 def _asking(command: Arguments) -> None:
     command.add_argument("--table", metavar="FOLDER", type=Path, required=True)
     command.add_argument("--age", type=_number, required=True, help="years with decimals, at the later visit")
@@ -127,6 +137,7 @@ _COMMANDS: Mapping[str, tuple[str, Callable[[Arguments], None]]] = {
     "build": ("make a table folder from a sample of people", _build),
     "calibrate": ("work out and store false alarms, coverage and power of a table", _calibrate),
     "bridge": ("whether a table and earlier visits may be carried over to another panel or input", _bridge),
+    "verify": ("whether a table from elsewhere may be used here, by local healthy people", _verify),
     "compare": ("where one value falls", _compare),
     "change": ("whether a value has changed", _change),
     "series": ("whether a value strays over three visits or more", _series),

@@ -4,6 +4,7 @@ import argparse
 
 from norms.cli.formatting import table_lines
 from norms.cli.output import write_pictures
+from norms.cli.verify import statement_lines
 from norms.cli.worth import worth_lines
 from norms.table.folder import read_folder
 
@@ -18,7 +19,7 @@ def run_check(asked: argparse.Namespace) -> int:
 def run_show(asked: argparse.Namespace) -> int:
     """Print what a table holds and what it is worth; where asked, write its pictures."""
     table = read_folder(asked.folder)
-    print("\n".join([*table_lines(table), *worth_lines(table)]))
+    print("\n".join([*table_lines(table), *worth_lines(table), *statement_lines(table)]))
     if asked.pictures:
         from norms.build.pictures import table_pictures
         write_pictures({asked.pictures / name: text for name, text in table_pictures(table).items()})

@@ -6,17 +6,15 @@ while the numbers themselves carry what it says; otherwise it is a fault and the
 hash shows a change; it is no proof of who wrote it. Decision norms-16.
 """
 
-import json
 from collections.abc import Mapping
 from dataclasses import asdict, dataclass
 from datetime import date
-from hashlib import sha256
 
 from norms.table.bridging_rule import Study, bridge
 from norms.table.datapackage import INPUTS, MOST, is_number
 from norms.table.reasons import Fault
+from norms.table.signed_statement import ROLES, digest, text_of, with_digest
 
-ROLES = ("site_lead", "researcher")
 PLACE = "reference_table.carried_over"
 LEAST_SD = 1e-6  # of z
 
@@ -51,8 +49,7 @@ class Statement:
 
 def as_json(said: Statement) -> dict[str, object]:
     """As it stands in datapackage.json, with its own hash."""
-    plain = asdict(said)
-    return {**plain, "sha256": _digest(plain)}
+    return with_digest(asdict(said))
 
 
 def statements_of(reference: Mapping[str, object]) -> tuple[Statement, ...]:
@@ -78,7 +75,7 @@ def _broken(said: object, hashes: Mapping[str, str]) -> list[str]:
         return [f"must be as norms bridge writes it ({type(error).__name__} {error})"]
     rules = {
         "sha256 must be that of the statement":
-            not isinstance(said, dict) or said.get("sha256") != _digest(_without_hash(said)),
+            not isinstance(said, dict) or said.get("sha256") != digest(said),
         "must be of the table's files as they are": dict(statement.of) != dict(hashes),
         "must say no more than its numbers carry by the rule of today (norms bridge signs anew)": any(
             (one.table, one.visits) != (bridge(one.study).table, bridge(one.study).visits)
@@ -96,9 +93,9 @@ def _statement(said: object) -> Statement:
             raise ValueError(f"{key}, must be one of {', '.join(known)}")
     date.fromisoformat(said["date"])
     return Statement(
-        _text(said["device_class"]), said["input"], _text(said["from_device_class"]),
+        text_of(said["device_class"]), said["input"], text_of(said["from_device_class"]),
         tuple(_carried(one) for one in said["measures"]), said["role"], said["date"],
-        _text(said["study_sha256"]), {str(key): str(of) for key, of in said["of"].items()})
+        text_of(said["study_sha256"]), {str(key): str(of) for key, of in said["of"].items()})
 
 
 def _carried(said: Mapping[str, object]) -> Carried:
@@ -116,19 +113,4 @@ def _carried(said: Mapping[str, object]) -> Carried:
         raise ValueError("retest_n, must be 4 or more")
     if not (study.n >= 4 and min(spreads) >= LEAST_SD and abs(study.r) < 1):
         raise ValueError("study, must be one of 4 people or more who differ")
-    return Carried(_text(said["measure"]), said["table"], said["visits"], study)
-
-
-def _text(said: object) -> str:
-    if not isinstance(said, str) or not said:
-        raise TypeError("a text is missing")
-    return said
-
-
-def _without_hash(said: Mapping[str, object]) -> dict[str, object]:
-    return {key: value for key, value in said.items() if key != "sha256"}
-
-
-def _digest(plain: Mapping[str, object]) -> str:
-    text = json.dumps(plain, sort_keys=True, separators=(",", ":"), ensure_ascii=False, allow_nan=False)
-    return "sha256:" + sha256(text.encode()).hexdigest()
+    return Carried(text_of(said["measure"]), said["table"], said["visits"], study)

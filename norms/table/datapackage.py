@@ -98,6 +98,7 @@ STATED_OR_NOT: Mapping[str, Rule] = {
                       and all(map(_is_text, value.values()))),
     "whole_n": ("must be a whole number of 1 or more, or null",
                 lambda value: value is None or is_count(value)),
+    "verified": ("must be a list", lambda value: isinstance(value, list)),
     "carried_over": ("must be a list", lambda value: isinstance(value, list)),
     "calibration": ("must be an object or null", lambda value: value is None or isinstance(value, dict)),
 }

@@ -1,4 +1,4 @@
-"""The normal, t, F and noncentral t distributions on arrays; scipy is loaded by the first call.
+"""Distributions on arrays: normal, t, F, chi-square, binomial, noncentral t; the first call loads scipy.
 
 All take and give float arrays, elementwise. Below `z`, `t` are deviates, `p` probabilities in 0-1, `df`
 degrees of freedom (any number above 0).
@@ -45,6 +45,21 @@ def f_below(f: npt.ArrayLike, df_1: npt.ArrayLike, df_2: npt.ArrayLike) -> Float
 def f_point(p: npt.ArrayLike, df_1: npt.ArrayLike, df_2: npt.ArrayLike) -> Floats:
     """The F below which p lies."""
     return np.asarray(_special().fdtri(df_1, df_2, np.asarray(p, float)))
+
+
+def binomial_at_most(seen: npt.ArrayLike, n: npt.ArrayLike, p: npt.ArrayLike) -> Floats:
+    """Probability of so many or fewer of n, each with probability p."""
+    return np.asarray(_special().bdtr(np.asarray(seen, float), n, np.asarray(p, float)))
+
+
+def chi_square_below(x: npt.ArrayLike, df: npt.ArrayLike) -> Floats:
+    """Probability of a chi-square below this one."""
+    return np.asarray(_special().chdtr(df, np.asarray(x, float)))
+
+
+def chi_square_point(p: npt.ArrayLike, df: npt.ArrayLike) -> Floats:
+    """The chi-square below which p lies."""
+    return np.asarray(_special().chdtri(df, 1 - np.asarray(p, float)))
 
 
 def noncentrality(p: npt.ArrayLike, t: npt.ArrayLike, df: npt.ArrayLike) -> Floats:

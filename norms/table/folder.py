@@ -23,6 +23,7 @@ from norms.table.reasons import Fault, TableFaults
 from norms.table.rules import rule_faults
 from norms.table.schema import CSV_FILES, PACKAGE, REQUIRED_FILES
 from norms.table.table import Correlation, Measure, RetestRow, Row, Table
+from norms.table.verification import verification_faults
 
 FILES = (PACKAGE, *CSV_FILES)
 LARGEST_FILE_BYTES = 200_000_000
@@ -96,7 +97,8 @@ def read_files(files: Mapping[str, bytes]) -> Table:
 def _stated_faults(reference: Mapping[str, object], files: Mapping[str, bytes]) -> list[Fault]:
     """Faults of what the descriptor says of the very files beside it."""
     hashes = {name: hash_of(data) for name, data in files.items() if name in CSV_FILES}
-    return [*calibration_faults(reference, hashes), *statement_faults(reference, hashes)]
+    return [*calibration_faults(reference, hashes), *statement_faults(reference, hashes),
+            *verification_faults(reference, hashes)]
 
 
 def _table(package: Mapping[str, Any], sha256: str, rows: Mapping[str, list[CsvRow]]) -> Table:
