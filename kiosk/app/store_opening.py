@@ -14,7 +14,6 @@ from uuid import UUID
 from kiosk.app.context import KIOSK_NAME
 from kiosk.base.errors import Refused
 from kiosk.storage.accounts import (
-    ROLES,
     Account,
     account,
     add_account,
@@ -27,6 +26,7 @@ from kiosk.storage.journal import StoreJournal, rebuild_unfinished
 from kiosk.storage.key_file import KeyFile, keys_beside
 from kiosk.storage.keys import PASSPHRASE_COST, Cost, RandomBytes, StoreKeys
 from kiosk.storage.store import Store
+from kiosk.visits.staff import ROLES
 
 FIRST_NAME: Final = "site"
 

@@ -19,7 +19,6 @@ from kiosk.i18n.message import N_, Message
 Parser = argparse.ArgumentParser
 
 PAPERS = ("A4", "Letter")
-STAFF_ROLES = ("administer", "interpret", "site_lead")
 ERASURE_REASONS = ("asked", "retention_over", "entered_in_error", "erased_elsewhere")
 TRANSLATION_ROLES = ("forward-translator", "back-translator", "reviewer", "pilot", "approver")
 
@@ -213,9 +212,11 @@ def _new_passphrase(parser: Parser) -> None:
 
 
 def _add_account(parser: Parser) -> None:
+    from kiosk.visits.staff import ROLES
+
     _close_account(parser)
     parser.add_argument("--new-passphrase-file", type=Path, metavar="FILE")
-    parser.add_argument("--roles", required=True, metavar=",".join(STAFF_ROLES))
+    parser.add_argument("--roles", required=True, metavar=",".join(ROLES))
 
 
 def _recover(parser: Parser) -> None:

@@ -15,7 +15,7 @@ import numpy as np
 
 from kiosk.pursuit.battery import Battery, Block
 from kiosk.pursuit.trial import TrialPlan
-from kiosk.scoring.catalogue import WHOLE_PERCENT, ScoreKind, kind_of, looks
+from kiosk.scoring.catalogue import WHOLE_PERCENT, ScoreKind, kind_of, looks, trial_scores
 from kiosk.scoring.trial_scores import BlockScore, Scored, TrialScores
 from norms.table.scale import from_scale, to_scale
 
@@ -34,15 +34,11 @@ def score_blocks(trials: Sequence[Trial], battery: Battery) -> dict[str, BlockSc
     for block in battery.blocks:
         if block.scored:
             own = [one for one in trials if one[0].block_name == block.name]
-            scores |= {f"{block.name}.{name}": _block_score(name, block, own) for name in _names(block)}
+            scores |= {f"{block.name}.{name}": _block_score(name, block, own)
+                       for name in trial_scores(block.path == "circle")}
     scores[CIRCLES_LAG] = _circles_lag(scores[STEADY_LAG], scores[BRISK_LAG])
     scores[PREDICTION] = _prediction(scores[DELAY], scores[CIRCLES_LAG])
     return scores
-
-
-def _names(block: Block) -> tuple[str, ...]:
-    timed = ("lag",) if block.path == "circle" else ("delay", "follow")
-    return ("scatter", *timed, "error_rms", "time_on_target", "along_sd", "across_sd")
 
 
 def valid_trials(trials: Sequence[Trial]) -> list[Trial]:

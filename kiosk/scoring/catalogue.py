@@ -19,6 +19,10 @@ PRIMARY: Final = PRIMARY_MEASURES
 LOOK_S: Final = 0.5  # the disc is looked at afresh about twice a second
 WHOLE_PERCENT: Final = 100.0
 
+ONLY_CIRCLES: Final = ("lag",)
+ONLY_WANDERING: Final = ("delay", "follow")
+OF_SEVERAL_BLOCKS: Final = ("prediction",)
+
 Better = Literal["lower", "higher", "neither"]
 Scale = Literal["log", "identity", "logit"]
 
@@ -38,10 +42,10 @@ KINDS: Final[Mapping[str, ScoreKind]] = MappingProxyType({kind.id: kind for kind
     ScoreKind("scatter", "mm", "lower", "log", 1),
     ScoreKind("lag", "ms", "lower", "identity", 0),
     ScoreKind("delay", "ms", "lower", "identity", 0),
+    ScoreKind("follow", "%", "higher", "logit", 0),
     ScoreKind("prediction", "ms", "higher", "identity", 0),
     ScoreKind("error_rms", "mm", "lower", "log", 1),
     ScoreKind("time_on_target", "%", "higher", "logit", 0),
-    ScoreKind("follow", "%", "higher", "logit", 0),
     ScoreKind("along_sd", "mm", "lower", "log", 1),
     ScoreKind("across_sd", "mm", "lower", "log", 1),
     ScoreKind("offset_x", "mm", "neither", "identity", 1),
@@ -84,6 +88,16 @@ def is_fact(measure: str) -> bool:
     (True, False)
     """
     return kind_of(measure).better == "neither"
+
+
+def trial_scores(circle: bool) -> tuple[str, ...]:
+    """The scores of one trial that a table may judge, on a circle or on a wandering path.
+
+    >>> trial_scores(True)
+    ('scatter', 'lag', 'error_rms', 'time_on_target', 'along_sd', 'across_sd')
+    """
+    elsewhere = {*OF_SEVERAL_BLOCKS, *(ONLY_WANDERING if circle else ONLY_CIRCLES)}
+    return tuple(name for name in KINDS if not is_fact(name) and name not in elsewhere)
 
 
 def looks(window_s: float, score: str = "time_on_target") -> float:

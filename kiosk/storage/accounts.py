@@ -6,7 +6,6 @@ server). There is no default account and no default passphrase: the first accoun
 
 from collections.abc import Sequence
 from dataclasses import dataclass
-from typing import Final, Literal
 from uuid import UUID
 
 import sqlalchemy as sa
@@ -15,9 +14,7 @@ from kiosk.base.errors import Refused
 from kiosk.storage import tables
 from kiosk.storage.column_types import Query, Row
 from kiosk.storage.rows import Ledger, latest
-
-Role = Literal["administer", "interpret", "site_lead"]
-ROLES: Final[tuple[Role, ...]] = ("administer", "interpret", "site_lead")
+from kiosk.visits.staff import ROLES, Role
 
 
 @dataclass(frozen=True)

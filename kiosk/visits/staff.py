@@ -1,4 +1,4 @@
-"""Who is at work: an account of staff and its roles. What a role may do is told in kiosk.visits.desk_roles.
+"""Who is at work: an account of staff and its roles. What a role may do stands in kiosk.staff.rights.
 
 administer: gives visits. interpret: reads results, signs and amends. site_lead: staff, tables, tablet,
 backups, log and what is sent out.
