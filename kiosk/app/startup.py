@@ -135,7 +135,7 @@ def _capture_source(wanted: Wanted, window: Any, size: tuple[int, int],
                     now_ns: Callable[[], int]) -> Callable[[], Capture]:
     """The kernel's own reports where a device was named, else the toolkit's touches."""
     if not wanted.touch:
-        from kiosk.screens.touch_stream import TouchStream
+        from kiosk.screens.input import TouchStream
 
         stream = TouchStream(window, now_ns)
         return lambda: stream

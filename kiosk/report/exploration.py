@@ -42,7 +42,7 @@ from kiosk.wording.exploration_words import ExplorationWords
 
 PAPER: Final = PAPERS["A4"]
 AXIS_MM: Final = 10.0  # room for the numbers left of a plot
-PATH_SPAN_MM: Final = 60.0  # glass on either side of the field's centre that a path shows
+PATH_SPAN_MM: Final = 60.0  # of the field on either side of the field's centre that a path shows
 FASTEST_SHOWN: Final = 99.5  # percentile of the hand's speed at which the axis ends
 Explored = tuple[Traces, ExplorationWords]
 MOST_POINTS: Final = 1200
@@ -264,7 +264,7 @@ def explore(surface: Surface, traces: Traces, words: ExplorationWords, language:
 
 
 def _paths(surface: Surface, traces: Traces, words: ExplorationWords, top_mm: float) -> None:
-    """Each turn, or each five seconds, by itself; a finger off the glass breaks the hand's line."""
+    """Each turn, or each five seconds, by itself; a finger off the screen breaks the hand's line."""
     size, pitch = 43.0, 45.6
     axis = Axis(-PATH_SPAN_MM, PATH_SPAN_MM, ())
     hand = np.where(traces.contact, traces.hand, np.nan)
@@ -299,7 +299,7 @@ def _over_time(surface: Surface, traces: Traces, words: ExplorationWords, langua
 
 
 def _shade(plot: Plot, traces: Traces) -> None:
-    """Every stretch off the disc, or off the glass."""
+    """Every stretch off the disc, or the finger off the screen."""
     off = ~traces.on_target
     ends = np.flatnonzero(begins(off[::-1]))[::-1]
     for begin, end in zip(np.flatnonzero(begins(off)).tolist(), (off.size - 1 - ends).tolist(), strict=True):

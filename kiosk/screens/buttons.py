@@ -3,15 +3,16 @@
 Seconds of the scene's clock. A button that is not available shows an outline, quiet words and open arcs.
 """
 
-from typing import Any, Final, Literal
+from typing import Final, Literal
 
 import numpy as np
-from kivy.graphics import InstructionGroup
+from kivy.graphics import Canvas, Color, InstructionGroup
+from kivy.input import MotionEvent
 
 from kiosk.figures.marks import Box
 from kiosk.screens import alpha
+from kiosk.screens.painter import texture_of
 from kiosk.screens.parts import Part, Scene
-from kiosk.screens.pen import texture_of
 from kiosk.screens.theme import (
     MAIN_WORDS,
     PERSON_RADIUS_MM,
@@ -41,7 +42,7 @@ class Button(Part):
     def __init__(self, scene: Scene, name: str, action: Action, box: Box, hold_s: float = 0.0) -> None:
         super().__init__(scene, name, box)
         self.action, self.hold_s, self.available = action, hold_s, True
-        self._touch: Any = None
+        self._touch: MotionEvent | None = None
         self._since_s: float | None = None
 
     @property
@@ -49,23 +50,23 @@ class Button(Part):
         """Whether a finger is on it and it has yet to act; one that stays for ever does not count."""
         return self._since_s is not None and self.scene.now_s() - self._since_s < LONGEST_PRESS_S
 
-    def on_touch_down(self, touch: Any) -> bool:
+    def on_touch_down(self, touch: MotionEvent) -> bool:
         """The first finger inside takes the button; one whose lift never came gives it up to the next."""
         if not self.available or self.pressed or not self.collide_point(*touch.pos):
             return False
-        self.let_go()
+        self.on_leave()
         touch.grab(self)
         self._touch, self._since_s = touch, self.scene.now_s()
         self.show_pressed(True)
         return True
 
-    def on_touch_move(self, touch: Any) -> bool:
+    def on_touch_move(self, touch: MotionEvent) -> bool:
         """A held button lets go when the finger leaves it."""
         if touch.grab_current is self and self.hold_s and not self.collide_point(*touch.pos):
             self._release(touch)
         return touch.grab_current is self
 
-    def on_touch_up(self, touch: Any) -> bool:
+    def on_touch_up(self, touch: MotionEvent) -> bool:
         """Lift: acts when inside and not one to be held."""
         if touch.grab_current is not self or touch is not self._touch:
             return False
@@ -81,7 +82,7 @@ class Button(Part):
             self._since_s = None
             self.scene.report(self.action)
 
-    def let_go(self) -> None:
+    def on_leave(self) -> None:
         """The screen is left: a finger still down no longer counts."""
         if self._touch is not None:
             self._release(self._touch)
@@ -89,7 +90,7 @@ class Button(Part):
     def show_pressed(self, pressed: bool) -> None:
         """Swap the colours."""
 
-    def _release(self, touch: Any) -> None:
+    def _release(self, touch: MotionEvent) -> None:
         touch.ungrab(self)
         self._touch = self._since_s = None
         self.show_pressed(False)
@@ -100,18 +101,18 @@ class Stop(Button):
 
     def __init__(self, scene: Scene, word: str, box: Box) -> None:
         super().__init__(scene, "stop", CourseAction.STOP, box, STOP_HOLD_S)
-        pen, half = scene.pen, (box.width / 2, box.height / 2)
+        painter, half = scene.painter, (box.width / 2, box.height / 2)
         square = alpha.moved(alpha.rounded(3.5, 3.5, 0.8), 0.0, 0.14 * box.height)
-        cover = alpha.picture(pen.glass.calibration, *half, square)
-        marks, words = pen.stamped(cover, word, READ_STRONG, -0.24 * box.height - 2.0)
+        cover = alpha.picture(painter.panel.calibration, *half, square)
+        marks, words = painter.stamped(cover, word, READ_STRONG, -0.24 * box.height - 2.0)
         self.words.append(Box(box.x + words.left, box.y + words.bottom, words.width, words.height))
         outer = alpha.rounded(*half, PERSON_RADIUS_MM)
         inner = alpha.grown(outer, -STOP_OUTLINE_MM)
-        edge = alpha.picture(pen.glass.calibration, *half, alpha.without(outer, inner))
-        fill = alpha.picture(pen.glass.calibration, *half, outer)
+        edge = alpha.picture(painter.panel.calibration, *half, alpha.without(outer, inner))
+        fill = alpha.picture(painter.panel.calibration, *half, outer)
         self._textures = (texture_of(np.maximum(edge, marks)), texture_of(fill * (1.0 - marks)))
-        pen.colour(self.canvas, "text")
-        self._rectangle = pen.about(box.x, box.y, self._textures[0])
+        painter.colour(self.canvas, "text")
+        self._rectangle = painter.about(box.x, box.y, self._textures[0])
         self.canvas.add(self._rectangle)
 
     def show_pressed(self, pressed: bool) -> None:
@@ -136,7 +137,7 @@ class MainButton(Button):
     @staticmethod
     def width_mm(scene: Scene, words: str) -> float:
         """The width these words need."""
-        needed = _WORDS_FROM_MM + scene.pen.letters.width_mm(words, MAIN_WORDS) + _WORDS_TO_MM
+        needed = _WORDS_FROM_MM + scene.painter.letters.width_mm(words, MAIN_WORDS) + _WORDS_TO_MM
         return max(needed, MAIN_WIDTH_MM[0])
 
     def make_available(self) -> None:
@@ -162,21 +163,21 @@ class MainButton(Button):
         for ink in self._idle_inks:
             ink.a = 1.0 - level
 
-    def _draw_ready(self, words: str) -> tuple[Any, Any, tuple[Any, ...]]:
-        pen, box = self.scene.pen, self.box
-        fill = pen.rounded(self._ready, box, PERSON_RADIUS_MM, "text")
+    def _draw_ready(self, words: str) -> tuple[Color, Color, tuple[Color, ...]]:
+        painter, box = self.scene.painter, self.box
+        fill = painter.rounded(self._ready, box, PERSON_RADIUS_MM, "text")
         x, words_x = self._columns()
         rim_disc_pip = ((7.5, "ground"), (6.5, "target"), (1.1, "pip"))
-        discs = tuple(pen.disc(self._ready, x, box.y, radius, role) for radius, role in rim_disc_pip)
+        discs = tuple(painter.disc(self._ready, x, box.y, radius, role) for radius, role in rim_disc_pip)
         said = self.say(words, MAIN_WORDS, words_x, box.y - 3.0, "button_words", canvas=self._ready)
         return fill, said, discs
 
-    def _draw_idle(self, words: str) -> tuple[Any, ...]:
-        pen, box = self.scene.pen, self.box
+    def _draw_idle(self, words: str) -> tuple[Color, ...]:
+        painter, box = self.scene.painter, self.box
         x, words_x = self._columns()
         scale = 7.5 / 17.0
-        return (pen.outline(self._idle, box, PERSON_RADIUS_MM, SECOND_OUTLINE_MM, "line"),
-                pen.shape(self._idle, x, box.y, (7.5, 7.5), "small arcs",
+        return (painter.outline(self._idle, box, PERSON_RADIUS_MM, SECOND_OUTLINE_MM, "line"),
+                painter.shape(self._idle, x, box.y, (7.5, 7.5), "small arcs",
                           alpha.scaled(alpha.arcs(15.0, 17.0, 40.0), scale), "target"),
                 self.say(words, MAIN_WORDS, words_x, box.y - 3.0, "quiet", canvas=self._idle))
 
@@ -195,15 +196,15 @@ class SecondButton(Button):
 
     def __init__(self, scene: Scene, action: Action, words: str, box: Box, mark: Mark = "") -> None:
         super().__init__(scene, f"second button {action}", action, box)
-        pen = scene.pen
+        painter = scene.painter
         self._fill = InstructionGroup()
-        pen.rounded(self._fill, box, PERSON_RADIUS_MM, "text")
-        pen.outline(self.canvas, box, PERSON_RADIUS_MM, SECOND_OUTLINE_MM, "line")
+        painter.rounded(self._fill, box, PERSON_RADIUS_MM, "text")
+        painter.outline(self.canvas, box, PERSON_RADIUS_MM, SECOND_OUTLINE_MM, "line")
         inks = []
         words_x = box.x
         if mark:
             mark_x = box.x + scene.leading * (box.width / 2 - 13.0)
-            inks.append(pen.shape(self.canvas, mark_x, box.y, (6.0, 6.0), "again", again(), "text"))
+            inks.append(painter.shape(self.canvas, mark_x, box.y, (6.0, 6.0), "again", again(), "text"))
             words_x -= scene.leading * 7.0
         inks.append(self.say(words, SECOND_WORDS, words_x, box.y - 2.5, "text"))
         self._inks = tuple(inks)
@@ -211,7 +212,7 @@ class SecondButton(Button):
     @staticmethod
     def width_mm(scene: Scene, words: str, mark: Mark = "") -> float:
         """The width these words need."""
-        return scene.pen.letters.width_mm(words, SECOND_WORDS) + (34.0 if mark else 16.0)
+        return scene.painter.letters.width_mm(words, SECOND_WORDS) + (34.0 if mark else 16.0)
 
     def show_pressed(self, pressed: bool) -> None:
         """Swap fill and words."""
@@ -227,7 +228,7 @@ def again() -> alpha.Distance:
     return alpha.union(alpha.without(alpha.ring(3.2, 4.4), gap), head)
 
 
-def show(canvas: Any, group: Any, shown: bool) -> None:
+def show(canvas: Canvas, group: InstructionGroup, shown: bool) -> None:
     """Have a group of instructions in a canvas or not."""
     if shown and canvas.indexof(group) < 0:
         canvas.add(group)
@@ -235,7 +236,7 @@ def show(canvas: Any, group: Any, shown: bool) -> None:
         canvas.remove(group)
 
 
-def tint(part: Part, ink: Any, role: str) -> None:
+def tint(part: Part, ink: Color, role: str) -> None:
     """Give an ink the colour of a role, its opacity kept."""
-    ink.rgb = rgb(part.scene.pen.role(role))
+    ink.rgb = rgb(part.scene.painter.role(role))
 

@@ -2,7 +2,8 @@
 
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
-from typing import Any
+
+from kivy.graphics import Canvas
 
 from kiosk.figures.change_chart import SCREEN, change_chart
 from kiosk.figures.marks import (
@@ -19,9 +20,8 @@ from kiosk.figures.marks import (
     Words,
 )
 from kiosk.screens import alpha
-from kiosk.screens.curves import stroke
+from kiosk.screens.painter import Painter, stroke
 from kiosk.screens.parts import Part, Scene
-from kiosk.screens.pen import Pen
 from kiosk.screens.text import Lettering
 from kiosk.screens.theme import READ, READ_STRONG
 from kiosk.wording.page_parts import ChangeChart
@@ -47,7 +47,7 @@ class VisitsChart(Part):
 
     def __init__(self, scene: Scene, chart: ChangeChart, box: Box) -> None:
         super().__init__(scene, "visits chart", box)
-        draw(self, change_chart(chart, box, SCREEN, ReadingLettering(scene.pen.letters)))
+        draw(self, change_chart(chart, box, SCREEN, ReadingLettering(scene.painter.letters)))
 
 
 def draw(part: Part, marks: Iterable[Mark]) -> None:
@@ -57,28 +57,29 @@ def draw(part: Part, marks: Iterable[Mark]) -> None:
             style = READ_STRONG if mark.strong else READ
             part.say(mark.text, style, mark.x, mark.baseline, mark.role, mark.align)
         else:
-            _draw(part.scene.pen, part.canvas, mark)
+            _draw(part.scene.painter, part.canvas, mark)
 
 
-def _draw(pen: Pen, canvas: Any, mark: Area | Hatch | Line | Curve | Disc | Ring | Triangle) -> None:
+def _draw(painter: Painter, canvas: Canvas,
+          mark: Area | Hatch | Line | Curve | Disc | Ring | Triangle) -> None:
     match mark:
         case Area(box, role):
-            pen.box(canvas, box, role)
+            painter.box(canvas, box, role)
         case Hatch(box, width_mm, pitch_mm, role):
-            pen.hatch(canvas, box, role, width_mm, pitch_mm)
+            painter.hatch(canvas, box, role, width_mm, pitch_mm)
         case Line(_, _, _, role):
             for dash in _dashes(mark):
-                pen.box(canvas, dash, role)
+                painter.box(canvas, dash, role)
         case Curve(points, box, width_mm, role):
-            stroke(pen, canvas, box, points, width_mm, role)
+            stroke(painter, canvas, box, points, width_mm, role)
         case Disc((x, y), radius_mm, role):
-            pen.disc(canvas, x, y, radius_mm, role)
+            painter.disc(canvas, x, y, radius_mm, role)
         case Ring((x, y), radius_mm, width_mm, role):
-            pen.ring(canvas, x, y, radius_mm - width_mm / 2, radius_mm + width_mm / 2, role)
+            painter.ring(canvas, x, y, radius_mm - width_mm / 2, radius_mm + width_mm / 2, role)
         case Triangle((x, y), corners, role):
             half = max(max(abs(across), abs(up)) for across, up in corners) + 0.2
             shape = alpha.triangle(*_counter_clockwise(corners))
-            pen.shape(canvas, x, y, (half, half), ("triangle", corners), shape, role)
+            painter.shape(canvas, x, y, (half, half), ("triangle", corners), shape, role)
 
 
 def _dashes(line: Line) -> list[Box]:

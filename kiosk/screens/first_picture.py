@@ -5,12 +5,15 @@ what opens a window is imported here. Decision screens-10.
 """
 
 from contextlib import suppress
-from typing import Any, Final
+from typing import TYPE_CHECKING, Final
 
 from PIL import Image, ImageDraw
 
 from kiosk.base.errors import Refused
 from kiosk.screens.window import MOUSE, open_window
+
+if TYPE_CHECKING:
+    from kivy.graphics.texture import Texture
 
 GROUND: Final = (22, 35, 42)  # the dark theme's ground and target, held equal to it by a test
 MARK: Final = (242, 181, 68)
@@ -44,16 +47,16 @@ def show_at_once() -> None:
         show_first_picture(1280, 800)
 
 
-def _mark() -> Any:
+def _mark() -> "Texture":
     """The disc with its pip."""
     from kivy.graphics.texture import Texture
 
     size = ACROSS * FINER
     picture = Image.new("RGB", (size, size), GROUND)
-    pen = ImageDraw.Draw(picture)
-    pen.ellipse((0, 0, size - 1, size - 1), MARK)
+    painter = ImageDraw.Draw(picture)
+    painter.ellipse((0, 0, size - 1, size - 1), MARK)
     inner = (ACROSS - PIP_ACROSS) * FINER // 2
-    pen.ellipse((inner, inner, size - 1 - inner, size - 1 - inner), PIP)
+    painter.ellipse((inner, inner, size - 1 - inner, size - 1 - inner), PIP)
     smooth = picture.resize((ACROSS, ACROSS), Image.Resampling.BOX)
     texture = Texture.create(size=(ACROSS, ACROSS), colorfmt="rgb")
     texture.blit_buffer(smooth.tobytes(), colorfmt="rgb", bufferfmt="ubyte")

@@ -3,13 +3,14 @@
 Drawn for a right hand with the fingertip's pad at the origin; a left hand is its mirror image.
 """
 
-from typing import Any, Final
+from typing import Final
 
 import numpy as np
-from kivy.graphics import Color, Rectangle
+from kivy.graphics import Canvas, Color, Rectangle
+from kivy.graphics.texture import Texture
 
 from kiosk.screens import alpha
-from kiosk.screens.pen import Pen, texture_of_pixels
+from kiosk.screens.painter import Painter, texture_of_pixels
 from kiosk.screens.theme import rgb
 
 EDGE_MM: Final = 0.9
@@ -45,22 +46,23 @@ def creases() -> alpha.Distance:
     return alpha.union(edge, *(alpha.capsule(start, end, EDGE_MM / 2) for start, end in _CREASES))
 
 
-def hand_picture(pen: Pen, side: str, scale: float = 1.0, paper: str = "field",
-                 half_mm: tuple[float, float] = HALF_MM, middle_mm: tuple[float, float] = MIDDLE_MM) -> Any:
+def hand_picture(painter: Painter, side: str, scale: float = 1.0, paper: str = "field",
+                 half_mm: tuple[float, float] = HALF_MM,
+                 middle_mm: tuple[float, float] = MIDDLE_MM) -> Texture:
     """RGBA texture of the hand about a place on it: in the text's colour, edged with the paper's."""
     shapes = [alpha.grown(outline(), EDGE_MM), outline(), creases()]
     shapes = [alpha.scaled(alpha.moved(shape, -middle_mm[0], -middle_mm[1]), scale) for shape in shapes]
     if side == "left":
         shapes = [alpha.mirrored(shape) for shape in shapes]
-    covers = [alpha.picture(pen.glass.calibration, *half_mm, shape) for shape in shapes]
-    colour = np.broadcast_to(rgb(pen.role(paper)), (*covers[0].shape, 3))
+    covers = [alpha.picture(painter.panel.calibration, *half_mm, shape) for shape in shapes]
+    colour = np.broadcast_to(rgb(painter.role(paper)), (*covers[0].shape, 3))
     for layer, role in ((covers[1], "text"), (covers[2], paper)):
         cover = layer[..., np.newaxis]
-        colour = colour * (1 - cover) + np.array(rgb(pen.role(role))) * cover
+        colour = colour * (1 - cover) + np.array(rgb(painter.role(role))) * cover
     return texture_of_pixels(np.rint(np.dstack([colour, covers[0]]) * 255).astype(np.uint8))
 
 
-def add_hand(canvas: Any, texture: Any) -> None:
+def add_hand(canvas: Canvas, texture: Texture) -> None:
     """The hand, its picture's middle at (0, 0) of the matrix in force."""
     canvas.add(Color(1, 1, 1, 1))
     canvas.add(Rectangle(pos=(-texture.width / 2, -texture.height / 2), size=texture.size, texture=texture))

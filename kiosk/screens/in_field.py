@@ -16,8 +16,8 @@ from kiosk.pursuit.trial import TrialPlan
 from kiosk.screens import alpha
 from kiosk.screens.buttons import show
 from kiosk.screens.hand import MIDDLE_MM, add_hand, chevron, hand_picture
-from kiosk.screens.parts import FIELD, Beads, Field, Part, Path, Scene
-from kiosk.screens.screen import Screen, beads_now, stop_box
+from kiosk.screens.parts import FIELD, Field, Part, Path, ProgressDots, Scene
+from kiosk.screens.screen import Screen, dots_now, stop_box
 from kiosk.screens.target import Target
 from kiosk.screens.theme import FIELD_RADIUS_MM, TELL_IN_FIELD
 from kiosk.visits.actions import CourseAction
@@ -29,7 +29,7 @@ IN_WANDER_MM: Final = 120.0
 FROM_DISC_MM: Final = 24.0
 MOST_LINES: Final = 4
 BELOW_CENTRE_MM: Final = 9.0
-BEADS_BELOW_STOP_TOP_MM: Final = 46.8
+DOTS_BELOW_STOP_TOP_MM: Final = 46.8
 COME_S: Final = 1.0       # the hand comes to the disc
 REST_S: Final = 0.8       # and rests on it
 GO_S: Final = 9.0         # run-in and most of a turn
@@ -64,7 +64,7 @@ class WaitingWords(Part):
 
 
 def _first_that_fits(scene: Scene, texts: Sequence[str], width: float) -> tuple[str, ...]:
-    letters = scene.pen.letters
+    letters = scene.painter.letters
     for text in texts:
         lines = letters.lines(text, TELL_IN_FIELD, width)
         if len(lines) <= MOST_LINES and letters.widest_mm(lines, TELL_IN_FIELD) <= width:
@@ -82,7 +82,7 @@ def _clear_of(x: float, y: float, width: float, height: float) -> tuple[float, f
 
 
 class InField(Screen):
-    """Field, path, target; Stop and beads in the rail away from the hand. The hand's rail stays empty."""
+    """Field, path, target; Stop and dots in the rail away from the hand. The hand's rail stays empty."""
 
     def __init__(self, scene: Scene, step: Step) -> None:
         super().__init__(scene, step, stop=True)
@@ -93,9 +93,9 @@ class InField(Screen):
         if isinstance(self.plan.path, Circle):
             self.put(Path(scene, self.plan.path.radius_mm))
         self.target = self.put(Target(scene))
-        beads = beads_now(step)
+        dots = dots_now(step)
         stop = stop_box(scene, step)
-        self.put(Beads(scene, beads, stop.x, stop.top - BEADS_BELOW_STOP_TOP_MM, upright=True))
+        self.put(ProgressDots(scene, dots, stop.x, stop.top - DOTS_BELOW_STOP_TOP_MM, upright=True))
 
     def waiting(self) -> Picture:
         """The disc at rest, nobody on it."""
@@ -104,7 +104,7 @@ class InField(Screen):
 
 
 class Trial(InField):
-    """A trial on the glass."""
+    """A running trial."""
 
     def __init__(self, scene: Scene, step: Step) -> None:
         super().__init__(scene, step)
@@ -157,22 +157,22 @@ class MovingHand(Part):
 
     def __init__(self, scene: Scene, side: str) -> None:
         super().__init__(scene, "hand", FIELD)
-        left, bottom, right, top = scene.pen.edges_px(FIELD)
+        left, bottom, right, top = scene.painter.edges_px(FIELD)
         self._move = Translate(0.0, 0.0)
         sign = 1.0 if side == "right" else -1.0
         self._middle, self._from = (sign * MIDDLE_MM[0], MIDDLE_MM[1]), (sign * 25.0, -45.0)
         self.canvas.add(ScissorPush(x=left, y=bottom, width=right - left, height=top - bottom))
         self.canvas.add(PushMatrix())
         self.canvas.add(self._move)
-        add_hand(self.canvas, hand_picture(scene.pen, side))
+        add_hand(self.canvas, hand_picture(scene.painter, side))
         self.canvas.add(PopMatrix())
         self.canvas.add(ScissorPop())
-        scene.pen.round_off(self.canvas, FIELD, FIELD_RADIUS_MM, "ground")
+        scene.painter.round_off(self.canvas, FIELD, FIELD_RADIUS_MM, "ground")
 
     def show(self, x_mm: float, y_mm: float, away: float) -> None:
         """The fingertip at a place, or on its way to it (away 1 to 0)."""
         (x, y), (from_x, from_y) = self._middle, self._from
-        self._move.xy = self.scene.glass.px(x_mm + x + away * from_x, y_mm + y + away * from_y)
+        self._move.xy = self.scene.panel.px(x_mm + x + away * from_x, y_mm + y + away * from_y)
 
 
 class Chevrons(Part):
@@ -183,7 +183,7 @@ class Chevrons(Part):
         path = plan.path
         if not isinstance(path, Circle):
             raise ValueError(f"chevrons need a circle, got {path!r}")
-        middle = scene.glass.px(0.0, 0.0)
+        middle = scene.panel.px(0.0, 0.0)
         self._turn = Rotate(angle=0.0, origin=middle)
         self.canvas.add(PushMatrix())
         self.canvas.add(self._turn)
@@ -196,12 +196,12 @@ class Chevrons(Part):
         self._turn.angle = degrees(atan2(y_mm, x_mm))
 
     def _draw(self, path: Circle, turn: float) -> None:
-        pen, angle = self.scene.pen, path.direction * turn
+        painter, angle = self.scene.painter, path.direction * turn
         self.canvas.add(PushMatrix())
-        self.canvas.add(Rotate(angle=degrees(angle), origin=self.scene.glass.px(0.0, 0.0)))
+        self.canvas.add(Rotate(angle=degrees(angle), origin=self.scene.panel.px(0.0, 0.0)))
         clear = alpha.disc(_CLEAR_MM)
         for role, half, key, shape in (
                 ("field", _CLEAR_MM, "chevron clear", clear),
                 ("quiet", 4.2, f"chevron {path.direction}", chevron(path.direction * pi / 2))):
-            pen.shape(self.canvas, path.radius_mm, 0.0, (half, half), key, shape, role)
+            painter.shape(self.canvas, path.radius_mm, 0.0, (half, half), key, shape, role)
         self.canvas.add(PopMatrix())

@@ -1,4 +1,4 @@
-"""What a screen is made of: its surroundings (pen, language, clock, where actions go) and its still parts.
+"""What a screen is made of: its scene (painter, language, clock, where actions go) and its still parts.
 
 Millimetres about the window's centre, y up. A part is a Kivy widget that knows the box it keeps; still parts
 draw once and answer no touch.
@@ -7,15 +7,15 @@ draw once and answer no touch.
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from itertools import pairwise
-from typing import Any, Final
+from typing import Final
 
+from kivy.graphics import Canvas, Color
 from kivy.uix.widget import Widget
 
-from kiosk.figures.marks import Box, around
+from kiosk.figures.marks import Align, Box, around
 from kiosk.i18n.language import Language
 from kiosk.screens import alpha
-from kiosk.screens.layout import Glass
-from kiosk.screens.pen import Pen
+from kiosk.screens.painter import Painter, TouchPanel
 from kiosk.screens.theme import (
     ACT,
     FIELD_RADIUS_MM,
@@ -32,8 +32,8 @@ from kiosk.visits.agenda import Bead
 
 FIELD: Final = around(0.0, 0.0, 150.0, 125.0)
 HATCHED_MM: Final = 2.4
-BEAD_MM: Final = 4.0
-BEAD_GAP_MM: Final = 2.6
+DOT_MM: Final = 4.0
+DOT_GAP_MM: Final = 2.6
 BLOCK_GAP_MM: Final = 5.6
 HEADLINE_MM: Final = 168.0
 SENTENCE_MM: Final = 152.0
@@ -41,13 +41,13 @@ SENTENCE_MM: Final = 152.0
 
 @dataclass(frozen=True, eq=False)
 class Scene:
-    """What every part needs: the pen, the language, the clock in seconds, and where an action is reported.
+    """What every part needs: painter, language, the clock in seconds, and where an action is reported.
 
     offered: the languages a person may choose from, none where there is no choice. spoken: someone has spoken
     this screen, and it can be heard again.
     """
 
-    pen: Pen
+    painter: Painter
     language: Language
     now_s: Callable[[], float]
     report: Callable[[Action], None]
@@ -55,20 +55,24 @@ class Scene:
     spoken: bool = False
 
     @property
-    def glass(self) -> Glass:
-        """The window on the glass."""
-        return self.pen.glass
+    def panel(self) -> TouchPanel:
+        """The window on the touch panel."""
+        return self.painter.panel
 
     @property
     def leading(self) -> int:
         """-1 where lines begin at the left, +1 where they begin at the right."""
-        return 1 if self.pen.letters.rtl else -1
+        return 1 if self.painter.letters.rtl else -1
+
+    def line_start(self, left: float, right: float) -> tuple[float, Align]:
+        """Where lines between two edges begin, and how they are aligned there."""
+        return (left, "left") if self.leading < 0 else (right, "right")
 
 
 class Plain(Widget):
     """A widget of our own drawing: the toolkit's style sheet, which goes by class name, is left out."""
 
-    def apply_class_lang_rules(self, *_args: Any, **_values: Any) -> None:
+    def apply_class_lang_rules(self, *_args: object, **_values: object) -> None:
         """None."""
 
 
@@ -76,22 +80,22 @@ class Part(Plain):
     """A part of a screen: its name, the box it keeps clear, and the boxes of its words."""
 
     def __init__(self, scene: Scene, name: str, box: Box) -> None:
-        left, bottom, right, top = scene.pen.edges_px(box)
+        left, bottom, right, top = scene.painter.edges_px(box)
         super().__init__(size_hint=(None, None), pos=(left, bottom), size=(right - left, top - bottom))
         self.scene, self.name, self.box = scene, name, box
         self.words: list[Box] = []
 
-    def say(self, text: str, style: TypeStyle, x: float, baseline: float, role: str, align: Any = "centre",
-            canvas: Any = None) -> Any:
+    def say(self, text: str, style: TypeStyle, x: float, baseline: float, role: str, align: Align = "centre",
+            canvas: Canvas | None = None) -> Color:
         """One line of words; its colour."""
-        ink, box = self.scene.pen.words(canvas or self.canvas, text, style, x, baseline, role, align)
+        ink, box = self.scene.painter.words(canvas or self.canvas, text, style, x, baseline, role, align)
         self.words.append(box)
         return ink
 
     def tick(self, now_s: float) -> None:
         """Time passed; still parts have nothing to do."""
 
-    def let_go(self) -> None:
+    def on_leave(self) -> None:
         """The screen is left."""
 
 
@@ -100,7 +104,7 @@ class Field(Part):
 
     def __init__(self, scene: Scene) -> None:
         super().__init__(scene, "field", FIELD)
-        scene.pen.cleared(self.canvas, FIELD, FIELD_RADIUS_MM, "field", "ground")
+        scene.painter.cleared(self.canvas, FIELD, FIELD_RADIUS_MM, "field", "ground")
 
 
 class Hatched(Part):
@@ -108,7 +112,7 @@ class Hatched(Part):
 
     def __init__(self, scene: Scene, box: Box) -> None:
         super().__init__(scene, "caution edge", box)
-        scene.pen.hatch(self.canvas, box, "text")
+        scene.painter.hatch(self.canvas, box, "text")
 
 
 class Path(Part):
@@ -117,46 +121,46 @@ class Path(Part):
     def __init__(self, scene: Scene, radius_mm: float) -> None:
         across = 2 * radius_mm + PATH_MM
         super().__init__(scene, "path", around(0.0, 0.0, across, across))
-        scene.pen.circle_line(self.canvas, radius_mm, PATH_MM, "line")
+        scene.painter.circle_line(self.canvas, radius_mm, PATH_MM, "line")
 
 
-class Beads(Part):
-    """One bead a planned trial: done, now, to come. On a line (mirrored right to left) or upright."""
+class ProgressDots(Part):
+    """One dot a planned trial: done, now, to come. On a line (mirrored right to left) or upright."""
 
-    def __init__(self, scene: Scene, beads: Sequence[Bead], x: float, y: float, *, upright: bool) -> None:
+    def __init__(self, scene: Scene, dots: Sequence[Bead], x: float, y: float, *, upright: bool) -> None:
         """Upright: from (x, y) downwards; else centred about (x, y)."""
-        places = _along(beads)
-        length = places[-1] + BEAD_MM if places else BEAD_MM
-        size = (BEAD_MM + 1.8, length + 1.8) if upright else (length + 1.8, BEAD_MM + 1.8)
-        super().__init__(scene, "beads", around(x, y - length / 2 if upright else y, *size))
-        away = [place + BEAD_MM / 2 - length / 2 for place in places]
-        spots = [(bead.state, (0.0, -one) if upright else (-scene.leading * one, 0.0))
-                 for bead, one in zip(beads, away, strict=True)]
-        scene.pen.picture(self.canvas, self.box, _bead_layers(spots))
+        places = _along(dots)
+        length = places[-1] + DOT_MM if places else DOT_MM
+        size = (DOT_MM + 1.8, length + 1.8) if upright else (length + 1.8, DOT_MM + 1.8)
+        super().__init__(scene, "progress_dots", around(x, y - length / 2 if upright else y, *size))
+        away = [place + DOT_MM / 2 - length / 2 for place in places]
+        spots = [(dot.state, (0.0, -one) if upright else (-scene.leading * one, 0.0))
+                 for dot, one in zip(dots, away, strict=True)]
+        scene.painter.picture(self.canvas, self.box, _dot_layers(spots))
 
 
-def _bead_layers(spots: Sequence[tuple[str, tuple[float, float]]]) -> dict[str, alpha.Distance]:
+def _dot_layers(spots: Sequence[tuple[str, tuple[float, float]]]) -> dict[str, alpha.Distance]:
     """The shapes of each colour, mm from the middle of the row."""
     shapes: dict[str, list[alpha.Distance]] = {}
     for state, (x, y) in spots:
-        for role, shape in _BEADS.get(state, _BEADS["done"]):
+        for role, shape in _DOTS.get(state, _DOTS["done"]):
             shapes.setdefault(role, []).append(alpha.moved(shape, x, y))
     return {role: alpha.union(*group) for role, group in shapes.items()}
 
 
-_BEADS: Final = {
+_DOTS: Final = {
     "now": (("text", alpha.ring(1.9, 2.9)), ("text", alpha.disc(1.0))),
-    "todo": (("line", alpha.ring(BEAD_MM / 2 - 0.6, BEAD_MM / 2)),),
-    "done": (("quiet", alpha.disc(BEAD_MM / 2)),),
+    "todo": (("line", alpha.ring(DOT_MM / 2 - 0.6, DOT_MM / 2)),),
+    "done": (("quiet", alpha.disc(DOT_MM / 2)),),
 }
 
 
-def _along(beads: Sequence[Bead]) -> list[float]:
-    """Where each bead begins, mm from the first."""
-    places = [0.0] if beads else []
-    for before, bead in pairwise(beads):
-        same = (before.block, before.hand) == (bead.block, bead.hand)
-        places.append(places[-1] + BEAD_MM + (BEAD_GAP_MM if same else BLOCK_GAP_MM))
+def _along(dots: Sequence[Bead]) -> list[float]:
+    """Where each dot begins, mm from the first."""
+    places = [0.0] if dots else []
+    for before, dot in pairwise(dots):
+        same = (before.block, before.hand) == (dot.block, dot.hand)
+        places.append(places[-1] + DOT_MM + (DOT_GAP_MM if same else BLOCK_GAP_MM))
     return places
 
 
@@ -172,7 +176,7 @@ class Fitted:
 
 def fit(scene: Scene, headline: str, sentence: str, zone: Box) -> Fitted:
     """The message with the largest headline that fits the zone; the smallest where none does."""
-    letters = scene.pen.letters
+    letters = scene.painter.letters
     lines = letters.lines(sentence, TELL, min(SENTENCE_MM, zone.width))
     for style in SPEAK:
         head = letters.lines(headline, style, min(HEADLINE_MM, zone.width))
@@ -219,18 +223,19 @@ class Header(Part):
     """Identity mark, title, who and when, and the rule below: on every staff screen."""
 
     def __init__(self, scene: Scene, title: str, who_and_when: str) -> None:
-        glass, pen, lead = scene.glass, scene.pen, scene.leading
-        edge, top = glass.box.width / 2 - glass.margin, glass.box.top
+        panel, painter, lead = scene.panel, scene.painter, scene.leading
+        edge, top = panel.box.width / 2 - panel.margin, panel.box.top
         super().__init__(scene, "header", Box(-edge, top - 21.0, 2 * edge, 21.0 - 6.0))
         mark_x, y = lead * (edge - 4.2), top - 13.0
-        pen.ring(self.canvas, mark_x, y, 3.2, 4.2, "text")
-        pen.disc(self.canvas, mark_x, y, 2.2, "target")
-        start, end = ("right", "left") if lead > 0 else ("left", "right")
-        room = 2 * edge - 4.2 - 8.0 - pen.letters.width_mm(who_and_when, READ) - 4.0
-        if pen.letters.width_mm(title, ACT) <= room:
+        painter.ring(self.canvas, mark_x, y, 3.2, 4.2, "text")
+        painter.disc(self.canvas, mark_x, y, 2.2, "target")
+        _, start = scene.line_start(-edge, edge)
+        end: Align = "left" if start == "right" else "right"
+        room = 2 * edge - 4.2 - 8.0 - painter.letters.width_mm(who_and_when, READ) - 4.0
+        if painter.letters.width_mm(title, ACT) <= room:
             self.say(title, ACT, mark_x - lead * 8.0, y - 2.5, "text", start)
         else:
-            for row, line in enumerate(pen.letters.lines(title, READ_STRONG, room)):
+            for row, line in enumerate(painter.letters.lines(title, READ_STRONG, room)):
                 self.say(line, READ_STRONG, mark_x - lead * 8.0, y + 1.4 - row * 6.2, "text", start)
         self.say(who_and_when, READ, -lead * edge, y - 2.0, "quiet", end)
-        pen.box(self.canvas, Box(-edge, top - 21.0, 2 * edge, RULE_MM), "line")
+        painter.box(self.canvas, Box(-edge, top - 21.0, 2 * edge, RULE_MM), "line")

@@ -15,8 +15,7 @@ from kiosk.i18n.language import Language, load_language
 from kiosk.pursuit.battery import load_battery
 from kiosk.pursuit.running import Picture
 from kiosk.pursuit.trial import TrialPlan
-from kiosk.screens.pages import REST_S
-from kiosk.screens.person import HINT_AFTER_S
+from kiosk.screens.person import HINT_AFTER_S, REST_S
 from kiosk.screens.screen import OwnAction, ShowView
 from kiosk.screens.stage import Stage
 from kiosk.screens.theme import DARK, LIGHT

@@ -1,10 +1,11 @@
 """Replay: the same trial of the first and of the latest visit side by side, played by the scene's clock.
 
 The hand mark is drawn here and in the demonstration only, never while a person is being tested. Millimetres,
-seconds; the hand is NaN where the finger was off the glass, and no mark is drawn there.
+seconds; the hand is NaN where the finger was off the panel, and no mark is drawn there.
 """
 
-from typing import Any, Final
+from collections.abc import Hashable
+from typing import Final
 
 import numpy as np
 from kivy.graphics import Color, InstructionGroup, Line, PopMatrix, PushMatrix, Rectangle, Translate
@@ -19,6 +20,7 @@ from kiosk.screens.theme import HAND_CORE, HAND_RIM, HAND_RING, READ, rgb
 from kiosk.wording.staff_parts import ReplayPath, ReplayView
 
 LABEL_MM: Final = 8.0
+Layer = tuple[str, Hashable, alpha.Distance, tuple[float, float]]   # colour role, key, shape, half size
 MARK_MM: Final = (1.6, 2.6, 3.2)   # core, ring, rim
 DISC_MM: Final = 12.0
 PAUSE_S: Final = 1.0
@@ -43,7 +45,7 @@ class Replay(Part):
         self._scale = min(box.width / FIELD.width, (box.height - LABEL_MM) / FIELD.height)
         self._centre = (box.x, box.bottom + (box.height - LABEL_MM) / 2)
         field = around(*self._centre, FIELD.width * self._scale, FIELD.height * self._scale)
-        scene.pen.rounded(self.canvas, field, 8.0 * self._scale, "field")
+        scene.painter.rounded(self.canvas, field, 8.0 * self._scale, "field")
         self._label(path.label, field)
         self._trace(path.disc_xy_mm)
         disc = alpha.disc(DISC_MM * self._scale)
@@ -69,35 +71,34 @@ class Replay(Part):
 
     def _px(self, place: NDArray[np.float64]) -> tuple[float, float]:
         x, y = np.clip(place, (FIELD.left, FIELD.bottom), (FIELD.right, FIELD.top)) * self._scale
-        return self.scene.glass.px(self._centre[0] + float(x), self._centre[1] + float(y))
+        return self.scene.panel.px(self._centre[0] + float(x), self._centre[1] + float(y))
 
     def _trace(self, xy_mm: NDArray[np.float64]) -> None:
         points = [length for place in xy_mm[::8] if np.isfinite(place).all() for length in self._px(place)]
         if len(points) >= 4:
-            self.canvas.add(Color(*rgb(self.scene.pen.role("line")), 1.0))
+            self.canvas.add(Color(*rgb(self.scene.painter.role("line")), 1.0))
             self.canvas.add(Line(points=points, width=1.2))
 
     def _label(self, text: str, field: Box) -> None:
-        lead = self.scene.leading
-        x, align = (field.left, "left") if lead < 0 else (field.right, "right")
+        x, align = self.scene.line_start(field.left, field.right)
         self.say(text, READ, x, field.top + 2.5, "text", align)
 
-    def _mover(self, layers: list[tuple[str, Any, alpha.Distance, tuple[float, float]]],
+    def _mover(self, layers: list[Layer],
                group: InstructionGroup | None = None) -> Translate:
         """Shapes about (0, 0) that one translation moves."""
         canvas, move = group or self.canvas, Translate(0.0, 0.0)
         canvas.add(PushMatrix())
         canvas.add(move)
         for role, key, shape, half in layers:
-            texture = self.scene.pen.texture(key, half, shape)
-            canvas.add(Color(*rgb(self.scene.pen.role(role)), 1.0))
+            texture = self.scene.painter.texture(key, half, shape)
+            canvas.add(Color(*rgb(self.scene.painter.role(role)), 1.0))
             canvas.add(Rectangle(pos=(-texture.width / 2, -texture.height / 2), size=texture.size,
                                  texture=texture))
         canvas.add(PopMatrix())
         return move
 
 
-def _mark() -> list[tuple[str, Any, alpha.Distance, tuple[float, float]]]:
+def _mark() -> list[Layer]:
     """The hand mark: white rim, black ring, white core."""
     return [(role, ("hand mark", radius), alpha.disc(radius), (radius, radius))
             for role, radius in zip((HAND_RIM, HAND_RING, HAND_CORE), reversed(MARK_MM), strict=True)]

@@ -61,13 +61,13 @@ class Screen(Plain):
     def drop(self, name: str) -> None:
         """Take a part away."""
         for part in [one for one in self.children if one.name == name]:
-            part.let_go()
+            part.on_leave()
             self.remove_widget(part)
 
     def clear(self) -> None:
         """Take every part away but Stop."""
         for part in [one for one in self.children if one is not self._stop]:
-            part.let_go()
+            part.on_leave()
             self.remove_widget(part)
 
     def button(self, action: Action) -> Button | None:
@@ -90,10 +90,10 @@ class Screen(Plain):
     def fingers(self, places_mm: Sequence[tuple[float, float]]) -> None:
         """Where fingers are, told past the window; only the finger check asks."""
 
-    def let_go(self) -> None:
+    def on_leave(self) -> None:
         """The screen is left."""
         for part in self.children:
-            part.let_go()
+            part.on_leave()
 
     def dissolve(self) -> None:
         """Give the pictures back at once: parts and screen hold each other and would wait to be collected."""
@@ -105,17 +105,17 @@ class Screen(Plain):
 
 def stop_box(scene: Scene, step: Step) -> Box:
     """Stop's place: the upper corner away from the moving hand, in every reading direction."""
-    window, edge = scene.glass.box, scene.glass.stop
+    window, edge = scene.panel.box, scene.panel.stop
     width, height = STOP_MM
     left = window.left + edge if step.hand_side == "right" else window.right - edge - width
     return Box(left, window.top - edge - height, width, height)
 
 
-def beads_now(step: Step) -> tuple[Bead, ...]:
-    """The beads, the next trial's marked as now."""
+def dots_now(step: Step) -> tuple[Bead, ...]:
+    """The dots, the next trial's marked as now."""
     plan = step.plan
-    if plan is None or any(bead.state == "now" for bead in step.beads):
+    if plan is None or any(dot.state == "now" for dot in step.beads):
         return step.beads
     own = (plan.block, plan.hand, plan.number)
-    return tuple(replace(bead, state="now") if (bead.block, bead.hand, bead.number) == own else bead
-                 for bead in step.beads)
+    return tuple(replace(dot, state="now") if (dot.block, dot.hand, dot.number) == own else dot
+                 for dot in step.beads)

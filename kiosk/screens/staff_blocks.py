@@ -36,7 +36,7 @@ class Block:
 def words_block(scene: Scene, width: float, text: str, style: TypeStyle, role: str = "text",
                 after: float = STAFF_GAP_MM) -> Block:
     """A paragraph."""
-    lines = scene.pen.letters.lines(text, style, width)
+    lines = scene.painter.letters.lines(text, style, width)
 
     def put(screen: Screen, box: Box) -> None:
         part = Text(scene, "words", box)
@@ -68,7 +68,7 @@ def choices_blocks(scene: Scene, body: Box, row: Choices) -> list[Block]:
 
 
 def _choices_block(scene: Scene, width: float, row: Choices) -> Block:
-    letters = scene.pen.letters
+    letters = scene.painter.letters
     wide = max(LABEL_MM, letters.widest_mm(tuple(row.label.split()), READ_STRONG) + 0.1)
     column = wide + LABEL_GAP_MM if row.label else 0.0
     rows = flowed(scene, width - column, row.options)
@@ -139,7 +139,7 @@ class FigureLine(Table):
         self.name = "figure"
         for column, (text, style) in enumerate(cells):
             self.cell(column, text, box.y, style, "text")
-        scene.pen.box(self.canvas, Box(box.left, box.bottom, box.width, 0.25), "line")
+        scene.painter.box(self.canvas, Box(box.left, box.bottom, box.width, 0.25), "line")
 
 
 def flowed(scene: Scene, width: float, options: Sequence[Option],
@@ -184,7 +184,7 @@ def _rows_high(rows: int) -> float:
 
 def _shares(scene: Scene, columns: Sequence[str], rows: Sequence[ListRow], count: int) -> list[Column]:
     """Columns as wide as their widest cell, in shares of the row."""
-    letters = scene.pen.letters
+    letters = scene.painter.letters
     widest = []
     for column in range(count):
         cells = [row.cells[column] for row in rows if column < len(row.cells)]

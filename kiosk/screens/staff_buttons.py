@@ -74,14 +74,14 @@ class StaffButton(Button):
 
     def _draw(self, group: InstructionGroup, words: str, face: Face, style: TypeStyle, fill: str,
               ink: str) -> None:
-        pen, box, chosen = self.scene.pen, self.box, face is CHOSEN
+        painter, box, chosen = self.scene.painter, self.box, face is CHOSEN
         if fill:
-            pen.rounded(group, box, STAFF_RADIUS_MM, fill)
+            painter.rounded(group, box, STAFF_RADIUS_MM, fill)
         if face.outlined:
-            pen.outline(group, box, STAFF_RADIUS_MM, STAFF_OUTLINE_MM, "line")
+            painter.outline(group, box, STAFF_RADIUS_MM, STAFF_OUTLINE_MM, "line")
         lines = words_on_button(self.scene, words, style, box.width - 3.0)
         if chosen:
-            pen.rounded(group, around(box.x, box.bottom + 2.4, 10.0, 1.2), 0.6, ink)
+            painter.rounded(group, around(box.x, box.bottom + 2.4, 10.0, 1.2), 0.6, ink)
         baseline = box.y - style.cap_mm / 2 + LINES_MM / 2 * (len(lines) - 1) + (1.0 if chosen else 0.0)
         for line in lines:
             self.say(line, style, box.x, baseline, ink, canvas=group)
@@ -126,8 +126,8 @@ class RowButton(Button):
         super().__init__(scene, f"row {action}", action, box)
         self._idle, self._pressed = InstructionGroup(), InstructionGroup()
         for group, fill, ink in ((self._idle, "surface", "text"), (self._pressed, "text", "button_words")):
-            scene.pen.rounded(group, box, STAFF_RADIUS_MM, fill)
-            scene.pen.outline(group, box, STAFF_RADIUS_MM, 2 * RULE_MM, "line")
+            scene.painter.rounded(group, box, STAFF_RADIUS_MM, fill)
+            scene.painter.outline(group, box, STAFF_RADIUS_MM, 2 * RULE_MM, "line")
             for column, (text, (left, width)) in enumerate(zip(cells, places, strict=False)):
                 self._cell(group, text, READ if column else READ_STRONG, left, width, ink)
         self.canvas.add(self._idle)
@@ -139,8 +139,7 @@ class RowButton(Button):
 
     def _cell(self, group: InstructionGroup, text: str, style: TypeStyle, left: float, width: float,
               ink: str) -> None:
-        rtl = self.scene.leading > 0
-        x, align = (left + width, "right") if rtl else (left, "left")
+        x, align = self.scene.line_start(left, left + width)
         lines = words_on_button(self.scene, text, style, width - 1.0)
         baseline = self.box.y - 2.0 + LINES_MM / 2 * (len(lines) - 1)
         for line in lines:
@@ -150,7 +149,7 @@ class RowButton(Button):
 
 def button_width_mm(scene: Scene, words: str, face: Face, most: float = 1e9) -> float:
     """The width these words need on one line or, beyond `most`, on two."""
-    letters, beside = scene.pen.letters, 2 * face.beside
+    letters, beside = scene.painter.letters, 2 * face.beside
     wide = letters.width_mm(words, face.style) + beside
     if wide > most:
         lines = halved(scene, words, face.style)
@@ -160,7 +159,7 @@ def button_width_mm(scene: Scene, words: str, face: Face, most: float = 1e9) -> 
 
 def words_on_button(scene: Scene, words: str, style: TypeStyle, width: float) -> tuple[str, ...]:
     """One line, or two of much the same width where one does not fit."""
-    letters = scene.pen.letters
+    letters = scene.painter.letters
     if not words or letters.width_mm(words, style) <= width + 0.5:
         return (words,) if words else ()
     return halved(scene, words, style)

@@ -34,7 +34,7 @@ class Foot:
 
 def foot(scene: Scene, controls: Sequence[Control], note: str, tabs: Sequence[Option] = ()) -> Foot:
     """Places for controls, tabs and note from the bottom up."""
-    window, margin = scene.glass.box, scene.glass.margin
+    window, margin = scene.panel.box, scene.panel.margin
     body = Box(window.left + margin, window.bottom + margin, window.width - 2 * margin, 0.0)
     rows, tab_rows, beside = _rows(scene, controls, tabs, body.width)
     placed: list[tuple[Control, Box]] = []
@@ -118,7 +118,7 @@ def _filled(scene: Scene, ordered: Sequence[Control], width: float, most: float)
 
 def _placed(scene: Scene, row: Sequence[tuple[Control, float]], bottom: float) -> list[tuple[Control, Box]]:
     """A row of controls that ends at the trailing edge."""
-    window, margin = scene.glass.box, scene.glass.margin
+    window, margin = scene.panel.box, scene.panel.margin
     x = -scene.leading * (window.width / 2 - margin)
     placed = []
     for control, wide in reversed(row):
@@ -129,5 +129,5 @@ def _placed(scene: Scene, row: Sequence[tuple[Control, float]], bottom: float) -
 
 
 def _note_high(scene: Scene, note: str, width: float) -> float:
-    lines = scene.pen.letters.lines(note, READ_STRONG, width - HATCHED_MM - STAFF_GAP_MM)
+    lines = scene.painter.letters.lines(note, READ_STRONG, width - HATCHED_MM - STAFF_GAP_MM)
     return READ.pitch_mm * len(lines)

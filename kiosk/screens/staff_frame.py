@@ -90,7 +90,7 @@ class StaffScreen(Screen):
 
     def _lay_out(self, controls: Sequence[Control]) -> Box:
         scene = self.scene
-        window, margin = scene.glass.box, scene.glass.margin
+        window, margin = scene.panel.box, scene.panel.margin
         self._foot = foot(scene, controls, self._note, self._tabs)
         top = window.top - (HEADER_MM + BODY_GAP_MM if self._head is not None else margin)
         return Box(window.left + margin, self._foot.top, window.width - 2 * margin, top - self._foot.top)
@@ -102,14 +102,14 @@ class Note(Part):
     def __init__(self, scene: Scene, text: str, box: Box) -> None:
         super().__init__(scene, "note", box)
         leading = scene.leading < 0
-        lines = scene.pen.letters.lines(text, READ_STRONG, box.width - HATCHED_MM - STAFF_GAP_MM)
+        lines = scene.painter.letters.lines(text, READ_STRONG, box.width - HATCHED_MM - STAFF_GAP_MM)
         x = box.left + HATCHED_MM + STAFF_GAP_MM if leading else box.right - HATCHED_MM - STAFF_GAP_MM
         baseline = box.y + READ.pitch_mm * (len(lines) - 1) / 2 - 2.0
         for line in lines:
             self.say(line, READ_STRONG, x, baseline, "text", "left" if leading else "right")
             baseline -= READ.pitch_mm
         edge = box.left if leading else box.right - HATCHED_MM
-        scene.pen.hatch(self.canvas, Box(edge, box.bottom, HATCHED_MM, box.height), "text")
+        scene.painter.hatch(self.canvas, Box(edge, box.bottom, HATCHED_MM, box.height), "text")
 
 
 def sheets(blocks: Sequence[Block], height: float) -> list[list[Block]]:
@@ -127,8 +127,8 @@ def sheets(blocks: Sequence[Block], height: float) -> list[list[Block]]:
 
 def fitted_head(scene: Scene, title: str, who: str) -> tuple[str, str]:
     """The title, and as many of the parts of who and when as stand beside it."""
-    letters = scene.pen.letters
-    room = scene.glass.box.width - 2 * scene.glass.margin - 12.0 - letters.width_mm(title, ACT) - 8.0
+    letters = scene.painter.letters
+    room = scene.panel.box.width - 2 * scene.panel.margin - 12.0 - letters.width_mm(title, ACT) - 8.0
     parts = who.split(DOT)
     while parts and letters.width_mm(DOT.join(parts), READ) > room:
         parts.pop()

@@ -1,18 +1,20 @@
-"""Words in the middle of the glass: hand-over, locked, not printed; and the crosses and card to match. mm."""
+"""Words in the middle of the screen: hand-over, locked, not printed; and crosses and card to match. mm."""
 
-from typing import Any, Final
+from typing import Final
+
+from kivy.input import MotionEvent
 
 from kiosk.figures.marks import Box, around
 from kiosk.screens import alpha
 from kiosk.screens.buttons import Button
-from kiosk.screens.parts import BEAD_GAP_MM, BEAD_MM, HEADLINE_MM, Message, Part, Scene
+from kiosk.screens.parts import DOT_GAP_MM, DOT_MM, HEADLINE_MM, Message, Part, Scene
 from kiosk.screens.staff_blocks import words_block
 from kiosk.screens.staff_buttons import StaffCorner
 from kiosk.screens.staff_foot import foot
 from kiosk.screens.staff_frame import StaffScreen
-from kiosk.screens.theme import READ, READ_STRONG, STAFF_GAP_MM
+from kiosk.screens.theme import READ, READ_STRONG, STAFF_GAP_MM, TypeStyle
 from kiosk.visits.actions import ScreenAction, TouchPlace
-from kiosk.wording.staff_parts import CardView, CrossView, NoticeView
+from kiosk.wording.staff_parts import CardView, Control, CrossView, NoticeView
 
 CORNER_MM: Final = (28.0, 26.0)
 CARD_RADIUS_MM: Final = 3.2
@@ -26,7 +28,7 @@ class NoticeScreen(StaffScreen):
 
     def __init__(self, scene: Scene, view: NoticeView, sheet: int) -> None:
         super().__init__(scene, view.head, view.controls)
-        window, margin, body = scene.glass.box, scene.glass.margin, self.body
+        window, margin, body = scene.panel.box, scene.panel.margin, self.body
         corner = _corner_box(scene) if view.staff_corner else None
         if not view.controls:
             self.put(Anywhere(scene, window))
@@ -40,7 +42,7 @@ class NoticeScreen(StaffScreen):
 
 
 class Anywhere(Button):
-    """The whole glass, where only a touch is awaited."""
+    """The whole panel, where only a touch is awaited."""
 
     def __init__(self, scene: Scene, box: Box) -> None:
         super().__init__(scene, "anywhere", ScreenAction.TOUCHED, box)
@@ -63,17 +65,17 @@ class CardOutline(Part):
     """The outline, of the pixels given, in the middle of the room."""
 
     def __init__(self, scene: Scene, view: CardView, room: Box) -> None:
-        calibration = scene.glass.calibration
+        calibration = scene.panel.calibration
         along, across = view.length_px, view.other_px
         px = (along, across) if view.axis == "width" else (across, along)
         wide, high = px[0] / calibration.px_per_mm_x, px[1] / calibration.px_per_mm_y
         box = around(room.x, room.y, wide, high)
         super().__init__(scene, "card outline", box)
-        pen = scene.pen
-        pen.outline(self.canvas, box, CARD_RADIUS_MM, CARD_EDGE_MM / 2, "line")
+        painter = scene.painter
+        painter.outline(self.canvas, box, CARD_RADIUS_MM, CARD_EDGE_MM / 2, "line")
         clear = 2 * CARD_RADIUS_MM
         for edge in _edges(box, view.axis, clear):
-            pen.box(self.canvas, edge, "accent")
+            painter.box(self.canvas, edge, "accent")
 
 
 class CrossScreen(StaffScreen):
@@ -81,7 +83,7 @@ class CrossScreen(StaffScreen):
 
     def __init__(self, scene: Scene, view: CrossView, sheet: int) -> None:
         super().__init__(scene, None, ())
-        self.put(TouchedPlace(scene, scene.glass.box))
+        self.put(TouchedPlace(scene, scene.panel.box))
         self.put(Cross(scene, view.x_mm, view.y_mm))
         texts = ((view.head.title, READ_STRONG, "text"), (view.prompt, READ, "text"))
         middle = self.put(Middle(scene, texts))
@@ -91,18 +93,18 @@ class CrossScreen(StaffScreen):
 
 
 class TouchedPlace(Button):
-    """The whole glass: reports the place of the touch."""
+    """The whole screen: reports the place of the touch."""
 
     def __init__(self, scene: Scene, box: Box) -> None:
         super().__init__(scene, "touch place", TouchPlace(0.0, 0.0), box)
 
-    def on_touch_down(self, touch: Any) -> bool:
+    def on_touch_down(self, touch: MotionEvent) -> bool:
         """Keep the place where the finger came down."""
         taken = super().on_touch_down(touch)
         if taken:
-            glass = self.scene.glass.calibration
-            x_mm = (touch.sx - 0.5) * glass.window_width_px / glass.px_per_mm_x
-            y_mm = (touch.sy - 0.5) * glass.window_height_px / glass.px_per_mm_y
+            screen = self.scene.panel.calibration
+            x_mm = (touch.sx - 0.5) * screen.window_width_px / screen.px_per_mm_x
+            y_mm = (touch.sy - 0.5) * screen.window_height_px / screen.px_per_mm_y
             self.action = TouchPlace(x_mm, y_mm)
         return taken
 
@@ -115,16 +117,16 @@ class Cross(Part):
         half, line = CROSS_MM / 2, CROSS_LINE_MM / 2
         bars = alpha.union(alpha.rounded(half, line, 0.0), alpha.rounded(line, half, 0.0),
                            alpha.ring(3.0, 3.0 + CROSS_LINE_MM))
-        scene.pen.shape(self.canvas, x, y, (half, half), "cross", bars, "text")
+        scene.painter.shape(self.canvas, x, y, (half, half), "cross", bars, "text")
 
 
 class Middle(Part):
     """Lines between the crosses, above the middle one."""
 
-    def __init__(self, scene: Scene, texts: tuple[tuple[str, Any, str], ...]) -> None:
+    def __init__(self, scene: Scene, texts: tuple[tuple[str, TypeStyle, str], ...]) -> None:
         width, lines = 100.0, []
         for text, style, role in texts:
-            lines += [(line, style, role) for line in scene.pen.letters.lines(text, style, width)]
+            lines += [(line, style, role) for line in scene.painter.letters.lines(text, style, width)]
         high = len(lines) * READ.pitch_mm
         super().__init__(scene, "words", Box(-width / 2, 9.0, width, high))
         baseline = self.box.top - 5.4
@@ -137,16 +139,16 @@ class Done(Part):
     """How many crosses are done: solid, the others open; mirrored right to left."""
 
     def __init__(self, scene: Scene, done: int, total: int, y: float) -> None:
-        pitch = BEAD_MM + BEAD_GAP_MM
-        super().__init__(scene, "crosses done", around(0.0, y, total * pitch, BEAD_MM + 1.8))
+        pitch = DOT_MM + DOT_GAP_MM
+        super().__init__(scene, "crosses done", around(0.0, y, total * pitch, DOT_MM + 1.8))
         for number in range(total):
             x = -scene.leading * (number - (total - 1) / 2) * pitch
-            inner = 0.0 if number < done else BEAD_MM / 2 - 0.6
-            scene.pen.ring(self.canvas, x, y, inner, BEAD_MM / 2, "quiet" if number < done else "line")
+            inner = 0.0 if number < done else DOT_MM / 2 - 0.6
+            scene.painter.ring(self.canvas, x, y, inner, DOT_MM / 2, "quiet" if number < done else "line")
 
 
 def _corner_box(scene: Scene) -> Box:
-    window, margin = scene.glass.box, scene.glass.margin
+    window, margin = scene.panel.box, scene.panel.margin
     x = -scene.leading * (window.width / 2 - margin - CORNER_MM[0] / 2)
     return around(x, window.bottom + margin + CORNER_MM[1] / 2, *CORNER_MM)
 
@@ -162,7 +164,7 @@ def _edges(box: Box, axis: str, clear: float) -> tuple[Box, Box]:
             Box(box.left + clear, box.top - thick, wide, thick))
 
 
-def _centred_foot(scene: Scene, view: CrossView) -> list[tuple[Any, Box]]:
+def _centred_foot(scene: Scene, view: CrossView) -> list[tuple[Control, Box]]:
     """The controls, moved to the middle of the foot, clear of the crosses."""
     placed = foot(scene, view.controls, "").controls
     if not placed:

@@ -66,7 +66,7 @@ class PadScreen(StaffScreen):
 
         None (0) where a code's note needs the whole width: it says the code, and gives way to the next key.
         """
-        letters, wide = self.scene.pen.letters, self.body.width - STAFF_GAP_MM
+        letters, wide = self.scene.painter.letters, self.body.width - STAFF_GAP_MM
         offered = [one for one in WIDE_WINDOWS_MM if self._view.wide or one <= WINDOW_MM[0]]
         fitting = [one for one in offered
                    if len(letters.lines(self._prompt, READ_STRONG, wide - one)) <= MOST_LINES]
@@ -127,9 +127,9 @@ class Entered(Part):
 
     def __init__(self, scene: Scene, text: str, box: Box) -> None:
         super().__init__(scene, "entered", box)
-        scene.pen.rounded(self.canvas, box, STAFF_RADIUS_MM, "field")
-        scene.pen.outline(self.canvas, box, STAFF_RADIUS_MM, STAFF_OUTLINE_MM, "line")
-        while text and scene.pen.letters.width_mm(text, MAIN_WORDS) > box.width - 6.0:
+        scene.painter.rounded(self.canvas, box, STAFF_RADIUS_MM, "field")
+        scene.painter.outline(self.canvas, box, STAFF_RADIUS_MM, STAFF_OUTLINE_MM, "line")
+        while text and scene.painter.letters.width_mm(text, MAIN_WORDS) > box.width - 6.0:
             text = text[1:]
         if text:
             self.say(text, MAIN_WORDS, box.x, box.y - 3.0, "text")

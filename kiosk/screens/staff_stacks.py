@@ -5,7 +5,7 @@ from dataclasses import replace
 
 from kiosk.figures.marks import Box
 from kiosk.screens.parts import Scene
-from kiosk.screens.results_blocks import caution_block
+from kiosk.screens.results import caution_block
 from kiosk.screens.screen import Screen
 from kiosk.screens.staff_blocks import (
     Block,

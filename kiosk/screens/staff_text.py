@@ -4,7 +4,7 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from typing import Final
 
-from kiosk.figures.marks import Box
+from kiosk.figures.marks import Align, Box
 from kiosk.i18n.fonts import DEEP_SCRIPTS
 from kiosk.screens.parts import Part, Scene
 from kiosk.screens.theme import READ, READ_STRONG, RULE_MM, TypeStyle
@@ -35,15 +35,15 @@ class Text(Part):
 
     def paragraph(self, text: str, style: TypeStyle, role: str, after: float = 1.5) -> None:
         """One paragraph, its lines balanced."""
-        x, align = (self.box.left, "left") if self.scene.leading < 0 else (self.box.right, "right")
-        for line in self.scene.pen.letters.lines(text, style, self.box.width):
+        x, align = self.scene.line_start(self.box.left, self.box.right)
+        for line in self.scene.painter.letters.lines(text, style, self.box.width):
             self.bottom -= style.pitch_mm
             self.say(line, style, x, self.bottom + 2.4, role, align)
         self.bottom -= after
 
     def room_for(self, text: str, style: TypeStyle) -> bool:
         """Whether a paragraph still fits the box."""
-        lines = self.scene.pen.letters.lines(text, style, self.box.width)
+        lines = self.scene.painter.letters.lines(text, style, self.box.width)
         return self.bottom - len(lines) * style.pitch_mm >= self.box.bottom - 1e-6
 
     def close(self) -> Box:
@@ -78,8 +78,9 @@ class Table(Part):
         """Words in a column, their lines about y."""
         left, width = self.places[column]
         at_right = self._columns[column].end == (self.scene.leading < 0)
-        x, align = (left + width, "right") if at_right else (left, "left")
-        lines = self.scene.pen.letters.lines(text, style, width - 1.5)
+        x = left + width if at_right else left
+        align: Align = "right" if at_right else "left"
+        lines = self.scene.painter.letters.lines(text, style, width - 1.5)
         pitch = lines_mm(self.scene)
         baseline = y - 1.6 + pitch / 2 * (len(lines) - 1)
         for line in lines:
@@ -89,7 +90,7 @@ class Table(Part):
     def _rules(self, y: float, used: Sequence[bool]) -> None:
         for (left, width), shown in zip(self.places, used, strict=True):
             if shown:
-                self.scene.pen.box(self.canvas, Box(left, y, width, RULE_MM), "line")
+                self.scene.painter.box(self.canvas, Box(left, y, width, RULE_MM), "line")
 
 
 def lines_mm(scene: Scene) -> float:
@@ -104,7 +105,7 @@ def row_needs_mm(scene: Scene, widths: Sequence[float], rows: Sequence[Sequence[
 
 
 def places(scene: Scene, body: Box, columns: Sequence[Column]) -> list[tuple[float, float]]:
-    """Left edge and width of each column, wider on a wider glass; mirrored right to left."""
+    """Left edge and width of each column, wider on a wider panel; mirrored right to left."""
     share = body.width / sum(column.width for column in columns)
     found, done = [], 0.0
     for column in columns:
@@ -137,14 +138,14 @@ def narrowed(scene: Scene, width: float, widths: Sequence[float],
     for place in (len(found) - 1, 0):
         style = READ if place else READ_STRONG
         words = tuple(word for row in rows for word in row[place].split())
-        least = scene.pen.letters.widest_mm(words, style) + CELL_GAP_MM
+        least = scene.painter.letters.widest_mm(words, style) + CELL_GAP_MM
         found[place] = max(min(found[place], found[place] - (sum(found) - width)), min(least, found[place]))
     return found
 
 
 def _most_lines(scene: Scene, widths: Sequence[float], rows: Sequence[Sequence[str]]) -> int:
     """How many lines the highest cell takes."""
-    letters = scene.pen.letters
+    letters = scene.painter.letters
     return max((len(letters.lines(text, READ if place else READ_STRONG, width - 1.5))
                 for row in rows for place, (text, width) in enumerate(zip(row, widths, strict=True)) if text),
                default=1)
@@ -152,7 +153,7 @@ def _most_lines(scene: Scene, widths: Sequence[float], rows: Sequence[Sequence[s
 
 def _needs(scene: Scene, cells: Sequence[str], style: TypeStyle) -> tuple[float, float]:
     """The width a column needs on two lines and on one."""
-    letters = scene.pen.letters
+    letters = scene.painter.letters
     two = max(letters.widest_mm((text,) if _is_value(text) else halved(scene, text, style), style)
               for text in cells)
     one = max(letters.width_mm(text, style) for text in cells)
@@ -167,6 +168,6 @@ def _is_value(text: str) -> bool:
 
 def halved(scene: Scene, words: str, style: TypeStyle) -> tuple[str, ...]:
     """The two lines whose wider one is narrowest."""
-    parts, letters = words.split(), scene.pen.letters
+    parts, letters = words.split(), scene.painter.letters
     ways = [(" ".join(parts[:cut]), " ".join(parts[cut:])) for cut in range(1, len(parts))]
     return min(ways, key=lambda way: letters.widest_mm(way, style), default=(words,))

@@ -15,12 +15,10 @@ from PIL import Image
 from kiosk.i18n.language import Language
 from kiosk.pursuit.running import Picture
 from kiosk.screens.buttons import Button
-from kiosk.screens.fingertip import Fingertip
 from kiosk.screens.in_field import Demonstration, Trial
-from kiosk.screens.keyboard import Keyboard
-from kiosk.screens.layout import Glass
+from kiosk.screens.input import Fingertip, Keyboard
+from kiosk.screens.painter import Painter, TouchPanel, painter_for
 from kiosk.screens.parts import Scene
-from kiosk.screens.pen import Pen, pen_for
 from kiosk.screens.person import BUILDERS, locked
 from kiosk.screens.results import Results
 from kiosk.screens.screen import OwnAction, Screen
@@ -51,10 +49,10 @@ class Stage:
         self.shown = ""
         self.offered: tuple[str, ...] = ()
         self._sounds, self._spoken = sounds, ("", "")
-        self._glass, self._now_s, self._theme = Glass(calibration), now_s, theme
+        self._panel, self._now_s, self._theme = TouchPanel(calibration), now_s, theme
         self._staff_theme = staff_theme
         self._staff_view: StaffView | None = None
-        self._pens: dict[tuple[str, str, str], Pen] = {}
+        self._painters: dict[tuple[str, str, str], Painter] = {}
         self._window = open_window(calibration.window_width_px, calibration.window_height_px, offscreen,
                                    fullscreen=fullscreen, touch_device=touch_device)
         self._offscreen = offscreen
@@ -93,12 +91,12 @@ class Stage:
         self._put("locked", lambda: locked(self._scene(self._theme, language)), self._theme)
 
     def frame(self, picture: Picture, now_s: float) -> None:
-        """The running trial's picture at now_s; draw() puts it on the glass."""
+        """The running trial's picture at now_s; draw() shows it."""
         if self.screen is not None:
             self.screen.frame(picture, now_s)
 
     def fingers(self, places_mm: Sequence[tuple[float, float]]) -> None:
-        """Where fingers are on the glass, told by the source that records the trials."""
+        """Where fingers are on the panel, told by the source that records the trials."""
         if self.screen is not None:
             self.screen.fingers(places_mm)
 
@@ -120,7 +118,7 @@ class Stage:
     def button_centre(self, action: Action) -> tuple[float, float]:
         """Where the button that reports this action is, window pixels from the bottom left."""
         box = self._button(action).box
-        return self._glass.px(box.x, box.y)
+        return self._panel.px(box.x, box.y)
 
     def actions(self) -> tuple[Action, ...]:
         """What the buttons on the screen report."""
@@ -184,7 +182,7 @@ class Stage:
     def _touch(self, button: Button, pass_time: Callable[[float], None] | None) -> None:
         if button.hold_s and pass_time is None:
             raise ValueError(f"pass_time must be given for a button held {button.hold_s} s, got None")
-        self.finger_down(*self._glass.px(button.box.x, button.box.y))
+        self.finger_down(*self._panel.px(button.box.x, button.box.y))
         if pass_time is not None and button.hold_s:
             pass_time(button.hold_s + _HOLD_SLACK_S)
             self.draw()
@@ -221,17 +219,17 @@ class Stage:
         self._staff_view = None
         self._keyboard.clear()
         if self.screen is not None:
-            self.screen.let_go()
+            self.screen.on_leave()
             self._window.remove_widget(self.screen)
             self.screen.dissolve()
             self.screen = None
 
     def _scene(self, theme: Theme, language: Language) -> Scene:
         key = (theme.name, language.script, language.direction)
-        if key not in self._pens:
-            self._pens[key] = pen_for(self._glass, theme, language.script, language.direction)
+        if key not in self._painters:
+            self._painters[key] = painter_for(self._panel, theme, language.script, language.direction)
         spoken = self._sounds is not None and self._sounds.spoken(*self._spoken) is not None
-        return Scene(self._pens[key], language, self._now_s, self._report, self.offered, spoken)
+        return Scene(self._painters[key], language, self._now_s, self._report, self.offered, spoken)
 
     def _report(self, action: Action) -> None:
         if self.screen is not None and self.screen.reported(action):

@@ -41,7 +41,7 @@ class Lettering:
     _widths: dict[tuple[str, float, int], float] = field(default_factory=dict, repr=False)
 
     def width_mm(self, text: str, style: TypeStyle) -> float:
-        """How wide one line of text is, by the pen's advance; wrapping measures the same line often."""
+        """How wide one line of text is, by its advance; wrapping measures the same line often."""
         key = (text, style.cap_mm, style.weight)
         if key not in self._widths:
             if len(self._widths) >= MOST_WIDTHS:
@@ -75,8 +75,8 @@ class Lettering:
         left_px, top_px = int(np.floor(left)) - 1, int(np.floor(top)) - 1
         size = int(np.ceil(right)) + 1 - left_px, int(np.ceil(bottom)) + 1 - top_px
         image = Image.new("L", size)
-        pen = ImageDraw.Draw(image)
-        pen.text((-left_px, -top_px), text, 255, font, anchor="ls", direction=way)
+        painter = ImageDraw.Draw(image)
+        painter.text((-left_px, -top_px), text, 255, font, anchor="ls", direction=way)
         alpha = np.asarray(image, dtype=np.float64)[::-1] / 255
         advance_px = font.getlength(text, direction=way)
         return LinePicture(alpha, left_px, -(top_px + size[1]), advance_px)

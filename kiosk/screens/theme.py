@@ -1,4 +1,4 @@
-"""The look as numbers: roles of colour, styles of type, spacing. Lengths in millimetres on the glass.
+"""The look as numbers: roles of colour, styles of type, spacing. Lengths in millimetres on the screen.
 
 Colours are "#RRGGBB". Hue never means good or bad: amber is the target, ice or petrol is what was chosen or
 measured, all else is warm white, ink and slate. Each theme has its own amber.

@@ -14,8 +14,8 @@ import numpy as np
 
 from kiosk.figures.marks import Box, Points
 from kiosk.figures.path_picture import SCREEN, path_picture
-from kiosk.screens.curves import stroke, under
 from kiosk.screens.figures import draw
+from kiosk.screens.painter import stroke, under
 from kiosk.screens.parts import Part, Scene
 from kiosk.screens.staff_text import lines_mm
 from kiosk.screens.theme import READ, RULE_MM
@@ -43,22 +43,22 @@ class PathTile(Part):
 
 
 class ErrorTile(Part):
-    """Distance from the disc over the window; shaded where off the disc or off the glass."""
+    """Distance from the disc over the window; shaded where off the disc or the finger off the screen."""
 
     def __init__(self, scene: Scene, trial: ReplayPath, box: Box) -> None:
         super().__init__(scene, "error tile", box)
         high = box.height - label_high(self, trial.label)
-        pen, plot = scene.pen, Box(box.left, box.bottom, box.width, high)
-        pen.box(self.canvas, plot, "surface")
+        painter, plot = scene.painter, Box(box.left, box.bottom, box.width, high)
+        painter.box(self.canvas, plot, "surface")
         distance = np.hypot(*(trial.hand_xy_mm - trial.disc_xy_mm).T)
         curve = _curve(trial.t_s, distance, plot)
         off = np.where(np.isfinite(distance) & (distance <= DISC_MM), np.nan, MOST_MM)
         shaded = _curve(trial.t_s, off, plot)
-        under(pen, self.canvas, plot, shaded, 0.0, "quiet", 0.25)
+        under(painter, self.canvas, plot, shaded, 0.0, "quiet", 0.25)
         level = plot.bottom + DISC_MM / MOST_MM * plot.height
-        pen.box(self.canvas, Box(plot.left, level, plot.width, RULE_MM), "line")
-        pen.box(self.canvas, Box(plot.left, plot.bottom, plot.width, RULE_MM), "line")
-        stroke(pen, self.canvas, plot, curve, SCREEN.hand_line, "accent")
+        painter.box(self.canvas, Box(plot.left, level, plot.width, RULE_MM), "line")
+        painter.box(self.canvas, Box(plot.left, plot.bottom, plot.width, RULE_MM), "line")
+        stroke(painter, self.canvas, plot, curve, SCREEN.hand_line, "accent")
 
 
 def tiles(room: Box, count: int, wide: float, least_high: float) -> list[Box]:
@@ -94,10 +94,9 @@ def _curve(t_s: Points, values: Points, plot: Box) -> Points:
 
 def label_high(part: Part, text: str) -> float:
     """Puts the label above a tile; the height it takes."""
-    lead = part.scene.leading
-    x, align = (part.box.left, "left") if lead < 0 else (part.box.right, "right")
+    x, align = part.scene.line_start(part.box.left, part.box.right)
     baseline = part.box.top - 5.0
-    lines = part.scene.pen.letters.lines(text, READ, part.box.width)
+    lines = part.scene.painter.letters.lines(text, READ, part.box.width)
     for line in lines:
         part.say(line, READ, x, baseline, "quiet", align)
         baseline -= lines_mm(part.scene)
@@ -138,13 +137,13 @@ class CurveTile(Part):
     def __init__(self, scene: Scene, label: str, lines: Sequence[Line], scale: Scale, box: Box) -> None:
         super().__init__(scene, "curve tile", box)
         plot = Box(box.left, box.bottom, box.width, box.height - label_high(self, label))
-        scene.pen.box(self.canvas, plot, "surface")
+        scene.painter.box(self.canvas, plot, "surface")
         if scale.level is not None:
             level = plot.bottom + float(_share(scale.level, scale)) * plot.height
-            scene.pen.box(self.canvas, Box(plot.left, level, plot.width, RULE_MM), "line")
+            scene.painter.box(self.canvas, Box(plot.left, level, plot.width, RULE_MM), "line")
         for line in lines:
             points = np.column_stack([line.x * plot.width, _share(line.y, scale) * plot.height])
-            stroke(scene.pen, self.canvas, plot, points, line.width_mm, line.role)
+            stroke(scene.painter, self.canvas, plot, points, line.width_mm, line.role)
 
 
 def both_ways(trials: Sequence[TrialCurves]) -> Scale:

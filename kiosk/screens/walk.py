@@ -1,6 +1,6 @@
 """Every screen laid out in one language, and what does not fit: a catalogue checked on the real screens.
 
-No screen is drawn; a window must be open. What counts as a fault: a part that leaves the glass, words that
+No screen is drawn; a window must be open. What counts as a fault: a part that leaves the panel, words that
 leave their part, a part over another that may not lie there, and Stop's word where it is wider than 23 mm.
 """
 
@@ -10,9 +10,8 @@ from itertools import chain, combinations
 from typing import Final, Protocol
 
 from kiosk.i18n.language import Language
-from kiosk.screens.layout import Glass
+from kiosk.screens.painter import TouchPanel, painter_for
 from kiosk.screens.parts import Part, Scene
-from kiosk.screens.pen import pen_for
 from kiosk.screens.person import BUILDERS, HINT_AFTER_S, locked
 from kiosk.screens.pictures import StillClock, all_steps
 from kiosk.screens.results import Results as ResultsScreen
@@ -76,10 +75,10 @@ def layout_faults(
 def _faults(
     language: Language, panel: Panel, stage: Stage, clock: StillClock, shots: Sequence[StaffShot]
 ) -> Iterator[LayoutFault]:
-    pen = pen_for(Glass(nominal(panel)), DARK, language.script, language.direction)
-    scene = Scene(pen, language, clock, lambda action: None)
+    painter = painter_for(TouchPanel(nominal(panel)), DARK, language.script, language.direction)
+    scene = Scene(painter, language, clock, lambda action: None)
     word = stop_word(language)
-    width_mm = pen.letters.width_mm(word, READ_STRONG)
+    width_mm = painter.letters.width_mm(word, READ_STRONG)
     if width_mm > STOP_WORD_MM:
         yield LayoutFault("stop", "must_fit_its_button", f"{word} ({width_mm:.1f} mm)")
     for name, screen in chain(_persons(scene, clock), _staffs(scene, shots)):
@@ -122,7 +121,7 @@ def _sheets(name: str, screen: StaffScreen) -> Iterator[tuple[str, Screen]]:
 
 def _faults_on(name: str, screen: Screen, scene: Scene) -> Iterator[LayoutFault]:
     for part in screen.parts:
-        if not scene.glass.box.holds(part.box, 0.2):
+        if not scene.panel.box.holds(part.box, 0.2):
             yield LayoutFault(name, "must_stay_on_the_glass", part.name)
         hang = _HANG_MM.get(part.name, 0.8)
         if not all(part.box.holds(words, hang) for words in part.words):

@@ -8,12 +8,14 @@ import sys
 from itertools import pairwise
 from pathlib import Path
 from statistics import median, quantiles
-from typing import TYPE_CHECKING, Any, Final
+from typing import TYPE_CHECKING, Final
 
 from kiosk.base.errors import Refused
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Mapping
+
+    from kivy.core.window import WindowBase
 
 
 MOUSE: Final = "mouse,disable_multitouch"
@@ -56,7 +58,7 @@ def can_draw() -> bool:
 
 
 def open_window(width_px: int, height_px: int, offscreen: bool, *, fullscreen: bool = False,
-                touch_device: str = "", any_size: bool = False) -> Any:
+                touch_device: str = "", any_size: bool = False) -> "WindowBase":
     """The one window of the process, of this size in pixels, started and empty.
 
     `touch_device` is one input source in the toolkit's own notation ("mouse,disable_multitouch"), none
@@ -82,7 +84,7 @@ def open_window(width_px: int, height_px: int, offscreen: bool, *, fullscreen: b
     return Window
 
 
-def refresh_waited_for(window: Any, now_ns: "Callable[[], int]") -> float | None:
+def refresh_waited_for(window: "WindowBase", now_ns: "Callable[[], int]") -> float | None:
     """The refresh rate (Hz) of a display that drawing waits for; None where nothing waits.
 
     What the display says of itself counts where frames keep to it. Where it says nothing, a wait is proved
@@ -98,7 +100,7 @@ def refresh_waited_for(window: Any, now_ns: "Callable[[], int]") -> float | None
     return told_hz if told_hz and abs(told_hz * middle_s - 1.0) < EVEN_WITHIN else 1.0 / middle_s
 
 
-def _frame_intervals_s(window: Any, now_ns: "Callable[[], int]") -> list[float]:
+def _frame_intervals_s(window: "WindowBase", now_ns: "Callable[[], int]") -> list[float]:
     """Seconds between frames that show nothing new, the first ones left out."""
     at_ns = []
     for _ in range(FRAMES_TIMED + FRAMES_LEFT_OUT + 1):

@@ -75,7 +75,7 @@ def test_a_message_that_is_no_literal_is_refused_with_its_line(tmp_path, call):
     assert (fault.file, fault.row, fault.value) == ("room.py", 2, call)
 
 
-@pytest.mark.parametrize("call", ["pen.say(text, style, x, y)", "said(row)", 'say("")'])
+@pytest.mark.parametrize("call", ["painter.say(text, style, x, y)", "said(row)", 'say("")'])
 def test_a_pen_that_draws_words_says_no_message(tmp_path, call):
     assert extract(source(tmp_path, call)) == ()
 

@@ -4,8 +4,8 @@ import sys
 
 from kiosk.i18n.language import load_language
 from kiosk.pursuit.battery import load_battery
+from kiosk.screens.input import TouchStream
 from kiosk.screens.stage import Stage
-from kiosk.screens.touch_stream import TouchStream
 from kiosk.touch.calibration import PANEL_A
 from kiosk.visits.actions import CourseAction
 from kiosk.visits.course import Course

@@ -51,7 +51,7 @@ class Monkey:
     def touch(self, wait):
         from kivy.base import EventLoop
 
-        from kiosk.screens.fingertip import FingertipTouch
+        from kiosk.screens.input import FingertipTouch
 
         self.count += 1
         finger = FingertipTouch("monkey", self.count, tuple(self.random.random(2)))

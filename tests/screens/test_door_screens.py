@@ -9,7 +9,7 @@ import pytest
 
 from kiosk.i18n.language import load_language
 from kiosk.screens import theme
-from kiosk.screens.layout import Glass
+from kiosk.screens.painter import TouchPanel
 from kiosk.staff.accounts import Account, Accounts, OwnAccount
 from kiosk.staff.actions import Key
 from kiosk.staff.backup import Backup
@@ -67,18 +67,18 @@ def staff_states():
         pytest.param(*pair, marks=pytest.mark.long)
         for pair in (("en", PANEL_A), ("en-x-long", PANEL_B), ("ar", PANEL_B)))])
 def test_nothing_is_cut_or_lies_over_anything_else(room, tag, panel):
+    from kiosk.screens.painter import painter_for
     from kiosk.screens.parts import Scene
-    from kiosk.screens.pen import pen_for
     from kiosk.screens.staff_screens import staff_screen
 
     language = load_language(tag)
-    pen = pen_for(Glass(panel), theme.LIGHT, language.script, language.direction)
-    scene = Scene(pen, language, lambda: 0.0, lambda action: None)
+    painter = painter_for(TouchPanel(panel), theme.LIGHT, language.script, language.direction)
+    scene = Scene(painter, language, lambda: 0.0, lambda action: None)
     views = [(name, sign_in_view(state, language)) for name, state in sign_in_states()]
     views += [(name, staff_view(state, language)) for name, state in staff_states()]
     for name, view in views:
         for sheet, screen in sheets(name, staff_screen(scene, view)):
-            inside(scene.glass.box, screen.parts, sheet)
+            inside(scene.panel.box, screen.parts, sheet)
             large_enough(screen.parts, sheet)
             for one, other in combinations(screen.parts, 2):
                 covered = one.box.overlaps(other.box) and not may_overlap(one, other)

@@ -2,7 +2,7 @@
 
 import pytest
 
-from kiosk.screens.layout import Glass
+from kiosk.screens.painter import TouchPanel
 from kiosk.touch.calibration import PANEL_A
 from kiosk.visits.actions import CourseAction
 
@@ -39,14 +39,14 @@ def test_a_finger_beside_the_ring_or_lifted_too_soon_is_not_felt(room, ring):
 
 def test_once_a_source_of_its_own_speaks_the_window_s_touches_do_not_fill_the_ring(room, ring):
     feel(room)
-    room.stage.finger_down(*Glass(PANEL_A).px(*ring))
+    room.stage.finger_down(*TouchPanel(PANEL_A).px(*ring))
     feel(room, seconds=2.0)
     room.stage.finger_up()
     assert room.said == []
 
 
 def test_the_ring_closes_while_the_finger_is_in_it(room, ring):
-    x_px, y_px = (round(one) for one in Glass(PANEL_A).px(ring[0], ring[1] + 16.0))
+    x_px, y_px = (round(one) for one in TouchPanel(PANEL_A).px(ring[0], ring[1] + 16.0))
     for places, shown in (((), False), ((ring,), True), ((), False)):
         feel(room, *places)
         feel(room, *places, seconds=0.4)

@@ -6,7 +6,7 @@ import pytest
 from kiosk.pursuit.running import Picture
 from kiosk.screens import fade
 from kiosk.screens.buttons import FILL_S
-from kiosk.screens.pages import REST_S
+from kiosk.screens.person import REST_S
 from kiosk.visits.actions import CourseAction
 from tests.screens.flashes import LESS_THAN_MM2, Flashes, flashes_of, squares
 from tests.screens.sample_page import controls, page, trials

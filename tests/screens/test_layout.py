@@ -6,7 +6,7 @@ import pytest
 
 from kiosk.figures.marks import around
 from kiosk.screens import theme
-from kiosk.screens.layout import Glass
+from kiosk.screens.painter import TouchPanel
 from kiosk.screens.screen import OwnAction, ShowView
 from kiosk.touch.calibration import PANEL_A, PANEL_B
 from kiosk.visits.actions import CourseAction, ScreenAction
@@ -28,13 +28,13 @@ WALKS = [pytest.param(*pair, marks=() if pair in ALWAYS else pytest.mark.long)
 
 def scenes(language, english):
     """A scene on each panel; no window of that size is needed to lay out."""
+    from kiosk.screens.painter import painter_for
     from kiosk.screens.parts import Scene
-    from kiosk.screens.pen import pen_for
 
     spoken = LANGUAGES[language]() if LANGUAGES[language] else english
     for calibration in (PANEL_A, PANEL_B):
-        pen = pen_for(Glass(calibration), theme.DARK, spoken.script, spoken.direction)
-        yield Scene(pen, spoken, lambda: 0.0, lambda action: None)
+        painter = painter_for(TouchPanel(calibration), theme.DARK, spoken.script, spoken.direction)
+        yield Scene(painter, spoken, lambda: 0.0, lambda action: None)
 
 
 def screens(scene, steps):
@@ -97,7 +97,7 @@ def test_nothing_is_cut_or_lies_over_anything_else_and_every_control_is_large_en
     seen = 0
     scene = list(scenes(language, english))[PANELS.index(panel)]
     for name, screen in screens(scene, steps):
-        inside(scene.glass.box, screen.parts, name)
+        inside(scene.panel.box, screen.parts, name)
         for one, other in combinations(screen.parts, 2):
             assert may_overlap(one, other) or not one.box.overlaps(other.box), (
                 f"{one.name} {one.box} lies over {other.name} {other.box} on {name}"
@@ -168,10 +168,10 @@ def test_stops_word_is_at_most_23_mm_wide(room, steps, english):
 
     for language in LANGUAGES:
         for scene in scenes(language, english):
-            assert scene.pen.letters.width_mm(stop_word(scene.language), theme.READ_STRONG) <= 23.0
+            assert scene.painter.letters.width_mm(stop_word(scene.language), theme.READ_STRONG) <= 23.0
 
 
-def test_right_to_left_mirrors_button_and_beads_but_not_field_or_stop(room, steps, english):
+def test_right_to_left_mirrors_button_and_dots_but_not_field_or_stop(room, steps, english):
     from kiosk.screens.person import BUILDERS
 
     step = steps["right"]["instruction"]
@@ -186,12 +186,12 @@ def test_right_to_left_mirrors_button_and_beads_but_not_field_or_stop(room, step
 
 
 def test_a_longer_language_steps_its_headline_down_until_the_block_fits(room, steps, english):
-    from kiosk.screens.pages import zone
     from kiosk.screens.parts import fit
+    from kiosk.screens.person import zone
 
     scene = next(scenes("English", english))
     place = zone(scene)
-    assert (place.top, place.bottom) == pytest.approx((scene.glass.box.top - 31, scene.glass.box.bottom + 42))
+    assert (place.top, place.bottom) == pytest.approx((scene.panel.box.top - 31, scene.panel.box.bottom + 42))
     short = fit(scene, "Rest your hand.", "Take your time.", place)
     long = fit(
         scene, "Please let your hand lie down and rest now.", "Shake it out and take your time. " * 4, place
@@ -202,8 +202,8 @@ def test_a_longer_language_steps_its_headline_down_until_the_block_fits(room, st
 
 
 def test_sentences_that_do_not_fit_one_screen_take_another_page(room, english):
-    from kiosk.screens.pages import zone
     from kiosk.screens.parts import pages
+    from kiosk.screens.person import zone
 
     scene = next(scenes("English", english))
     sentences = ["This is one of many sentences that fill a screen."] * 6
@@ -221,4 +221,4 @@ def test_every_message_of_the_person_is_at_most_63_characters_and_two_lines(room
     assert len(said) > 20
     for text in said:
         assert len(text) <= 63
-        assert len(scene.pen.letters.lines(text, theme.TELL, 152.0)) <= 2
+        assert len(scene.painter.letters.lines(text, theme.TELL, 152.0)) <= 2

@@ -79,19 +79,19 @@ def test_the_columns_of_a_list_and_the_first_visit_of_a_replay_lead(room, day):
         assert (first > latest) == mirrored
 
 
-def test_the_disc_of_the_main_button_and_the_beads_on_a_line_lead(room, steps, languages):
+def test_the_disc_of_the_main_button_and_the_dots_on_a_line_lead(room, steps, languages):
     found = []
     for language in languages:
         room.stage.show(steps["right"]["rest"], language)
         room.clock.pass_time(9.0)
         room.stage.draw()
-        button, beads = room.stage.screen.button(CourseAction.READY), part(room, "beads")
+        button, dots = room.stage.screen.button(CourseAction.READY), part(room, "progress_dots")
         room.clock.pass_time(1.0)
         room.stage.draw()
         shot = room.shot()
         disc_x, _ = centre_of(shot, "target", button.box, DARK)
-        bright_x, _ = centre_of(shot, "quiet", beads.box, DARK)
-        found.append((disc_x - button.box.left, button.box.right - disc_x, bright_x - beads.box.x))
+        bright_x, _ = centre_of(shot, "quiet", dots.box, DARK)
+        found.append((disc_x - button.box.left, button.box.right - disc_x, bright_x - dots.box.x))
     (from_left, _, done), (_, from_right, done_in_arabic) = found
     assert from_left == pytest.approx(14.0, abs=0.3) == from_right
     assert done < -5.0 and done_in_arabic == pytest.approx(-done, abs=0.3)

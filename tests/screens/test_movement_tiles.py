@@ -54,13 +54,13 @@ def test_a_hand_ahead_is_drawn_above_the_middle_and_one_behind_below_it(room, en
              for one, height in zip(trials(), (4.0, -4.0), strict=False)]
     extent = replace(trials()[2], curves=replace(curves(), across_mm=np.full(960, 8.0)))
     tiles = sheet_of(room, english, (*ahead, extent))
-    shot, glass = room.shot(), room.stage._glass
+    shot, panel = room.shot(), room.stage._panel
     for box, share in zip(tiles, (0.75, 0.25), strict=False):
-        x, _ = glass.px(box.x, 0.0)
-        rows = [row for row in range(int(glass.px(0, box.bottom)[1]) + 2, int(glass.px(0, box.top - 8.0)[1]))
+        x, _ = panel.px(box.x, 0.0)
+        rows = [row for row in range(int(panel.px(0, box.bottom)[1]) + 2, int(panel.px(0, box.top - 8.0)[1]))
                 if shot[row, int(x), 0] < ACCENT_RED]
         plot = box.height - 7.0
-        middle_mm = (np.mean(rows) - glass.px(0, box.bottom)[1]) / glass.calibration.px_per_mm_y
+        middle_mm = (np.mean(rows) - panel.px(0, box.bottom)[1]) / panel.calibration.px_per_mm_y
         assert middle_mm == pytest.approx(share * plot, abs=1.0)
 
 

@@ -7,8 +7,8 @@ import numpy as np
 import pytest
 
 from kiosk.figures.marks import Box
-from kiosk.screens.page_picture import AGAIN_MM, parts_of_page, whole_page
 from kiosk.screens.screen import OwnAction
+from kiosk.screens.staff_page import AGAIN_MM, parts_of_page, whole_page
 from kiosk.staff.printing import PaperAction
 from kiosk.wording.page_parts import PaperPixels
 from tests.screens.sample_views import page_view
@@ -68,8 +68,8 @@ def sheets(room, english, view):
 
 
 def inside(room, box):
-    left, bottom = room.stage.screen.scene.glass.px(box.left, box.bottom)
-    right, top = room.stage.screen.scene.glass.px(box.right, box.top)
+    left, bottom = room.stage.screen.scene.panel.px(box.left, box.bottom)
+    right, top = room.stage.screen.scene.panel.px(box.right, box.top)
     shot = room.shot()  # rows from the bottom
     return shot[round(bottom) + 2:round(top) - 2, round(left) + 2:round(right) - 2][::-1]
 

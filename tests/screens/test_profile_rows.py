@@ -31,11 +31,11 @@ def part(room, shot, name):
 
 def blank_rows(room, table, row):
     """Whether each row of pixels of a label is without ink, from its lowest ink to its highest."""
-    glass = room.stage.screen.scene.glass
+    panel = room.stage.screen.scene.panel
     left, width = table.places[LABELS]
     middle = table.row_y(row)
-    x0, y0 = glass.px(left, middle - table.row_mm / 2 + 0.4)
-    x1, y1 = glass.px(left + width, middle + table.row_mm / 2 - 0.4)
+    x0, y0 = panel.px(left, middle - table.row_mm / 2 + 0.4)
+    x1, y1 = panel.px(left + width, middle + table.row_mm / 2 - 0.4)
     area = room.shot()[round(y0):round(y1), round(x0):round(x1)]
     ink = (abs(area - area[0, 0]).sum(axis=2) > 60).any(axis=1)
     inked = np.flatnonzero(ink)
@@ -54,7 +54,7 @@ def test_two_lines_of_a_label_stand_clear_of_each_other(room, profiles, tag):
 @pytest.mark.parametrize(("tag", "step"), [("en", 1), ("de", 2)])
 def test_numbers_below_the_scale_stand_apart(room, profiles, tag, step):
     scale = part(room, profiles[tag], "scale")
-    letters, ticks = scale.scene.pen.letters, profiles[tag].results[0].profile.ticks
+    letters, ticks = scale.scene.painter.letters, profiles[tag].results[0].profile.ticks
     told = {tick.text: tick.z for tick in ticks}
     lowest = min(box.bottom for box in scale.words)
     shown = sorted((box for box in scale.words if box.bottom < lowest + 1.0), key=lambda box: box.left)

@@ -11,7 +11,7 @@ from itertools import combinations, product
 import pytest
 
 from kiosk.i18n.language import load_language
-from kiosk.screens.layout import Glass
+from kiosk.screens.painter import TouchPanel
 from kiosk.screens.screen import OwnAction, ShowView
 from kiosk.staff.features import SCREENS
 from kiosk.staff.sign_in import Step
@@ -25,13 +25,13 @@ WALKS = [pytest.param(*walk, marks=() if walk in ALWAYS else pytest.mark.long)
 
 
 def scene_of(tag, panel, theme):
+    from kiosk.screens.painter import painter_for
     from kiosk.screens.parts import Scene
-    from kiosk.screens.pen import pen_for
     from kiosk.screens.pictures import THEMES
 
     language = load_language(tag)
-    pen = pen_for(Glass(nominal(panel)), THEMES[theme], language.script, language.direction)
-    return Scene(pen, language, lambda: 0.0, lambda action: None)
+    painter = painter_for(TouchPanel(nominal(panel)), THEMES[theme], language.script, language.direction)
+    return Scene(painter, language, lambda: 0.0, lambda action: None)
 
 
 def persons(scene, steps):
@@ -92,7 +92,7 @@ def test_nothing_is_cut_or_covered_and_every_control_is_large_enough(room, steps
 
 
 def whole(scene, parts, name):
-    return _told(lambda: inside(scene.glass.box, parts, name))
+    return _told(lambda: inside(scene.panel.box, parts, name))
 
 
 def clear(scene, parts, name):

@@ -71,7 +71,7 @@ def test_a_touch_anywhere_clears_the_hand_over(room, english):
 
 def test_a_cross_tells_where_it_was_touched_in_mm_from_the_centre(room, english):
     room.stage.show_staff(views(as_it_is)["cross"], english)
-    x, y = room.stage._glass.px(58.0, 46.0)
+    x, y = room.stage._panel.px(58.0, 46.0)
     room.stage.finger_down(x, y)
     room.stage.finger_up()
     (told,) = room.said
@@ -82,7 +82,7 @@ def test_the_card_is_drawn_at_the_pixels_given_in_both_axes(room, english):
     for name, wide, high in (("card_width", 503.0, 317.0), ("card_height", 503.0, 317.0)):
         room.stage.show_staff(views(as_it_is)[name], english)
         box = next(part.box for part in room.stage.screen.parts if part.name == "card outline")
-        across, up = room.stage._glass.size_px(box.width, box.height)
+        across, up = room.stage._panel.size_px(box.width, box.height)
         assert (across, up) == (pytest.approx(wide, abs=0.01), pytest.approx(high, abs=0.01))
 
 

@@ -15,7 +15,7 @@ class MouseTouch:
 
 @pytest.fixture
 def stream(room):
-    from kiosk.screens.touch_stream import TouchStream
+    from kiosk.screens.input import TouchStream
 
     stream = TouchStream(room.stage._window, lambda: round(room.clock() * 1e9))
     stream.start()
@@ -41,7 +41,7 @@ def test_a_finger_is_recorded_from_touch_to_lift_where_and_when_it_was(room, str
 
 
 def test_its_millimetres_are_those_of_the_calibration(room, stream):
-    room.stage.finger_down(*room.stage._glass.px(30.0, -20.0))
+    room.stage.finger_down(*room.stage._panel.px(30.0, -20.0))
     room.stage.finger_up()
     first = stream.drain()[0]
     x_mm, y_mm = PANEL_A.point_mm(first.x_raw, first.y_raw, stream.ranges, stream.window)

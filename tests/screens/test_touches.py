@@ -192,7 +192,7 @@ def test_the_finger_check_gives_a_hint_after_ten_seconds(room, steps, english):
 
 
 def test_a_second_finger_does_not_take_a_button_over(room, steps, english):
-    from kiosk.screens.fingertip import Fingertip
+    from kiosk.screens.input import Fingertip
 
     show(room, steps["right"]["welcome"], english)
     button = room.stage.screen.button(CourseAction.BEGIN)
@@ -210,7 +210,7 @@ def test_a_second_finger_does_not_take_a_button_over(room, steps, english):
 def test_a_finger_whose_lift_never_came_does_not_keep_a_button_for_ever(room, steps, english):
     from kivy.base import EventLoop
 
-    from kiosk.screens.fingertip import Fingertip
+    from kiosk.screens.input import Fingertip
 
     show(room, steps["right"]["welcome"], english)
     x, y = room.stage.button_centre(CourseAction.BEGIN)

@@ -171,7 +171,7 @@ def test_the_rail_on_the_side_of_the_moving_hand_stays_empty(room, steps, englis
     rails = {"right": shot[:, 640 + field_px + 2 :], "left": shot[:, : 640 - field_px - 2]}
     other = {"right": "left", "left": "right"}[hand]
     assert (rails[hand] == colour("ground")).all()
-    assert near(rails[other], "text").sum() > 1000  # Stop and beads
+    assert near(rails[other], "text").sum() > 1000  # Stop and progress dots
 
 
 def test_the_trial_is_dark_in_the_light_theme_too(room, steps, english):
