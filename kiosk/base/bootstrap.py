@@ -37,9 +37,9 @@ def enter(module: str, arguments: "Sequence[str]", layers: "Sequence[str]") -> N
 def prepared_command(module: str, arguments: "Sequence[str]", layers: "Sequence[str]") -> "list[str]":
     """The command to become, once the system's packages and the environment are there."""
     from kiosk.base.environment import environment_folder, is_ready, python_of, set_up_alone
+    from kiosk.base.package_installation import Call, is_administrator, prepared
     from kiosk.base.set_up_commands import CommandRunner
     from kiosk.base.set_up_progress import Progress
-    from kiosk.base.system_packages import Call, is_administrator, prepared
 
     environment = environment_folder(ROOT, layers)
     ready, progress = is_ready(environment, ROOT, layers), Progress()

@@ -16,7 +16,8 @@ from typing import Final
 
 from PIL import Image
 
-from kiosk.base.errors import Fault, Refused
+from kiosk.base.errors import Fault, MissingSystemPackages
+from kiosk.base.system_packages import Use, missing
 from kiosk.demo.picture_day import staff_shots
 from kiosk.i18n.catalogue_file import catalogue_path
 from kiosk.i18n.language import SOURCE_TAG, load_language
@@ -28,10 +29,8 @@ PAGE_DPI: Final = 100.0
 
 def screen_faults(tag: str, folder: Path) -> list[Fault]:
     """What a language does not fit on the real screens of both panels; refused where none can be drawn."""
-    from kiosk.screens.window import can_draw
-
-    if not can_draw():
-        raise Refused("no_window", {})
+    if lacking := missing(Use.WINDOW):
+        raise MissingSystemPackages([one.name for one in lacking])
     ran = _here("kiosk.demo.language_preview", tag, folder=folder)
     path = str(catalogue_path(tag, folder))
     return [Fault(path, None, screen, rule, value) for screen, rule, value in json.loads(ran)]

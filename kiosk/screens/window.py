@@ -10,7 +10,8 @@ from pathlib import Path
 from statistics import median, quantiles
 from typing import TYPE_CHECKING, Final
 
-from kiosk.base.errors import Refused
+from kiosk.base.errors import MissingSystemPackages, Refused
+from kiosk.base.system_packages import Use, missing
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Mapping
@@ -49,12 +50,8 @@ def has_display(environment: "Mapping[str, str]") -> bool:
 
 
 def can_draw() -> bool:
-    """Whether this machine has the GL libraries the toolkit draws with."""
-    import ctypes.util
-
-    if not sys.platform.startswith("linux"):
-        return True
-    return all(ctypes.util.find_library(name) or _loads(f"lib{name}.so.1") for name in ("GL", "EGL"))
+    """Whether this machine has the libraries that windows are drawn and their text is shaped with."""
+    return not missing(Use.WINDOW)
 
 
 def open_window(width_px: int, height_px: int, offscreen: bool, *, fullscreen: bool = False,
@@ -65,6 +62,8 @@ def open_window(width_px: int, height_px: int, offscreen: bool, *, fullscreen: b
     where it is empty. A full screen has the display's size, and a window that is open keeps its size; refused
     `window_size_fixed` for another, unless any size will do.
     """
+    if lacking := missing(Use.WINDOW):
+        raise MissingSystemPackages([one.name for one in lacking])
     prepare(offscreen)
     _configure(width_px, height_px, fullscreen, touch_device)
     from kivy.base import EventLoop, runTouchApp
@@ -136,13 +135,3 @@ def _configure(width_px: int, height_px: int, fullscreen: bool, touch_device: st
         Config.remove_option("input", name)
     if touch_device:
         Config.set("input", touch_device.split(",")[0], touch_device)
-
-
-def _loads(library: str) -> bool:
-    import ctypes
-
-    try:
-        ctypes.CDLL(library)
-    except OSError:
-        return False
-    return True

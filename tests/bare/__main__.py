@@ -17,7 +17,7 @@ import time
 from datetime import date
 from pathlib import Path
 
-from kiosk.base.system_packages import is_administrator
+from kiosk.base.package_installation import is_administrator
 from tests.bare import record
 from tests.bare.minimal_system import SUITE, Done, MinimalSystem, size_mb
 from tests.bare.window import faults
@@ -25,6 +25,8 @@ from tests.sources import ROOT
 
 DEMO = ("demo", "--seed", "7", "--visits", "3")
 PLAIN = "person"
+NO_NETWORK = "The network does not reach the packages. Connect this machine"
+KILLED_AFTER_S = 20
 # At least one test for every system package of the list, and the tests of set-up itself.
 SUBSET = (
     "tests/base",
@@ -45,13 +47,14 @@ class Bare:
     """One run: what is compared with what, and what it says on the way."""
 
     def __init__(self, folder: Path, whole: bool) -> None:
-        self.folder, self.whole = folder, whole
+        self.folder, self.whole, self.files = folder, whole, dict[str, str]()
         self.clone, self.demo = folder / "clone", folder / "demo"
         self.picture = folder / "outside.png"
 
     def outside(self) -> None:
         """The committed tree, its demo and its first screen on this machine."""
         subprocess.run(["git", "clone", "-q", "--no-hardlinks", str(ROOT), str(self.clone)], check=True)
+        self.files = record.deciding_files(self.clone)
         own = os.environ | {"PYTHONPATH": str(self.clone)}
         python = [sys.executable, "-P", "-m"]
         kiosk = [*python, "kiosk", *DEMO, "--no-window", "--out", str(self.demo)]
@@ -68,6 +71,8 @@ class Bare:
         shutil.copytree(self.clone, system.inside(tree), symlinks=True)
         system.must_run("root", ["chown", "-R", f"{user}:", tree])
         began_mb = size_mb(system.root)
+        if user == "root":
+            self._without_a_network(system, user, tree)
         demo = self._command(system, user, tree, "kiosk", *DEMO, "--out", "/tmp/demo")
         same = same_files(self.demo, system.inside("/tmp/demo"))
         environment_mb = size_mb(system.inside(tree) / ".venv")
@@ -95,9 +100,28 @@ class Bare:
             say(f"  {name}: exit 3 and one line: {found['line']}")
             took = system.must_run("root", ["sh", "-c", found["line"]], DEBIAN_FRONTEND="noninteractive")
             say(f"  that line, as root and without sudo: {took.took_s:.0f} s.")
+            if name == "kiosk":
+                self._without_a_network(system, user, tree)
+                self._killed(system, user, tree)
         done = system.must_run(user, command, tree, **variables)
         say(f"  python3 {name}: {done.took_s:.0f} s.")
         return done
+
+    def _without_a_network(self, system: MinimalSystem, user: str, tree: str) -> None:
+        """A set-up that reaches nothing says so in its last line."""
+        done = system.run(user, ["python3", "kiosk", *DEMO], tree, network=False)
+        last = done.said.splitlines()[-1]
+        if done.code != 1 or "Traceback" in done.said or NO_NETWORK not in last:
+            raise SystemExit(f"Without a network it ended with {done.code}:\n{done.said[-3000:]}")
+        say(f"  without a network, after {done.took_s:.0f} s: {last}")
+
+    def _killed(self, system: MinimalSystem, user: str, tree: str) -> None:
+        """A set-up that is killed on the way: what has been fetched stays for the next."""
+        killed = ["timeout", "--signal=KILL", str(KILLED_AFTER_S)]
+        system.run(user, [*killed, "python3", "kiosk", *DEMO], tree)
+        wheels = list(system.inside(tree).glob(".venv/wheels/kiosk/*.whl"))
+        kept_mb = sum(wheel.stat().st_size for wheel in wheels) / 1e6
+        say(f"  killed after {KILLED_AFTER_S} s: {len(wheels)} wheels, {kept_mb:.0f} MB, stay for the next try.")
 
     def _look(self, system: MinimalSystem, user: str, tree: str) -> None:
         python = f"{tree}/.venv/bin/python"
@@ -181,8 +205,7 @@ def _try(whole: bool) -> int:
     took_s = time.monotonic() - began_s
     say(f"Bare system: both commands passed for both users, with the same bytes; {took_s:.0f} s.")
     if not uncommitted:
-        files, day = record.deciding_files(ROOT), date.today().isoformat()
-        record.write(ROOT, record.Record(files, day, SUITE, whole, users))
+        record.write(ROOT, record.Record(bare.files, date.today().isoformat(), SUITE, whole, users))
     return 0
 
 

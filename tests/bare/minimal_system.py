@@ -72,14 +72,16 @@ class MinimalSystem:
         _checked(["cp", "-a", str(self.root), str(root)])
         return MinimalSystem(root)
 
-    def run(self, user: str, command: Sequence[str], folder: str = "/", **variables: str) -> Done:
-        """Run a command inside, as root or another user of its own."""
+    def run(self, user: str, command: Sequence[str], folder: str = "/", *, network: bool = True,
+            **variables: str) -> Done:  # fmt: skip
+        """Run a command inside, as root or another user of its own, with this machine's network or none."""
         home = "/root" if user == "root" else f"/home/{user}"
         own = {"HOME": home, "USER": user, "PATH": PATH, "LANG": "C.UTF-8"}
         own |= _network_variables() | variables
         inside = ["env", "-i", *(f"{name}={value}" for name, value in own.items()),
                   "sh", "-c", 'cd "$1" && shift && exec "$@"', "sh", folder, *command]  # fmt: skip
-        alone = ["unshare", "--mount", "--pid", "--fork", "--kill-child", "sh", "-c", ENTER, "sh"]
+        apart = ["--mount", "--pid", "--fork", "--kill-child", *(() if network else ("--net",))]
+        alone = ["unshare", *apart, "sh", "-c", ENTER, "sh"]
         began_s = time.monotonic()
         done = subprocess.run(
             [*alone, str(self.root), user, *inside], stdin=subprocess.DEVNULL, stdout=subprocess.PIPE,

@@ -12,6 +12,7 @@ DECIDING = (
     "kiosk/__main__.py",
     "kiosk/base/bootstrap.py",
     "kiosk/base/environment.py",
+    "kiosk/base/package_installation.py",
     "kiosk/base/set_up_*.py",
     "kiosk/base/supported_machine.py",
     "kiosk/base/system_packages.py",

@@ -5,7 +5,8 @@ import sys
 
 import pytest
 
-from kiosk.base.errors import Refused
+from kiosk.base.errors import MissingSystemPackages, Refused
+from kiosk.base.system_packages import package
 from kiosk.screens import window
 from tests.sources import ROOT
 
@@ -14,6 +15,14 @@ def test_a_window_without_a_display_is_refused_not_drawn_invisibly(monkeypatch):
     monkeypatch.setattr(window.sys, "platform", "linux")
     with pytest.raises(Refused, match="no_display"):
         window.prepare(False, {})
+
+
+def test_without_what_shapes_text_no_window_opens(monkeypatch):
+    monkeypatch.setattr(window, "missing", lambda use: [package("libfribidi0")])
+    with pytest.raises(MissingSystemPackages) as refused:
+        window.open_window(1280, 800, True)
+    assert refused.value.values["names"] == ("libfribidi0",)
+    assert not window.can_draw()
 
 
 def test_a_display_or_drawing_off_the_screen_is_enough(monkeypatch):
