@@ -102,6 +102,7 @@ def set_up(environment: Path, root: Path, layers: Sequence[str], run: Run, progr
     for layer in waiting:
         _add(layer, environment, root, run, progress)
     if "kiosk" in waiting:
+        wheels.leave_out_their_tests(packages_folder(environment))
         packages_folder(environment).joinpath("pursuit-kiosk.pth").write_text(f"{root}\n", "utf-8")
     for layer in waiting:
         stamp_file(environment, layer).write_text(stamp(root, layer), "utf-8")

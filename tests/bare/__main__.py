@@ -121,7 +121,8 @@ class Bare:
         system.run(user, [*killed, "python3", "kiosk", *DEMO], tree)
         wheels = list(system.inside(tree).glob(".venv/wheels/kiosk/*.whl"))
         kept_mb = sum(wheel.stat().st_size for wheel in wheels) / 1e6
-        say(f"  killed after {KILLED_AFTER_S} s: {len(wheels)} wheels, {kept_mb:.0f} MB, stay for the next try.")
+        kept = f"{len(wheels)} wheels, {kept_mb:.0f} MB"
+        say(f"  killed after {KILLED_AFTER_S} s: {kept}, stay for the next try.")
 
     def _look(self, system: MinimalSystem, user: str, tree: str) -> None:
         python = f"{tree}/.venv/bin/python"

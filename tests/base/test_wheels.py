@@ -96,6 +96,15 @@ def test_names_sizes_and_time_left_are_told(
     assert told.getvalue() == "Fetching: 40 of about 160 MB, about 27 s left. Now: scipy (35.3 MB)\n"
 
 
+def test_the_tests_that_wheels_bring_are_left_out_and_nothing_else(tmp_path: Path) -> None:
+    for name in ("one/tests/test_a.py", "one/in/tests/deep/test_b.py", "one/testing/asserts.py", "two/a.py"):
+        (tmp_path / name).parent.mkdir(parents=True, exist_ok=True)
+        (tmp_path / name).touch()
+    wheels.leave_out_their_tests(tmp_path)
+    left = sorted(path.relative_to(tmp_path).as_posix() for path in tmp_path.rglob("*.py"))
+    assert left == ["one/testing/asserts.py", "two/a.py"]
+
+
 def test_the_locks_of_the_project_are_read_whole() -> None:
     for layer in COSTS:
         text = (ROOT / layer / "requirements.txt").read_text()
