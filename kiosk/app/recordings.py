@@ -15,6 +15,7 @@ from multiprocessing import get_context
 from pathlib import Path
 
 from kiosk.base.errors import Fault, FaultyFile, KioskError, Refused
+from kiosk.base.interruption import end_quietly
 from kiosk.exchange.score_csv import Cell
 from kiosk.exchange.trial_csv import read_samples
 from kiosk.pursuit.battery import Battery, load_battery
@@ -153,7 +154,7 @@ def _scored_jobs(jobs: Sequence[Job], cores: int) -> Iterator[ScoredRecording | 
     if cores < 2 or len(jobs) < WORTH_PROCESSES:
         yield from map(_score_job, jobs)
         return
-    with ProcessPoolExecutor(cores, mp_context=get_context("spawn")) as pool:
+    with ProcessPoolExecutor(cores, get_context("spawn"), end_quietly) as pool:
         yield from pool.map(_score_job, jobs, chunksize=4)
 
 

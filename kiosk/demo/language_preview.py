@@ -17,6 +17,7 @@ from typing import Final
 from PIL import Image
 
 from kiosk.base.errors import Fault, MissingSystemPackages
+from kiosk.base.interruption import end_quietly
 from kiosk.base.system_packages import Use, missing
 from kiosk.demo.picture_day import staff_shots
 from kiosk.i18n.catalogue_file import catalogue_path
@@ -105,4 +106,5 @@ def _print_faults(tag: str) -> None:
 
 
 if __name__ == "__main__":
+    end_quietly()
     _print_faults(sys.argv[1])

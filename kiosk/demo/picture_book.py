@@ -14,6 +14,7 @@ from typing import Final
 
 from PIL import Image
 
+from kiosk.base.interruption import end_quietly
 from kiosk.base.settings import PACKAGE
 from kiosk.demo.picture_day import staff_shots
 from kiosk.i18n.language import load_language
@@ -64,5 +65,6 @@ def _draw_panel(out: Path, tags: Sequence[str], themes: Sequence[str], panel: Pa
 
 
 if __name__ == "__main__":
+    end_quietly()
     _draw_panel(Path(sys.argv[1]), sys.argv[2].split(","), sys.argv[3].split(","),
                 sys.argv[4])  # type: ignore[arg-type]

@@ -11,6 +11,7 @@ from pathlib import Path
 from subprocess import run
 from typing import Final, Protocol
 
+from kiosk.base.interruption import end_quietly
 from kiosk.i18n.language import Language, load_language
 from kiosk.pursuit.battery import load_battery
 from kiosk.pursuit.running import Picture
@@ -190,4 +191,5 @@ def _main(folder: str, panel: Panel, tags: str, themes: str) -> None:
 
 
 if __name__ == "__main__":
+    end_quietly()
     _main(*sys.argv[1:])  # type: ignore[arg-type]

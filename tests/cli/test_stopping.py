@@ -82,6 +82,14 @@ def test_a_kiosk_ends(display, tmp_path):
     assert "Traceback" not in told[1]
 
 
+@WINDOW
+def test_what_a_command_started_ends_with_it_and_says_nothing(tmp_path):
+    """The pictures of a panel are drawn by a process of their own."""
+    arguments = ["kiosk", "pictures", "--out", str(tmp_path / "out")]
+    told = ended(signal.SIGINT, arguments, dict(os.environ), wrote(tmp_path / "out"), WINDOW_OPENS_S)
+    assert told == (130, "Stopped.")
+
+
 def test_a_demo_without_a_window_ends(tmp_path):
     arguments = ["kiosk", "demo", "--no-window", "--visits", "400", "--out", str(tmp_path / "out")]
     environment = {name: value for name, value in os.environ.items() if name != "DISPLAY"}
