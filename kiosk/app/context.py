@@ -17,7 +17,7 @@ import numpy as np
 
 from kiosk import __version__
 from kiosk.app.conclusion import PAPER, Conclusion, Imprint, ReferenceTable, conclude
-from kiosk.app.visit_runner import Sitting, Stage
+from kiosk.app.visit_runner import Stage, VisitRunner
 from kiosk.base.errors import Refused
 from kiosk.base.settings import demo_norms_folder
 from kiosk.i18n.language import Language
@@ -44,7 +44,7 @@ INTAKE: Final = ("format", "pain_before", "last_dose", "posture", "sees_disc", "
 
 
 @dataclass(frozen=True)
-class Room:
+class Context:
     """What one kiosk works with, and where ids and time come from."""
 
     battery: Battery
@@ -114,7 +114,7 @@ class Room:
         self.archive.begin_visit(visit)
         return visit
 
-    def sitting(
+    def runner(
         self,
         visit: Visit,
         capture: Capture,
@@ -123,10 +123,10 @@ class Room:
         refresh_hz: float | None,
         calibrated: bool = True,
         done: Sequence[tuple[StoredTrial, TrialScores]] = (),
-    ) -> Sitting:
+    ) -> VisitRunner:
         """The visit, ready to be driven frame by frame; after the trials of `done` where it is resumed."""
         course = self._course(visit, done)
-        return Sitting(
+        return VisitRunner(
             visit=visit,
             battery=self.battery,
             course=course,

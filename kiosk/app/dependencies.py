@@ -1,4 +1,4 @@
-"""What one kiosk at work is made of. Everything from outside comes in here: clocks, power, pins, glass."""
+"""What a kiosk is made of. All from outside comes in here: clocks, power, PINs, the window, the panel."""
 
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, field
@@ -10,7 +10,7 @@ from uuid import UUID
 from kiosk.app.conclusion import ReferenceTable
 from kiosk.app.frame_limiter import FREE_HZ
 from kiosk.app.printing import Printer, PrintJob
-from kiosk.app.session import Pins, Session
+from kiosk.app.session import Pins, Session, StoreAccess
 from kiosk.i18n.language import Language
 from kiosk.pursuit.battery import Battery
 from kiosk.pursuit.running import Picture
@@ -20,9 +20,9 @@ from kiosk.touch.fingers import Places
 from kiosk.touch.journal import Journal
 from kiosk.visits.actions import Action
 from kiosk.visits.course import Step
-from kiosk.visits.desk_archive import DeskArchive
 from kiosk.visits.power import Power
 from kiosk.visits.staff import AtWork
+from kiosk.visits.staff_archive import StaffArchive
 from kiosk.wording.page_parts import PageContent
 from kiosk.wording.staff_parts import Control, ReplayPath, StaffView
 
@@ -51,7 +51,7 @@ class Stage(Protocol):
         """The running trial's picture."""
 
     def fingers(self, places_mm: Places) -> None:
-        """Where fingers are on the glass."""
+        """Where fingers are on the screen."""
 
     def draw(self) -> None:
         """One frame."""
@@ -61,7 +61,7 @@ class Stage(Protocol):
 
 
 @dataclass(frozen=True)
-class Kit:
+class Dependencies:
     """The parts of a kiosk at work.
 
     languages: by tag. make_stage and make_capture are for a calibration: a new one needs new ones. now_local
@@ -70,7 +70,7 @@ class Kit:
     the leaflet's last sentence in the site's own words, by language. refresh_hz: new pictures due a second.
     """
 
-    archive: DeskArchive
+    archive: StaffArchive
     battery: Battery
     languages: Mapping[str, Language]
     pins: Pins
@@ -98,3 +98,21 @@ class Kit:
     journal: Journal | None = None
     session: Session | None = None
     at_work: AtWork = field(default_factory=AtWork)
+
+
+@dataclass(frozen=True)
+class StartDependencies:
+    """What there is before the store is open. make_dependencies: the parts of a kiosk at work, once it is."""
+
+    store_access: StoreAccess
+    make_dependencies: Callable[[Session], Dependencies]
+    languages: Mapping[str, Language]
+    language: str
+    now_ns: Callable[[], int]
+    now_local: Callable[[], datetime]
+    power: Callable[[], Power]
+    make_stage: Callable[[Calibration], Stage]
+    window_px: tuple[int, int]
+    find_printer: Callable[[], Printer]
+    print_page: Callable[[bytes, str, Printer, float], PrintJob]
+    paper: str = "A4"

@@ -12,14 +12,14 @@ from typing import Final
 from uuid import UUID
 
 from kiosk.app.conclusion import Conclusion, ReferenceTable
-from kiosk.app.context import Room
-from kiosk.app.dependencies import Kit, Stage
+from kiosk.app.context import Context
+from kiosk.app.dependencies import Dependencies, Stage
 from kiosk.app.last_drawn import LastDrawn
 from kiosk.app.listed import table_in_use
 from kiosk.app.printing import PrintJob
 from kiosk.app.replay import as_paths
 from kiosk.app.tablet import Checking, as_calibration, calibration_of, this_tablet
-from kiosk.app.visit_runner import Sitting
+from kiosk.app.visit_runner import VisitRunner
 from kiosk.base.errors import KioskError, Refused
 from kiosk.i18n.language import Language
 from kiosk.report.pixels import paper_pixels, qr_modules
@@ -42,36 +42,36 @@ from norms import Refusal
 
 PAUSES_ON: Final = ("rest", "change_hand", "new_path")
 TIMELESS: Final = (Results, Replay)  # no clock and no battery on them: nothing to draw anew by itself
-CarryOut = Callable[[Effect, "Clinic"], None]
-Follow = Callable[["Clinic"], None]
+CarryOut = Callable[[Effect, "KioskDriver"], None]
+Follow = Callable[["KioskDriver"], None]
 
 
-class Clinic:
+class KioskDriver:
     """One kiosk at work.
 
     carry_out does what a staff screen asks for; follow looks once a frame at what goes on beside the screens
     (kiosk.app.effects). tiles: the features under Site.
     """
 
-    def __init__(self, kit: Kit, carry_out: CarryOut, follow: Follow,
+    def __init__(self, deps: Dependencies, carry_out: CarryOut, follow: Follow,
                  tiles: tuple[SiteTile, ...] = TILES) -> None:
-        self.kit, self._carry_out, self._follow = kit, carry_out, follow
-        self.device: Device = this_tablet(kit)
-        self.record: CalibrationRecord | None = calibration_of(kit, self.device)
-        self.table: ReferenceTable | None = table_in_use(kit.archive)
+        self.deps, self._carry_out, self._follow = deps, carry_out, follow
+        self.device: Device = this_tablet(deps)
+        self.record: CalibrationRecord | None = calibration_of(deps, self.device)
+        self.table: ReferenceTable | None = table_in_use(deps.archive)
         self.visit: Visit | None = None
-        self.sitting: Sitting | None = None
+        self.runner: VisitRunner | None = None
         self.made: Conclusion | None = None
         self.compared: UUID | None = None
         self.printing: tuple[Paper, PrintJob] | None = None
         self.checking: Checking | None = None
-        self.at_door: Purpose | None = None
+        self.sign_in_for: Purpose | None = None
         self.greeted = False
         self.next_look_s = 0.0
         self._waiting: list[Effect] = []
         self.state: StaffState = session.opening(
-            kit.now_local(), pin_known=kit.pins.known(), newest_record=kit.archive.newest_record(),
-            languages=tuple(kit.languages), language=kit.language, at_work=kit.at_work, tiles=tiles)
+            deps.now_local(), pin_known=deps.pins.known(), newest_record=deps.archive.newest_record(),
+            languages=tuple(deps.languages), language=deps.language, at_work=deps.at_work, tiles=tiles)
         self._drawn = LastDrawn()
         self._troubled: str | None = None
         self._pictured: tuple[bytes, PaperPixels | None] = b"", None
@@ -86,7 +86,7 @@ class Clinic:
     @property
     def language(self) -> Language:
         """The staff's language."""
-        return self.kit.languages[self.context.language]
+        return self.deps.languages[self.context.language]
 
     @property
     def context(self) -> StaffContext:
@@ -97,35 +97,36 @@ class Clinic:
         """Something else is so for all staff screens."""
         self.state = replace(self.state, context=context)
 
-    def room(self, language: Language | None = None, training: bool = False) -> Room:
+    def visit_context(self, language: Language | None = None, training: bool = False) -> Context:
         """What a visit is begun and concluded with; a training visit may use the simulated table."""
         record = self.record
         if record is None:
             raise Refused("tablet_not_calibrated")
-        kit = self.kit
-        return Room(
-            kit.battery, kit.archive, kit.training_table() if training and not self.table else self.table,
-            self.device, as_calibration(record, kit.window_px), record, language or self.language, kit.new_id,
-            lambda: kit.now_local().astimezone(UTC), kit.zone_name, kit.place, kit.paper, journal=kit.journal)
+        deps = self.deps
+        return Context(
+            deps.battery, deps.archive, deps.training_table() if training and not self.table else self.table,
+            self.device, as_calibration(record, deps.window_px), record, language or self.language,
+            deps.new_id, lambda: deps.now_local().astimezone(UTC), deps.zone_name, deps.place, deps.paper,
+            journal=deps.journal)
 
     def take_calibration(self, record: CalibrationRecord | None) -> None:
         """Draw and record by this calibration from now on."""
         self.record = record
         self._stages[:1] = [self._new_stage(record)]
-        self.stage.on_action, self.stage.offered = self.act, tuple(self.kit.languages)
-        self.capture = self.kit.make_capture()
+        self.stage.on_action, self.stage.offered = self.act, tuple(self.deps.languages)
+        self.capture = self.deps.make_capture()
         self.know(replace(self.context, tablet=self.tablet_facts()))
         self._drawn.forget()
 
     def tablet_facts(self) -> TabletFacts:
         """What is known of the tablet now."""
-        return TabletFacts(self.kit.window_px, self.record is not None, self.device.latency_ms,
-                           self.kit.archive.checks_of(self.device.id))
+        return TabletFacts(self.deps.window_px, self.record is not None, self.device.latency_ms,
+                           self.deps.archive.checks_of(self.device.id))
 
     def _new_stage(self, record: CalibrationRecord | None) -> Stage:
         for old in self._stages:
             old.close()
-        return self.kit.make_stage(as_calibration(record, self.kit.window_px))
+        return self.deps.make_stage(as_calibration(record, self.deps.window_px))
 
     def act(self, action: Action) -> None:
         """What was chosen on the screen, by the person or by staff."""
@@ -134,16 +135,16 @@ class Clinic:
             if isinstance(action, ChooseLanguage):
                 self.carry_out(SpeakLanguage(action.tag))
                 return
-            if isinstance(action, CourseAction) and self.sitting is not None:
+            if isinstance(action, CourseAction) and self.runner is not None:
                 with suppress(ValueError):  # a second tap on a button whose screen has gone
-                    self.sitting.act(action)
+                    self.runner.act(action)
                 return
-        self.take(session.act(self.state, action, self.kit.now_local()))
+        self.take(session.act(self.state, action, self.deps.now_local()))
 
     def touched(self) -> None:
         """Someone is here: the key is held for another while."""
-        if self.kit.session is not None:
-            self.kit.session.touched()
+        if self.deps.session is not None:
+            self.deps.session.touched()
 
     def draw_anew(self) -> None:
         """Another screen lay over the staff's."""
@@ -171,51 +172,58 @@ class Clinic:
         """What an effect found or did, and what it leads to."""
         self.take(session.on_result(self.state, result))
 
+    def close(self) -> None:
+        """The key is gone: a running trial stays in the journal as far as it came; let go of the window."""
+        if self.runner is not None:
+            self.runner.stop_recording()
+        self.runner = None
+        self.stage.close()
+
     def interrupt(self, reason: str) -> None:
         """Something came between (focus_lost): a running trial ends as interrupted."""
-        if self.sitting is not None:
-            self.sitting.interrupt(reason)
+        if self.runner is not None:
+            self.runner.interrupt(reason)
 
     def frame(self) -> None:
         """One picture."""
         due, self._waiting = self._waiting, []
-        if isinstance(self.state.screen, PersonPart) and self.sitting is not None:
+        if isinstance(self.state.screen, PersonPart) and self.runner is not None:
             self._drawn.takes("person", "person", pressed=False)
-            self._sit(self.sitting)
+            self._sit(self.runner)
         else:
             self._troubled = None
             self._pass_time()
             self._show()
         self.stage.draw()
-        now_ns = self.kit.now_ns()
-        if self.sitting is not None:
-            self.sitting.flipped()
+        now_ns = self.deps.now_ns()
+        if self.runner is not None:
+            self.runner.flipped()
         if self.checking is not None:
             self.checking.flipped(now_ns)
         for effect in due:
             self.carry_out(effect)
 
-    def _sit(self, sitting: Sitting) -> None:
+    def _sit(self, runner: VisitRunner) -> None:
         """A frame of the person's part; at a rest with an empty battery it pauses."""
-        sitting.tick()
-        self._tell_trouble(sitting)
-        if sitting.step.screen in PAUSES_ON and must_pause(self.kit.power()):
-            self.sitting = None
-            self.state = replace(self.state, screen=Paused(sitting.visit.id))
+        runner.tick()
+        self._tell_trouble(runner)
+        if runner.step.screen in PAUSES_ON and must_pause(self.deps.power()):
+            self.runner = None
+            self.state = replace(self.state, screen=Paused(runner.visit.id))
             self._drawn.forget()
 
-    def _tell_trouble(self, sitting: Sitting) -> None:
+    def _tell_trouble(self, runner: VisitRunner) -> None:
         """While a trial cannot be kept or the panel is gone, say so in place of the person's screen."""
-        trouble = None if sitting.trouble is None else sitting.trouble.code
+        trouble = None if runner.trouble is None else runner.trouble.code
         if trouble == self._troubled:
             return
         self._troubled = trouble
-        if sitting.trouble is not None:
-            told = Refusal(sitting.trouble.code, dict(sitting.trouble.values))
-            self.stage.show_staff(person_waits(told, sitting.language), sitting.language)
+        if runner.trouble is not None:
+            told = Refusal(runner.trouble.code, dict(runner.trouble.values))
+            self.stage.show_staff(person_waits(told, runner.language), runner.language)
 
     def _pass_time(self) -> None:
-        self.state = session.tick(self.state, self.kit.now_local(), self.kit.power())
+        self.state = session.tick(self.state, self.deps.now_local(), self.deps.power())
         self._follow(self)
 
     def _show(self) -> None:

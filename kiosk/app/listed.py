@@ -13,16 +13,16 @@ from kiosk.staff.results import VisitRow
 from kiosk.staff.tables import TableRow
 from kiosk.staff.today import TodayRow, VisitState
 from kiosk.visits.archive import StoredTrial
-from kiosk.visits.desk_archive import DeskArchive
 from kiosk.visits.earlier import ScoredVisit, earlier_visits_from, incomparable
 from kiosk.visits.person import Person
+from kiosk.visits.staff_archive import StaffArchive
 from kiosk.visits.visit import Visit
 from norms import Table, TableFaults, pack_folder, read_folder, read_zip
 
 SYNTHETIC: Final = "synthetic"
 
 
-def today_rows(archive: DeskArchive, now_local: datetime) -> tuple[TodayRow, ...]:
+def today_rows(archive: StaffArchive, now_local: datetime) -> tuple[TodayRow, ...]:
     """Everyone seen or added today, the latest first; one row a person."""
     midnight = now_local.replace(hour=0, minute=0, second=0, microsecond=0).astimezone(UTC)
     rows: dict[UUID, TodayRow] = {}
@@ -36,7 +36,7 @@ def today_rows(archive: DeskArchive, now_local: datetime) -> tuple[TodayRow, ...
     return tuple(reversed(rows.values()))
 
 
-def visit_state(archive: DeskArchive, visit_id: UUID) -> VisitState:
+def visit_state(archive: StaffArchive, visit_id: UUID) -> VisitState:
     """How far a visit is."""
     if archive.is_void(visit_id):
         return "void"
@@ -50,14 +50,14 @@ def visit_state(archive: DeskArchive, visit_id: UUID) -> VisitState:
     return "not_reviewed" if archive.was_put_out(reports[-1].id) else "not_printed"
 
 
-def left_open(archive: DeskArchive, person_id: UUID) -> UUID | None:
+def left_open(archive: StaffArchive, person_id: UUID) -> UUID | None:
     """The person's visit that has not ended, None where all have."""
     waiting = [visit.id for visit in archive.visits_of(person_id)
                if archive.visit_end(visit.id) is None and not archive.is_void(visit.id)]
     return waiting[-1] if waiting else None
 
 
-def last_answers(archive: DeskArchive, person: Person) -> Mapping[str, str]:
+def last_answers(archive: StaffArchive, person: Person) -> Mapping[str, str]:
     """What intake answered at the person's latest visit; nothing at the first."""
     visits = archive.visits_of(person.id)
     if not visits:
@@ -70,7 +70,7 @@ def last_answers(archive: DeskArchive, person: Person) -> Mapping[str, str]:
     return {name: value for name, value in said.items() if name in OPTIONS and value}
 
 
-def tablet_answers(archive: DeskArchive, device_id: UUID) -> Mapping[str, str]:
+def tablet_answers(archive: StaffArchive, device_id: UUID) -> Mapping[str, str]:
     """How the tablet stood at its last visit, where that was asked; nothing before its first."""
     last = archive.newest_visit_on(device_id)
     said = {} if last is None else {"placement": last.placement, **last.intake}
@@ -83,7 +83,7 @@ def tiles_of(trials: tuple[StoredTrial, ...]) -> tuple[Tile, ...]:
                  for one in trials)
 
 
-def earlier_rows(archive: DeskArchive, visit: Visit, device_class: str,
+def earlier_rows(archive: StaffArchive, visit: Visit, device_class: str,
                  chosen: UUID | None) -> tuple[VisitRow, ...]:
     """The earlier visits, newest first, and which can be compared."""
     scores = archive.scores_of(visit.id)
@@ -97,7 +97,7 @@ def earlier_rows(archive: DeskArchive, visit: Visit, device_class: str,
                  for one in reversed(earlier_visits_from(archive, visit)))
 
 
-def ended_visits(archive: DeskArchive, person: Person) -> tuple[VisitRow, ...]:
+def ended_visits(archive: StaffArchive, person: Person) -> tuple[VisitRow, ...]:
     """The person's visits that have ended, newest first."""
     numbered = enumerate(archive.visits_of(person.id), start=1)
     rows = [VisitRow(one.id, number, one.started_at) for number, one in numbered
@@ -105,7 +105,7 @@ def ended_visits(archive: DeskArchive, person: Person) -> tuple[VisitRow, ...]:
     return tuple(reversed(rows))
 
 
-def table_in_use(archive: DeskArchive) -> ReferenceTable | None:
+def table_in_use(archive: StaffArchive) -> ReferenceTable | None:
     """The real reference table kept last, None where none was loaded."""
     real = [one for one in archive.reference_tables() if one.status != SYNTHETIC]
     if not real:

@@ -1,4 +1,4 @@
-"""A store in a file while somebody is at work: kiosk.app.session fulfilled.
+"""A store in a file while somebody is at work: kiosk.app.session.Session for a path.
 
 Beside the store lie its key file, the words that the site chose, and a PIN file for each account. Seconds of
 the clock given, which should run on while the machine sleeps.

@@ -1,6 +1,7 @@
-"""The open store while somebody is at work, as the screens need it; see kiosk.app.open_session.
+"""The store and who is at work in it, as the screens need them, without loading what the store is made of.
 
-A clinic without a session (in memory, demo, training) keeps nothing from anybody.
+kiosk.app.store_access and kiosk.app.open_session are these for a store in a file. A kiosk without a session
+(in memory, demo, training) keeps nothing from anybody.
 """
 
 from collections.abc import Mapping, Sequence
@@ -9,8 +10,8 @@ from uuid import UUID
 
 from kiosk.touch.journal import Journal
 from kiosk.visits.backups import Backups
-from kiosk.visits.desk_archive import DeskArchive
 from kiosk.visits.staff import AtWork, StaffRow
+from kiosk.visits.staff_archive import StaffArchive
 
 
 class Pins(Protocol):
@@ -34,7 +35,7 @@ class Session(Protocol):
         """Whether it may still be used."""
 
     @property
-    def archive(self) -> DeskArchive:
+    def archive(self) -> StaffArchive:
         """The store, writing in the name of the account at work."""
 
     @property
@@ -85,3 +86,32 @@ class Session(Protocol):
 
     def close_account(self, staff_id: UUID) -> None:
         """An account may no longer do anything; Refused `role_not_held`, `last_site_lead`."""
+
+
+class StoreAccess(Protocol):
+    """Where a store is set up, opened and recovered."""
+
+    @property
+    def session(self) -> Session | None:
+        """What was opened, None where nothing is."""
+
+    def known(self) -> bool:
+        """Whether there is a store."""
+
+    def check_words(self, passphrase: str) -> None:
+        """Refused where a new passphrase is too weak."""
+
+    def set_up(self, place: str, name: str, passphrase: str, roles: frozenset[str]) -> str:
+        """A new store and its first account, at work from now on; the recovery code."""
+
+    def sign_in(self, name: str, passphrase: str) -> None:
+        """The account is at work from now on, in a store opened for it or open already."""
+
+    def recover(self, code: str, name: str, passphrase: str) -> str:
+        """A new passphrase for an account that leads the site; a new recovery code."""
+
+    def add_account(self, name: str, passphrase: str, roles: frozenset[str]) -> None:
+        """A further account; Refused `role_not_held`, `name_taken`."""
+
+    def new_passphrase(self, passphrase: str) -> None:
+        """Another passphrase for the account at work."""

@@ -13,17 +13,16 @@ from typing import Any
 from uuid import UUID
 from zoneinfo import ZoneInfo
 
-from kiosk.app.app_session import Shift
+from kiosk.app.app_session import AppSession
 from kiosk.app.context import demo_table
-from kiosk.app.dependencies import Kit, Stage
-from kiosk.app.driver import Clinic
+from kiosk.app.dependencies import Dependencies, Stage, StartDependencies
+from kiosk.app.driver import KioskDriver
 from kiosk.app.effects import carry_out, follow
-from kiosk.app.entry import Door, Outside
 from kiosk.app.frame_limiter import FREE_HZ, FrameLimiter
 from kiosk.app.machine_facts import read_power, zone_name
 from kiosk.app.offered_languages import Languages
 from kiosk.app.printing import PrintJob, default_printer
-from kiosk.app.session import Pins, Session
+from kiosk.app.session import Pins, Session, StoreAccess
 from kiosk.base.errors import Refused
 from kiosk.base.settings import data_folder, locales_folder
 from kiosk.i18n.language import available
@@ -35,8 +34,8 @@ from kiosk.touch.capture import Capture
 from kiosk.touch.input_device import FOLDER, OpenDevice, find_touch_device, open_device, touch_devices
 from kiosk.touch.touch_pipe import open_pipe, pipe_device
 from kiosk.touch.touch_reader import TouchReader
-from kiosk.visits.desk_archive import DeskArchive
 from kiosk.visits.staff import AtWork
+from kiosk.visits.staff_archive import StaffArchive
 
 
 @dataclass(frozen=True)
@@ -62,8 +61,8 @@ class Wanted:
 class Behind:
     """What keeps the data: a door with a store behind it, or an archive in memory with its PIN."""
 
-    door: Door | None = None
-    archive: DeskArchive | None = None
+    store_access: StoreAccess | None = None
+    archive: StaffArchive | None = None
     pins: Pins | None = None
 
 
@@ -80,11 +79,11 @@ def frames(wanted: Wanted, behind: Behind, now_ns: Callable[[], int], now_utc: C
     print_page = partial(PrintJob, paper=wanted.paper)
     make_stage = partial(_stage, now_ns, Sounds(locales_folder(), tones=wanted.tones))
 
-    def make_kit(session: Session | None) -> Kit:
+    def make_dependencies(session: Session | None) -> Dependencies:
         archive, pins = (session.archive, session.pins) if session else (behind.archive, behind.pins)
         if archive is None or pins is None:
             raise Refused("store_locked")
-        return Kit(
+        return Dependencies(
             archive=archive, battery=load_battery(), languages=languages, pins=pins, new_id=new_id,
             now_ns=now_ns, now_local=now_local, zone_name=zone, power=read_power,
             make_stage=make_stage, make_capture=make_capture, window_px=size,
@@ -99,13 +98,13 @@ def frames(wanted: Wanted, behind: Behind, now_ns: Callable[[], int], now_utc: C
             at_work=session.at_work if session else AtWork(), rights=session.rights if session else dict)
 
     make_capture = _capture_source(wanted, window, size, now_ns)
-    at_work: Clinic | Shift
-    if behind.door is None:
-        at_work = Clinic(make_kit(None), carry_out, follow)
+    at_work: KioskDriver | AppSession
+    if behind.store_access is None:
+        at_work = KioskDriver(make_dependencies(None), carry_out, follow)
     else:
-        at_work = Shift(Outside(
-            behind.door, make_kit, languages, wanted.language, now_ns, now_local, read_power, make_stage,
-            size, default_printer, print_page, wanted.paper))
+        at_work = AppSession(StartDependencies(
+            behind.store_access, make_dependencies, languages, wanted.language, now_ns, now_local,
+            read_power, make_stage, size, default_printer, print_page, wanted.paper))
     window.bind(focus=lambda _, focused: None if focused else at_work.interrupt("focus_lost"))
     parent = os.getppid()
     while os.getppid() == parent:

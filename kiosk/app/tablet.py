@@ -5,7 +5,7 @@ from typing import Final
 
 import numpy as np
 
-from kiosk.app.dependencies import Kit
+from kiosk.app.dependencies import Dependencies
 from kiosk.base.errors import Refused
 from kiosk.pursuit.samples import RawTouch
 from kiosk.touch.calibration import Calibration, nominal
@@ -17,25 +17,26 @@ CHECK_NS: Final = 8_000_000_000
 RULER: Final = "ruler"
 
 
-def this_tablet(kit: Kit) -> Device:
+def this_tablet(deps: Dependencies) -> Device:
     """The tablet as the archive knows it, kept anew where it does not."""
-    known = kit.archive.newest_device()
-    if known is not None and (known.panel_px_w, known.panel_px_h) == kit.window_px:
+    known = deps.archive.newest_device()
+    if known is not None and (known.panel_px_w, known.panel_px_h) == deps.window_px:
         return known
-    device = Device(kit.new_id(), kit.device_class, "this tablet", "not known", "not known", *kit.window_px)
-    kit.archive.add_device(device)
+    device = Device(deps.new_id(), deps.device_class, "this tablet", "not known", "not known",
+                    *deps.window_px)
+    deps.archive.add_device(device)
     return device
 
 
-def calibration_of(kit: Kit, device: Device) -> CalibrationRecord | None:
+def calibration_of(deps: Dependencies, device: Device) -> CalibrationRecord | None:
     """The calibration that still holds for this display; that of a ruler where one was given at the start."""
-    if kit.px_per_mm is not None:
-        record = CalibrationRecord(kit.new_id(), device.id, RULER, *kit.px_per_mm, *kit.window_px,
-                                   display=kit.display)
-        kit.archive.add_calibration(record)
+    if deps.px_per_mm is not None:
+        record = CalibrationRecord(deps.new_id(), device.id, RULER, *deps.px_per_mm, *deps.window_px,
+                                   display=deps.display)
+        deps.archive.add_calibration(record)
         return record
-    record_ = kit.archive.newest_calibration(device.id)
-    return record_ if record_ is not None and record_.fits(kit.display, kit.window_px) else None
+    record_ = deps.archive.newest_calibration(device.id)
+    return record_ if record_ is not None and record_.fits(deps.display, deps.window_px) else None
 
 
 def as_calibration(record: CalibrationRecord | None, window_px: tuple[int, int]) -> Calibration:

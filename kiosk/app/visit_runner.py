@@ -49,7 +49,7 @@ class Stage(Protocol):
 
 
 @dataclass
-class Sitting:
+class VisitRunner:
     """A visit in progress. `tick` once a frame; `flipped` when a frame has reached the glass.
 
     trouble: why the visit waits: the trial just ended cannot be kept (disk full, read only) and is held, or
@@ -128,7 +128,7 @@ class Sitting:
         recorder = self._recorder
         return self._unkept is not None or (recorder is not None and recorder.phase != "waiting")
 
-    def put_down(self) -> None:
+    def stop_recording(self) -> None:
         """The store is locked: let go of the glass. What the journal has of a running trial stays there."""
         if self._recorder is not None:
             self._recorder.finish()

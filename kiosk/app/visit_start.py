@@ -5,60 +5,61 @@ Decision trials-6.
 
 from dataclasses import replace
 
-from kiosk.app.driver import Clinic
+from kiosk.app.driver import KioskDriver
 from kiosk.base.errors import Refused
 from kiosk.scoring.score import score_trial
 from kiosk.staff.person_part import VisitBegun
 from kiosk.visits.person import Person, Sex, ToolHand
 
 
-def person_of(clinic: Clinic) -> Person:
+def person_of(driver: KioskDriver) -> Person:
     """The person at hand, as the archive knows them."""
-    if clinic.context.person is None:
+    if driver.context.person is None:
         raise Refused("unknown_person")
-    return clinic.kit.archive.person(clinic.context.person.id)
+    return driver.deps.archive.person(driver.context.person.id)
 
 
-def refuse_unfit(clinic: Clinic) -> None:
+def refuse_unfit(driver: KioskDriver) -> None:
     """Nobody is tested on a tablet that its newest checks found unfit."""
-    checks = clinic.kit.archive.checks_of(clinic.device.id)
+    checks = driver.deps.archive.checks_of(driver.device.id)
     if checks.reason is not None and checks.verdict == "refuse":
         raise Refused(checks.reason.code, checks.reason.values)
 
 
-def begin(clinic: Clinic, answers: dict[str, str]) -> None:
+def begin(driver: KioskDriver, answers: dict[str, str]) -> None:
     """A visit with what intake answered, kept before its first trial; the person has the tablet."""
-    checks, power = clinic.kit.archive.checks_of(clinic.device.id), clinic.context.power
-    room = clinic.room(clinic.kit.languages[answers["language"]], answers["purpose"] == "training")
-    person = _with_answers(clinic, person_of(clinic), answers)
+    checks, power = driver.deps.archive.checks_of(driver.device.id), driver.context.power
+    language = driver.deps.languages[answers["language"]]
+    context = driver.visit_context(language, answers["purpose"] == "training")
+    person = _with_answers(driver, person_of(driver), answers)
     told = {**answers, "format": "1", "wiped_and_dry": "yes", "sees_disc": "yes",
             "power": "" if power.percent is None else f"{power.percent:.0f}"}
-    visit = room.begin(person, answers["purpose"], told,  # type: ignore[arg-type]
+    visit = context.begin(person, answers["purpose"], told,  # type: ignore[arg-type]
                        None if checks.panel is None else checks.panel.id)
-    clinic.visit, clinic.compared = visit, None
-    sit(clinic)
-    clinic.know(replace(clinic.context, person=person))
-    clinic.on_result(VisitBegun(visit.id, answers))
+    driver.visit, driver.compared = visit, None
+    sit(driver)
+    driver.know(replace(driver.context, person=person))
+    driver.on_result(VisitBegun(visit.id, answers))
 
 
-def _with_answers(clinic: Clinic, person: Person, answers: dict[str, str]) -> Person:
+def _with_answers(driver: KioskDriver, person: Person, answers: dict[str, str]) -> Person:
     tool: ToolHand = answers.get("tool_hand", "not_known")  # type: ignore[assignment]
     sex: Sex = answers.get("sex", person.sex)  # type: ignore[assignment]
     known = replace(person, tool_hand=tool, sex=sex, language=answers["language"])
     if known != person:
-        clinic.kit.archive.add_person(known)
+        driver.deps.archive.add_person(known)
     return known
 
 
-def sit(clinic: Clinic) -> None:
+def sit(driver: KioskDriver) -> None:
     """The person's part of the visit at hand, after the trials that are kept."""
-    visit = clinic.visit
+    visit = driver.visit
     if visit is None:
         return
-    language = clinic.kit.languages.get(visit.language, clinic.language)
-    room = clinic.room(language, visit.purpose == "training")
-    trials = clinic.kit.archive.trials_of(visit.id)
+    language = driver.deps.languages.get(visit.language, driver.language)
+    context = driver.visit_context(language, visit.purpose == "training")
+    trials = driver.deps.archive.trials_of(visit.id)
     scored = [(trial, score_trial(trial.record)) for trial in trials]
-    clinic.sitting = room.sitting(visit, clinic.capture, clinic.stage, clinic.kit.now_ns,
-                                  clinic.kit.refresh_hz, True, scored)
-    clinic.stage.on_action = clinic.act
+    driver.runner = context.runner(visit, driver.capture, driver.stage, driver.deps.now_ns,
+                                  driver.deps.refresh_hz, True, scored)
+    driver.stage.on_action = driver.act

@@ -18,9 +18,9 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from kiosk.app.conclusion import Conclusion
-from kiosk.app.context import Room, demo_table
+from kiosk.app.context import Context, demo_table
 from kiosk.app.leaflet import leaflet_of
-from kiosk.app.store_door import StoreDoor
+from kiosk.app.store_access import FileStoreAccess
 from kiosk.app.store_opening import Machine, SignIn, memory_store, open_or_set_up
 from kiosk.app.supervisor import keep_running
 from kiosk.base.settings import PACKAGE
@@ -72,7 +72,7 @@ def run_demo(
     clock = VirtualClock()
     new_id = IdSource(clock.now_utc, np.random.default_rng([seed, 1]))
     device, record, calibration = simulated_device(new_id)
-    room = Room(
+    context = Context(
         battery=load_battery(),
         archive=_demo_archive(store, Machine(clock.now_utc, new_id, secrets.token_bytes), tell_code),
         reference=demo_table(),
@@ -84,20 +84,20 @@ def run_demo(
         now_utc=clock.now_utc,
     )
     person, readers = demo_person(new_id), load_language(page_tag)
-    room.furnish(person)
+    context.furnish(person)
     stage = demo_stage(calibration, clock) if window else NoWindow()
     simulated = SimulatedPerson(seed, age_on(person.birth_date, clock.now_utc().date()).years, calibration)
     conclusions = []
     for number in range(1, visits + 1):
         simulated.comes(number, number == visits)
-        conclusions.append(demo_visit(room, person, simulated, stage, clock, number, readers))
+        conclusions.append(demo_visit(context, person, simulated, stage, clock, number, readers))
     visit = conclusions[-1].findings.visit
-    write_demo(out, conclusions, room.archive,
-               leaflet_of(room.archive, visit, room.language, room.place, {}).pdf)
+    write_demo(out, conclusions, context.archive,
+               leaflet_of(context.archive, visit, context.language, context.place, {}).pdf)
 
 
 def demo_visit(
-    room: Room,
+    context: Context,
     person: Person,
     simulated: SimulatedPerson,
     stage: DemoStage,
@@ -107,11 +107,11 @@ def demo_visit(
 ) -> Conclusion:
     """One simulated visit (from 1), from welcome to a page in its readers' language."""
     clock.begin_visit(number)
-    visit = room.begin(person, "demo")
+    visit = context.begin(person, "demo")
     capture = Playback(clock.now_ns, RANGES, PANEL)
-    sitting = room.sitting(visit, capture, stage, clock.now_ns, 1 / FRAME_S)
-    sit_through(sitting, stage, clock, capture, simulated)
-    return room.finish(visit, sitting.course, readers)
+    runner = context.runner(visit, capture, stage, clock.now_ns, 1 / FRAME_S)
+    sit_through(runner, stage, clock, capture, simulated)
+    return context.finish(visit, runner.course, readers)
 
 
 def demo_stage(calibration: Calibration, clock: VirtualClock) -> DemoStage:
@@ -139,10 +139,10 @@ def run_kiosk(
     this = machine()
     behind = Behind(archive=memory_store(this), pins=PinInMemory())
     if store is not None:
-        door = StoreDoor(store, this, _awake_or_not_s, copies)
+        store_access = FileStoreAccess(store, this, _awake_or_not_s, copies)
         if sign_in is not None:
-            door.enter(open_or_set_up(store, sign_in, this, tell_code))
-        behind = Behind(door)
+            store_access.enter(open_or_set_up(store, sign_in, this, tell_code))
+        behind = Behind(store_access)
     for rest_s in frames(wanted, behind, time.monotonic_ns, _now_utc, this.new_id):
         time.sleep(rest_s)
     return 0

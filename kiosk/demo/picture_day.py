@@ -155,7 +155,7 @@ def _the_page(kiosk: PictureKiosk) -> None:
     kiosk.do(PageAction.COPY)
     kiosk.look("copy")
     kiosk.do(StaffAction.BACK)
-    kiosk.clinic.act(PaperAction.PRINT)
+    kiosk.driver.act(PaperAction.PRINT)
     kiosk.frame(2)
     kiosk.look("printing")
     kiosk.frame(5)

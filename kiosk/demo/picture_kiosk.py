@@ -16,8 +16,8 @@ import numpy as np
 from kiosk import __version__
 from kiosk.app.conclusion import Imprint, ReferenceTable, remake
 from kiosk.app.context import CLINIC, KIOSK_NAME, demo_table
-from kiosk.app.dependencies import Kit
-from kiosk.app.driver import Clinic
+from kiosk.app.dependencies import Dependencies
+from kiosk.app.driver import KioskDriver
 from kiosk.app.effects import carry_out, follow
 from kiosk.app.printing import Printer
 from kiosk.app.store_opening import Machine, memory_store
@@ -151,7 +151,7 @@ class PictureKiosk:
         """Switch it on; days: how far its clock has been set on or back meanwhile."""
         self.ns += days * 86_400 * 10**9
         self.stage = Remembering()
-        kit: Any = Kit(
+        deps: Any = Dependencies(
             archive=self.archive, battery=load_battery(), pins=self.pins, new_id=self.new_id,
             languages={one.tag: one for one in self.languages}, now_ns=lambda: self.ns, now_local=self.now,
             zone_name="UTC", power=lambda: self.power, make_stage=lambda _: self.stage,
@@ -161,8 +161,8 @@ class PictureKiosk:
             print_page=lambda pdf, tag, printer, now_s: Job(self.print_ends, printer),  # type: ignore[arg-type, return-value]
             device_class="simulated", px_per_mm=(5.88, 5.88) if calibrated else None,
             language=self.languages[0].tag, place=CLINIC, refresh_hz=1 / FRAME_S)
-        self.clinic = Clinic(kit, carry_out, follow)
-        self.clinic.table = self.table
+        self.driver = KioskDriver(deps, carry_out, follow)
+        self.driver.table = self.table
         self.frame()
 
     def now(self) -> datetime:
@@ -172,24 +172,24 @@ class PictureKiosk:
     @property
     def screen(self) -> str:
         """The staff's screen."""
-        return self.clinic.state.screen.name
+        return self.driver.state.screen.name
 
     def frame(self, times: int = 1, by_s: float = FRAME_S) -> None:
         """So many pictures."""
         for _ in range(times):
             self.ns += round(by_s * 1e9)
-            self.clinic.frame()
+            self.driver.frame()
 
     def do(self, *actions: Action) -> None:
         """Choose one after another."""
         for action in actions:
-            self.clinic.act(action)
+            self.driver.act(action)
             self.frame(3)
 
     def type(self, text: str) -> None:
         """Key by key, then on."""
         for key in text:
-            self.clinic.act(Key(key))
+            self.driver.act(Key(key))
         self.do(StaffAction.NEXT)
 
     def expect(self, screen: str) -> None:
@@ -200,17 +200,17 @@ class PictureKiosk:
     def look(self, screen: str, name: str = "") -> None:
         """Keep what this screen shows, in every language."""
         self.expect(screen)
-        known = self.clinic.context
+        known = self.driver.context
         for language in self.languages:
             concluded = known.concluded and self._worded(known.concluded, language)
             self._speak(language.tag, concluded)
-            self.clinic.draw_anew()
+            self.driver.draw_anew()
             self.frame()
             self.shots.append(Shot(name or screen, screen, language, self.stage.view, self.stage.results))
         self._speak(known.language, known.concluded)
 
     def _speak(self, tag: str, concluded: Concluded | None) -> None:
-        self.clinic.know(replace(self.clinic.context, language=tag, concluded=concluded))
+        self.driver.know(replace(self.driver.context, language=tag, concluded=concluded))
 
     def load_table(self) -> None:
         """Take the simulated table that ships with the kiosk into use."""
@@ -219,26 +219,26 @@ class PictureKiosk:
         self.do(TodayAction.SITE, tables.TILE)
         self.look("tables")
         self.do(tables.PickTable(folder.name), StaffAction.BACK, StaffAction.BACK)
-        self.table = self.clinic.table
+        self.table = self.driver.table
 
     def make_it_a_demo(self) -> None:
         """The visit about to begin is one of the demo, so that the simulated table may judge it."""
-        ready = self.clinic.state.screen
+        ready = self.driver.state.screen
         if isinstance(ready, Ready):
             demo = replace(ready, answers={**ready.answers, "purpose": "demo"})
-            self.clinic.state = replace(self.clinic.state, screen=demo)
+            self.driver.state = replace(self.driver.state, screen=demo)
 
     def sit(self, until: str = "thanks") -> None:
         """The person's part up to a screen of it, or until the staff's part comes in between."""
         lifted_ns = 0
-        while self.screen == "person" and (sitting := self.clinic.sitting) is not None:
-            step = sitting.step
+        while self.screen == "person" and (runner := self.driver.runner) is not None:
+            step = runner.step
             if step.screen == until:
                 self.frame()
                 return
             if step.screen != "trial":
-                self.clinic.act(ANSWERS[step.screen][1])
-            elif sitting.waiting_for_finger and self.ns > lifted_ns and step.plan is not None:
+                self.driver.act(ANSWERS[step.screen][1])
+            elif runner.waiting_for_finger and self.ns > lifted_ns and step.plan is not None:
                 touches = self.person.touches(step.plan, self.ns + round(REACHES_S * 1e9))
                 self.capture.load(touches)
                 lifted_ns = touches[-1].t_ns
@@ -246,7 +246,7 @@ class PictureKiosk:
 
     def _worded(self, concluded: Concluded, language: Language) -> Concluded:
         """A concluded visit in another language."""
-        if (visit := self.clinic.visit) is None:
+        if (visit := self.driver.visit) is None:
             raise Refused("unknown_visit", {"visit": ""})
         key = (visit.id, concluded.tag, concluded.content.sign_off.state, language.tag)
         if key not in self._in_language:

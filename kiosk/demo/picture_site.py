@@ -77,7 +77,7 @@ def refusals(kiosk: PictureKiosk) -> None:
     kiosk.do(ScreenAction.STAFF)
     kiosk.type(PIN)
     refused = CannotGoOn(note=Refusal("tablet_not_calibrated"))
-    kiosk.clinic.state = replace(kiosk.clinic.state, screen=refused)
+    kiosk.driver.state = replace(kiosk.driver.state, screen=refused)
     kiosk.look("refused")
     kiosk.start(days=-365)
     kiosk.look("clock_back")
@@ -85,7 +85,7 @@ def refusals(kiosk: PictureKiosk) -> None:
 
 def only_with_accounts(kiosk: PictureKiosk) -> Iterator[Shot]:
     """Staff, own account, backup, and what stands while a page is made: from what they would know."""
-    context, id_of = kiosk.clinic.context, kiosk.new_id
+    context, id_of = kiosk.driver.context, kiosk.new_id
     rows = (StaffRow(id_of(), "M. Orla", frozenset({"administer", "interpret", "site_lead"})),
             StaffRow(id_of(), "T. Besk", frozenset({"administer"})),
             StaffRow(id_of(), "A. Venn", frozenset({"interpret"}), active=False))

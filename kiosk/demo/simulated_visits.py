@@ -13,7 +13,7 @@ from uuid import UUID
 
 import numpy as np
 
-from kiosk.app.visit_runner import Sitting, Stage
+from kiosk.app.visit_runner import Stage, VisitRunner
 from kiosk.base.errors import KioskError
 from kiosk.pursuit.samples import AxisRanges, Samples, WindowRect
 from kiosk.pursuit.simulated_hand import day_to_day, later, move, typical_hand
@@ -188,47 +188,47 @@ def as_touches(samples: Samples, calibration: Calibration, from_ns: int) -> list
 
 
 def sit_through(
-    sitting: Sitting, stage: DemoStage, clock: VirtualClock, capture: Playback, person: SimulatedPerson
+    runner: VisitRunner, stage: DemoStage, clock: VirtualClock, capture: Playback, person: SimulatedPerson
 ) -> None:
     """One whole visit, from welcome to thanks."""
-    while not sitting.course.done:
-        _one_frame(sitting, stage)
-        if sitting.waiting_for_finger:
-            _follow(sitting, stage, clock, capture, person)
+    while not runner.course.done:
+        _one_frame(runner, stage)
+        if runner.waiting_for_finger:
+            _follow(runner, stage, clock, capture, person)
         else:
-            _answer(sitting, stage, clock)
-    _one_frame(sitting, stage)
+            _answer(runner, stage, clock)
+    _one_frame(runner, stage)
 
 
 def _follow(
-    sitting: Sitting, stage: DemoStage, clock: VirtualClock, capture: Playback, person: SimulatedPerson
+    runner: VisitRunner, stage: DemoStage, clock: VirtualClock, capture: Playback, person: SimulatedPerson
 ) -> None:
     """Follow the disc to the end of the trial; touch it again where a long lift made it wait."""
-    trial, lifted_ns = sitting.step, 0
-    while sitting.step == trial and trial.plan is not None:
-        if sitting.waiting_for_finger and clock.ns > lifted_ns:
+    trial, lifted_ns = runner.step, 0
+    while runner.step == trial and trial.plan is not None:
+        if runner.waiting_for_finger and clock.ns > lifted_ns:
             touches = person.touches(trial.plan, clock.ns + round(REACHES_FOR_DISC_S * 1e9))
             capture.load(touches)
             lifted_ns = touches[-1].t_ns
         clock.pass_s(FRAME_S)
-        _one_frame(sitting, stage)
+        _one_frame(runner, stage)
 
 
-def _answer(sitting: Sitting, stage: DemoStage, clock: VirtualClock) -> None:
+def _answer(runner: VisitRunner, stage: DemoStage, clock: VirtualClock) -> None:
     """Wait, then press; both take the same time with and without a window, however long a control is held."""
-    step = sitting.step
+    step = runner.step
     wait_s, action = ANSWERS[step.screen]
     ends_ns = clock.ns + round((wait_s + PRESS_S) * 1e9)
     clock.pass_s(wait_s)
-    _one_frame(sitting, stage)
-    if sitting.step == step:
+    _one_frame(runner, stage)
+    if runner.step == step:
         stage.press(action, clock.pass_s)
-    if sitting.step == step:
+    if runner.step == step:
         raise DidNotAnswer("screen_did_not_answer", {"screen": step.screen, "action": action.value})
     clock.ns = ends_ns
 
 
-def _one_frame(sitting: Sitting, stage: DemoStage) -> None:
-    sitting.tick()
+def _one_frame(runner: VisitRunner, stage: DemoStage) -> None:
+    runner.tick()
     stage.draw()
-    sitting.flipped()
+    runner.flipped()

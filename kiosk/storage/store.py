@@ -25,17 +25,17 @@ from kiosk.touch.device_check import DeviceCheck
 from kiosk.touch.verdict import DeviceReason
 from kiosk.visits.archive import StoredFindings, StoredReport, StoredScores, StoredTrial
 from kiosk.visits.check_character import plain
-from kiosk.visits.desk_archive import Amendment, KeptTable, SignOff
 from kiosk.visits.device_record import CalibrationRecord, Device
 from kiosk.visits.findings import Findings, JudgedBy
 from kiosk.visits.findings_json import plain as plain_value
 from kiosk.visits.person import Person
+from kiosk.visits.staff_archive import Amendment, KeptTable, SignOff
 from kiosk.visits.tablet_checks import KeptCheck, TabletChecks
 from kiosk.visits.visit import Visit, VisitEnd
 
 
 class Store:
-    """Implements kiosk.visits.desk_archive.DeskArchive."""
+    """Implements kiosk.visits.staff_archive.StaffArchive."""
 
     def __init__(self, engine: sa.Engine, *, now: Callable[[], datetime], new_id: Callable[[], UUID],
                  kiosk_id: str, made_by: UUID | None = None, audit_key: bytes | None = None,

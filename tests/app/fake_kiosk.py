@@ -6,8 +6,8 @@ from pathlib import Path
 import numpy as np
 
 from kiosk.app.context import demo_table
-from kiosk.app.dependencies import Kit
-from kiosk.app.driver import Clinic
+from kiosk.app.dependencies import Dependencies
+from kiosk.app.driver import KioskDriver
 from kiosk.app.effects import carry_out, follow
 from kiosk.app.printing import Printer
 from kiosk.demo.simulated_visits import PANEL, RANGES, SimulatedPerson
@@ -90,7 +90,7 @@ class FakeKiosk:
         self.capture = Playback(self.now_ns, RANGES, PANEL)
         self.stages = []
         self.person = SimulatedPerson(3, 72.0, PANEL_A)
-        self.kit = Kit(
+        self.deps = Dependencies(
             archive=self.store, battery=load_battery(), languages={"en": load_language("en")},
             pins=PinInMemory(pin), new_id=self.new_id, now_ns=self.now_ns, now_local=self.now_local,
             zone_name="Europe/Berlin", power=lambda: self.power, make_stage=self._stage,
@@ -98,11 +98,11 @@ class FakeKiosk:
             training_table=demo_table, tables_folder=folder / "tables", pages_folder=folder / "pages",
             find_printer=lambda: Printer("desk", "Room 4"), print_page=self._print,
             device_class=device_class, px_per_mm=(5.88, 5.88) if calibrated else None, refresh_hz=20.0)
-        self.clinic = Clinic(self.kit, carry_out, follow)
+        self.driver = KioskDriver(self.deps, carry_out, follow)
 
     @property
     def screen(self) -> str:
-        return self.clinic.state.screen.name
+        return self.driver.state.screen.name
 
     @property
     def stage(self) -> FakeStage:
@@ -121,7 +121,7 @@ class FakeKiosk:
     def frame(self, times: int = 1, by_s: float = 0.05) -> None:
         for _ in range(times):
             self.t_ns += round(by_s * 1e9)
-            self.clinic.frame()
+            self.driver.frame()
 
     def do(self, *actions: Action) -> None:
         for action in actions:
@@ -157,20 +157,20 @@ ANSWERS = {
 def sit_through(kiosk: FakeKiosk, *, until_position: int | None = None, press_stop: bool = False) -> None:
     """The person's part to the thanks, or until the trial of a position is on the screen."""
     lifted_ns = 0
-    while kiosk.clinic.sitting is not None and kiosk.screen == "person":
-        sitting = kiosk.clinic.sitting
-        step = sitting.step
+    while kiosk.driver.runner is not None and kiosk.screen == "person":
+        runner = kiosk.driver.runner
+        step = runner.step
         if step.screen == "thanks":
             kiosk.frame()
             return
         if step.screen == "trial":
-            if sitting.course.position == until_position:
+            if runner.course.position == until_position:
                 if press_stop:
                     kiosk.do(CourseAction.STOP)
                     press_stop = False
                     continue
                 return
-            if sitting.waiting_for_finger and kiosk.t_ns > lifted_ns:
+            if runner.waiting_for_finger and kiosk.t_ns > lifted_ns:
                 touches = kiosk.person.touches(step.plan, kiosk.t_ns + 100_000_000)
                 kiosk.capture.load(touches)
                 lifted_ns = touches[-1].t_ns

@@ -6,10 +6,10 @@ from pathlib import Path
 
 import numpy as np
 
-from kiosk.app.app_session import Shift
-from kiosk.app.entry import Outside
+from kiosk.app.app_session import AppSession
+from kiosk.app.dependencies import StartDependencies
 from kiosk.app.printing import Printer
-from kiosk.app.store_door import StoreDoor
+from kiosk.app.store_access import FileStoreAccess
 from kiosk.app.store_opening import Machine
 from kiosk.demo.simulated_visits import PANEL, RANGES
 from kiosk.staff.actions import Key, StaffAction
@@ -49,36 +49,37 @@ class LockedKiosk(FakeKiosk):
         self.new_id = IdSource(self.now_local, np.random.default_rng(seed + 77))
         self.path = folder / "kiosk.store"
         self.machine = Machine(self.now_local, self.new_id, SteadyChance(seed), QUICK)
-        self.door = StoreDoor(self.path, self.machine, lambda: self.t_ns / 1e9)
+        self.store_access = FileStoreAccess(self.path, self.machine, lambda: self.t_ns / 1e9)
         self.plain = replace(
-            plain.kit, now_ns=self.now_ns, now_local=self.now_local, power=lambda: self.power,
+            plain.deps, now_ns=self.now_ns, now_local=self.now_local, power=lambda: self.power,
             make_stage=self._stage, make_capture=lambda: self.capture, print_page=self._print,
             new_id=self.new_id)
-        self.shift = Shift(Outside(
-            self.door, self.made_kit, self.plain.languages, "en", self.now_ns, self.now_local,
+        self.app_session = AppSession(StartDependencies(
+            self.store_access, self.made_dependencies, self.plain.languages, "en", self.now_ns,
+            self.now_local,
             lambda: self.power, self._stage, (1280, 800), lambda: Printer("desk", "Room 4"), self._print))
 
-    def made_kit(self, session):
+    def made_dependencies(self, session):
         return replace(self.plain, archive=session.archive, pins=session.pins, journal=session.journal,
                        session=session, at_work=session.at_work, place=session.place)
 
     @property
     def screen(self) -> str:
-        gate = self.shift.gate
-        return gate.state.step.value if gate else self.shift.clinic.state.screen.name
+        over = self.app_session.sign_in_screens
+        return over.state.step.value if over else self.driver.state.screen.name
 
     @property
     def store(self):
-        return self.door.session.archive
+        return self.store_access.session.archive
 
     @property
-    def clinic(self):
-        return self.shift.clinic
+    def driver(self):
+        return self.app_session.driver
 
     def frame(self, times: int = 1, by_s: float = 0.05) -> None:
         for _ in range(times):
             self.t_ns += round(by_s * 1e9)
-            self.shift.frame()
+            self.app_session.frame()
 
     def write(self, text: str) -> None:
         """With the keyboard on the screen."""
@@ -111,7 +112,7 @@ class LockedKiosk(FakeKiosk):
         for role in {"administer", "interpret"} - set(roles):
             self.do(PickRole(role))
         self.do(StaffAction.NEXT)
-        code = self.shift.gate.state.code
+        code = self.app_session.sign_in_screens.state.code
         self.do(StaffAction.NEXT)
         self.type(code[-4:])
         self.choose_pin()

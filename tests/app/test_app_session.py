@@ -55,7 +55,7 @@ def texts(view) -> str:
 def test_a_kiosk_without_a_store_is_set_up_on_the_screen_and_holds_one_account_that_leads_the_site(kiosk):
     code = kiosk.set_up(roles=("interpret",))
     assert kiosk.screen == "today" and len(code) == 39
-    assert kiosk.door.session.place == "Harbour Street 4"
+    assert kiosk.store_access.session.place == "Harbour Street 4"
     (only,) = accounts_kept(kiosk.store.ledger)
     assert (only.display_name, only.roles) == ("M2", ("interpret", "site_lead"))
     with pytest.raises(Refused, match="wrong_passphrase"):
@@ -74,7 +74,7 @@ def test_nothing_is_set_up_before_the_passphrase_is_strong_and_typed_twice_alike
     kiosk.write(WORDS)
     kiosk.write(OTHER_WORDS)
     assert kiosk.view.note == "The two passphrases differ. Choose one again."
-    assert not kiosk.path.exists() and not kiosk.door.known()
+    assert not kiosk.path.exists() and not kiosk.store_access.known()
 
 
 def to_the_code(kiosk: LockedKiosk) -> str:
@@ -84,7 +84,7 @@ def to_the_code(kiosk: LockedKiosk) -> str:
     for words in ("Room 4", "M2", WORDS, WORDS):
         kiosk.write(words)
     kiosk.do(StaffAction.NEXT)
-    return kiosk.shift.gate.state.code
+    return kiosk.app_session.sign_in_screens.state.code
 
 
 def test_the_recovery_code_is_shown_until_its_last_group_was_read_from_the_paper(kiosk):
@@ -95,12 +95,12 @@ def test_the_recovery_code_is_shown_until_its_last_group_was_read_from_the_paper
     assert kiosk.view.note == "This is not the last group of the code. Look at it again."
     assert code[-4:] not in texts(kiosk.view)
     kiosk.type(code[-4:])
-    assert kiosk.shift.gate is None and code not in repr(kiosk.shift.clinic.state)
+    assert kiosk.app_session.sign_in_screens is None and code not in repr(kiosk.app_session.driver.state)
 
 
 @pytest.mark.parametrize(("paper", "width_pt"), [("A4", 595.3), ("Letter", 612.0)])
 def test_the_recovery_code_is_printed_where_there_is_a_printer(kiosk, paper, width_pt):
-    kiosk.shift.gate.outside = replace(kiosk.shift.outside, paper=paper)
+    kiosk.app_session.sign_in_screens.start = replace(kiosk.app_session.start, paper=paper)
     code = to_the_code(kiosk)
     kiosk.do(SignInAction.PRINT)
     kiosk.frame(4)
@@ -124,7 +124,7 @@ def test_what_was_typed_and_left_alone_for_three_minutes_is_forgotten(kiosk):
     kiosk.write("Room 4")
     kiosk.write("M2")
     kiosk.pass_minutes(3.1)
-    assert kiosk.screen == "begin" and kiosk.shift.gate.state.name == ""
+    assert kiosk.screen == "begin" and kiosk.app_session.sign_in_screens.state.name == ""
 
 
 # The PIN re-opens, the passphrase opens
@@ -133,13 +133,13 @@ def test_what_was_typed_and_left_alone_for_three_minutes_is_forgotten(kiosk):
 def test_within_fifteen_minutes_the_pin_re_opens_and_after_them_only_the_passphrase(kiosk):
     kiosk.set_up()
     kiosk.pass_minutes(10)
-    assert kiosk.screen == "locked" and kiosk.door.session is not None
+    assert kiosk.screen == "locked" and kiosk.store_access.session is not None
     kiosk.unlock()
     assert kiosk.screen == "today"
     kiosk.pass_minutes(14.9)
-    assert kiosk.door.session is not None
+    assert kiosk.store_access.session is not None
     kiosk.pass_minutes(0.2)
-    assert kiosk.door.session is None and kiosk.clinic is None
+    assert kiosk.store_access.session is None and kiosk.driver is None
     assert kiosk.screen == "locked"
     kiosk.do(ScreenAction.STAFF)
     assert kiosk.view.note == "The store is locked; a passphrase opens it."
@@ -153,7 +153,7 @@ def test_a_touch_that_wakes_a_tablet_which_slept_too_long_comes_too_late(kiosk):
     kiosk.t_ns += 16 * MINUTES * 10**9
     kiosk.stage.draw = lambda act=kiosk.stage.on_action: act(TodayAction.FIND)
     kiosk.frame()
-    assert kiosk.door.session is None and kiosk.clinic is None
+    assert kiosk.store_access.session is None and kiosk.driver is None
 
 
 def test_five_wrong_pins_drop_the_key(kiosk):
@@ -161,11 +161,11 @@ def test_five_wrong_pins_drop_the_key(kiosk):
     kiosk.do(StaffAction.LOCK, ScreenAction.STAFF)
     for wrong in range(5):
         kiosk.pass_minutes(2.0)
-        assert kiosk.door.session is not None, wrong
+        assert kiosk.store_access.session is not None, wrong
         if kiosk.screen == "locked":
             kiosk.do(ScreenAction.STAFF)
         kiosk.type("000000")
-    assert kiosk.door.session is None and kiosk.clinic is None and kiosk.screen == "locked"
+    assert kiosk.store_access.session is None and kiosk.driver is None and kiosk.screen == "locked"
     kiosk.do(ScreenAction.STAFF)
     assert kiosk.screen == "name"  # no PIN is asked any more
 
@@ -210,7 +210,7 @@ def test_the_recovery_code_opens_a_new_passphrase_and_is_replaced(kiosk):
     kiosk.write("M2")
     kiosk.write(OTHER_WORDS)
     kiosk.write(OTHER_WORDS)
-    new_code = kiosk.shift.gate.state.code
+    new_code = kiosk.app_session.sign_in_screens.state.code
     assert len(new_code) == 39 and new_code != code
     kiosk.do(StaffAction.NEXT)
     kiosk.type(new_code[-4:])
@@ -230,36 +230,36 @@ def test_the_key_is_held_through_a_trial_however_long_nobody_touched_a_button(ki
     kiosk.set_up()
     begun(kiosk)
     sit_through(kiosk, until_position=2)
-    sitting = kiosk.clinic.sitting
-    touches = kiosk.person.touches(sitting.step.plan, kiosk.t_ns + 100_000_000)
+    runner = kiosk.driver.runner
+    touches = kiosk.person.touches(runner.step.plan, kiosk.t_ns + 100_000_000)
     kiosk.capture.load(touches)
-    while not sitting.in_trial:
+    while not runner.in_trial:
         kiosk.frame()
-    kiosk.door.session._unlocked.touched(kiosk.t_ns / 1e9 - 16 * MINUTES)
+    kiosk.store_access.session._unlocked.touched(kiosk.t_ns / 1e9 - 16 * MINUTES)
     kiosk.frame()
-    assert sitting.in_trial and kiosk.door.session is not None
-    while sitting.in_trial:
+    assert runner.in_trial and kiosk.store_access.session is not None
+    while runner.in_trial:
         kiosk.frame()
-    assert kiosk.screen == "person" and len(kiosk.store.trials_of(kiosk.clinic.visit.id)) == 2
+    assert kiosk.screen == "person" and len(kiosk.store.trials_of(kiosk.driver.visit.id)) == 2
 
 
 def test_a_visit_left_at_a_rest_is_locked_after_fifteen_minutes_and_goes_on_after_the_passphrase(kiosk):
     kiosk.set_up()
     begun(kiosk)
     sit_through(kiosk, until_position=3)
-    visit_id = kiosk.clinic.visit.id
+    visit_id = kiosk.driver.visit.id
     code = kiosk.store.people()[0].code
     shown, stopped, stop = len(kiosk.stages), [], kiosk.capture.stop
     kiosk.capture.stop = lambda: (stopped.append(kiosk.t_ns), stop())
     kiosk.pass_minutes(15.1)
     kiosk.frame()
     assert stopped  # the glass is let go of, though a disc was waiting for the finger
-    assert kiosk.door.session is None and kiosk.view.headline == "This tablet is locked."
+    assert kiosk.store_access.session is None and kiosk.view.headline == "This tablet is locked."
     kiosk.sign_in()
     assert all(code not in texts(view) for stage in kiosk.stages[shown:-1] for view in stage.views)
     assert kiosk.view.headline == "A visit was left in the middle." and code in kiosk.view.head.who
     kiosk.do(LeftOpenAction.RESUME)
-    assert kiosk.clinic.sitting.course.position == 3 and kiosk.clinic.visit.id == visit_id
+    assert kiosk.driver.runner.course.position == 3 and kiosk.driver.visit.id == visit_id
     sit_through(kiosk)
     kiosk.unlock()
     kiosk.do(ObservationAction.NOTHING)
@@ -272,15 +272,15 @@ def test_after_a_crash_the_screen_is_neutral_and_the_visit_is_offered_with_its_c
     kiosk.set_up()
     begun(kiosk)
     sit_through(kiosk, until_position=4)
-    plan = kiosk.clinic.sitting.step.plan
+    plan = kiosk.driver.runner.step.plan
     kiosk.capture.load(kiosk.person.touches(plan, kiosk.t_ns + 100_000_000))
-    while kiosk.clinic.sitting.waiting_for_finger:
+    while kiosk.driver.runner.waiting_for_finger:
         kiosk.frame()
     kiosk.frame(100)  # five seconds, the disc on its way for 4.2 of them; then nothing more
-    kiosk.door.session.journal.close()
+    kiosk.store_access.session.journal.close()
     again = LockedKiosk(tmp_path, seed=1, t_ns=kiosk.t_ns + 60_000_000_000)
     again.frame()
-    assert again.view.headline == "This tablet is locked." and again.door.session is None
+    assert again.view.headline == "This tablet is locked." and again.store_access.session is None
     again.sign_in()
     assert again.view.headline == "A visit was left in the middle."
     visit = again.store.visits_of(again.store.people()[0].id)[0]
@@ -288,8 +288,8 @@ def test_after_a_crash_the_screen_is_neutral_and_the_visit_is_offered_with_its_c
     assert (cut.facts.outcome, cut.facts.outcome_reason) == ("interrupted", "kiosk_stopped")
     assert cut.samples.t_s[-1] > 4.2 - 0.5
     again.do(LeftOpenAction.RESUME)
-    step = again.clinic.sitting.step
-    assert (again.clinic.sitting.course.position, step.screen) == (5, "rest")
+    step = again.driver.runner.step
+    assert (again.driver.runner.course.position, step.screen) == (5, "rest")
 
 
 # Who may do what
@@ -335,7 +335,7 @@ def test_the_lead_names_staff_and_each_sees_what_is_theirs(staffed):
     assert {tablet.TILE, tables.TILE, accounts.TILE, backup.TILE} <= actions(staffed.view)
     staffed.do(StaffAction.BACK)
     takes_over(staffed, "N1")
-    assert staffed.clinic.context.at_work.name == "N1"
+    assert staffed.driver.context.at_work.name == "N1"
     assert actions(staffed.view) >= {TodayAction.NEW, TodayAction.FIND}
     staffed.do(TodayAction.SITE)
     assert actions(staffed.view) == {languages.TILE, accounts.OWN_TILE, StaffAction.BACK}
@@ -350,7 +350,7 @@ def test_the_lead_names_staff_and_each_sees_what_is_theirs(staffed):
 
 def test_who_gives_visits_sees_no_result_and_who_reads_signs_in_their_own_name(staffed):
     takes_over(staffed, "N1")
-    nurse = staffed.clinic.context.at_work
+    nurse = staffed.driver.context.at_work
     begun(staffed)
     sit_through(staffed)
     staffed.do(ScreenAction.STAFF)
@@ -363,7 +363,7 @@ def test_who_gives_visits_sees_no_result_and_who_reads_signs_in_their_own_name(s
     staffed.do(row)
     assert staffed.view.note == "This is for an account that reads and signs pages."
     takes_over(staffed, "D1")
-    doctor = staffed.clinic.context.at_work
+    doctor = staffed.driver.context.at_work
     staffed.do(row)
     assert staffed.stage.results
     staffed.do(StaffAction.NEXT, SignAction.SIGN)
@@ -418,21 +418,21 @@ def takes_over_as_lead(kiosk):
 
 
 def lead(kiosk):
-    return next(one.id for one in kiosk.door.session.staff() if one.name == "M2")
+    return next(one.id for one in kiosk.store_access.session.staff() if one.name == "M2")
 
 
 def test_the_store_refuses_what_the_desk_would_not_offer(staffed):
     from uuid import UUID
 
-    from kiosk.visits.desk_archive import Amendment, SignOff
+    from kiosk.visits.staff_archive import Amendment, SignOff
 
     takes_over(staffed, "N1")
     nobody = UUID(int=1)
     for wish in (lambda: staffed.store.sign(SignOff(nobody, "AB", "nurse", "read_page_and_notes")),
                  lambda: staffed.store.amend(Amendment("visit", nobody, "void", "wrong_person")),
                  lambda: staffed.store.withdraw_observations(nobody, ("talked",)),
-                 lambda: staffed.door.session.close_account(nobody),
-                 lambda: staffed.door.add_account("X", OTHER_WORDS, frozenset({"site_lead"}))):
+                 lambda: staffed.store_access.session.close_account(nobody),
+                 lambda: staffed.store_access.add_account("X", OTHER_WORDS, frozenset({"site_lead"}))):
         with pytest.raises(Refused, match="role_not_held"):
             wish()
     takes_over(staffed, "D1")
@@ -446,15 +446,15 @@ def test_each_account_has_its_own_pin(staffed):
     staffed.type(PIN)
     assert staffed.view.note == "This is not the PIN."
     staffed.type("590312")
-    assert staffed.screen == "today" and staffed.clinic.context.at_work.name == "N1"
+    assert staffed.screen == "today" and staffed.driver.context.at_work.name == "N1"
 
 
 def test_a_closed_account_opens_nothing_and_the_last_lead_stays(staffed):
     staffed.do(TodayAction.SITE, accounts.TILE)
-    nurse = next(one for one in staffed.clinic.state.screen.rows if one.name == "N1")
+    nurse = next(one for one in staffed.driver.state.screen.rows if one.name == "N1")
     staffed.do(PickAccount(nurse.id), AccountAction.CLOSE)
-    assert [one.name for one in staffed.clinic.state.screen.rows if one.active] == ["D1", "M2"]
-    me = next(one for one in staffed.clinic.state.screen.rows if one.name == "M2")
+    assert [one.name for one in staffed.driver.state.screen.rows if one.active] == ["D1", "M2"]
+    me = next(one for one in staffed.driver.state.screen.rows if one.name == "M2")
     staffed.do(PickAccount(me.id), AccountAction.CLOSE)
     assert staffed.view.sentence == "This is the last site lead; name another first."
     staffed.do(StaffAction.BACK, StaffAction.BACK, StaffAction.BACK, StaffAction.BACK)
@@ -472,7 +472,7 @@ def test_someone_else_goes_on_with_the_visit_at_hand(staffed):
     staffed.write(WORDS)
     assert staffed.screen == "staff_choices"
     staffed.do(CourseAction.GO_ON)
-    assert staffed.screen == "person" and staffed.clinic.sitting.archive is staffed.store
+    assert staffed.screen == "person" and staffed.driver.runner.archive is staffed.store
     sit_through(staffed)
     trials = staffed.store.ledger.all(sa.select(rows.trial).order_by(rows.trial.c.position))
     assert trials[0]["made_by"] != trials[-1]["made_by"] == lead(staffed)
@@ -497,7 +497,7 @@ def finished(kiosk: LockedKiosk) -> None:
     import time
 
     end_s = time.monotonic() + 30
-    while kiosk.clinic.context.backups.running and time.monotonic() < end_s:
+    while kiosk.driver.context.backups.running and time.monotonic() < end_s:
         time.sleep(0.05)
         kiosk.frame()
 
@@ -507,17 +507,17 @@ def test_a_copy_is_made_when_nobody_is_here_and_once_a_day(kiosk):
     for _ in range(6):  # someone is here
         kiosk.pass_minutes(0.5)
         kiosk.do(TodayAction.FIND, StaffAction.BACK)
-    assert not kiosk.clinic.context.backups.running and kiosk.clinic.next_look_s > 60
+    assert not kiosk.driver.context.backups.running and kiosk.driver.next_look_s > 60
     kiosk.pass_minutes(1.1)
     kiosk.pass_minutes(1.1)
-    assert kiosk.clinic.context.backups.running
+    assert kiosk.driver.context.backups.running
     finished(kiosk)
-    told = kiosk.clinic.context.backups
+    told = kiosk.driver.context.backups
     assert (told.kept, told.trouble) == (1, None) and told.newest is not None
     lines = kiosk.store.ledger.all(sa.select(rows.audit).where(rows.audit.c.action == "backup"))
     assert [line["object_id"] for line in lines] == [one.name for one in kiosk.path.parent.glob("backups/2*")]
     kiosk.pass_minutes(5)
-    assert not kiosk.clinic.context.backups.running
+    assert not kiosk.driver.context.backups.running
     kiosk.unlock()
     kiosk.do(TodayAction.SITE)
     said = {row.action: row.cells[1] for row in kiosk.view.rows}
@@ -526,8 +526,8 @@ def test_a_copy_is_made_when_nobody_is_here_and_once_a_day(kiosk):
     kiosk.sign_in()
     kiosk.pass_minutes(1.1)
     kiosk.pass_minutes(1.1)
-    assert kiosk.clinic.context.backups.running
-    kiosk.door.session.let_go()
+    assert kiosk.driver.context.backups.running
+    kiosk.store_access.session.let_go()
 
 
 def test_no_copy_begins_in_a_visit_and_one_by_hand_waits_too(kiosk):
@@ -536,9 +536,9 @@ def test_no_copy_begins_in_a_visit_and_one_by_hand_waits_too(kiosk):
     sit_through(kiosk, until_position=2)
     for _ in range(10):
         kiosk.pass_minutes(1.2)
-    assert not kiosk.clinic.context.backups.running and not (kiosk.path.parent / "backups").exists()
-    kiosk.clinic.carry_out(backup.BeginBackup())
-    assert kiosk.clinic.state.screen.note.code == "visit_in_progress"
+    assert not kiosk.driver.context.backups.running and not (kiosk.path.parent / "backups").exists()
+    kiosk.driver.carry_out(backup.BeginBackup())
+    assert kiosk.driver.state.screen.note.code == "visit_in_progress"
 
 
 def test_a_copy_that_cannot_be_made_is_said_at_the_site(kiosk):
@@ -546,7 +546,7 @@ def test_a_copy_that_cannot_be_made_is_said_at_the_site(kiosk):
     (kiosk.path.parent / "backups").write_text("in the way")
     kiosk.do(TodayAction.SITE, backup.TILE, BackupAction.BACK_UP)
     finished(kiosk)
-    assert kiosk.clinic.context.backups.trouble.code == "cannot_write"
+    assert kiosk.driver.context.backups.trouble.code == "cannot_write"
     assert kiosk.view.paragraphs[0] == "Backup: the last one was not made. Kept: 0."
     assert "backups" in kiosk.view.note
 
@@ -554,9 +554,9 @@ def test_a_copy_that_cannot_be_made_is_said_at_the_site(kiosk):
 def test_the_process_that_copies_ends_with_the_key(kiosk):
     kiosk.set_up()
     kiosk.do(TodayAction.SITE, backup.TILE, BackupAction.BACK_UP)
-    process = kiosk.door.session._backups._process._process
+    process = kiosk.store_access.session._backups._process._process
     kiosk.pass_minutes(16)
-    assert kiosk.door.session is None and process.poll() is not None
+    assert kiosk.store_access.session is None and process.poll() is not None
 
 
 def test_the_staff_corner_is_not_drawn_anew_under_a_finger_when_the_minute_turns(kiosk):

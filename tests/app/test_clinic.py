@@ -134,7 +134,7 @@ def test_same_as_last_time_takes_the_person_s_answers_and_the_tablet_s_own_state
         asked.append(kiosk.view.rows[0].options[0].action.subject)
         kiosk.do(kiosk.view.rows[0].options[0].action, StaffAction.NEXT)
     assert asked == ["posture", "last_dose", "pain_before"]
-    answers = kiosk.clinic.state.screen.answers
+    answers = kiosk.driver.state.screen.answers
     assert (answers["placement"], answers["protector"]) == ("flat", "no")
     kiosk.do(StaffAction.BACK)
     assert kiosk.view.rows[0].options[0].action == Answer("protector", "no"), "Back leads to them"
@@ -161,7 +161,7 @@ def test_on_a_repeat_visit_same_as_last_time_copies_all_but_state(kiosk):
         asked.append(subject)
         kiosk.do(Answer(subject, "not_asked"), StaffAction.NEXT)
     assert asked == ["posture", "last_dose", "pain_before"]
-    assert kiosk.clinic.state.screen.answers["purpose"] == "retest"
+    assert kiosk.driver.state.screen.answers["purpose"] == "retest"
     hand_over(kiosk)
     assert last_visit(kiosk).form == "B"
     sit_through(kiosk)
@@ -198,10 +198,10 @@ def test_focus_lost_in_mid_trial_ends_it_as_interrupted_and_it_is_repeated(kiosk
     hand_over(kiosk)
     kiosk.person.comes(1, False)
     sit_through(kiosk, until_position=2)
-    touches = kiosk.person.touches(kiosk.clinic.sitting.step.plan, kiosk.t_ns + 100_000_000)
+    touches = kiosk.person.touches(kiosk.driver.runner.step.plan, kiosk.t_ns + 100_000_000)
     kiosk.capture.load(touches)
     kiosk.frame(100)
-    kiosk.clinic.interrupt("focus_lost")
+    kiosk.driver.interrupt("focus_lost")
     kiosk.frame()
     kiosk.capture.load([])
     trials = kiosk.store.trials_of(last_visit(kiosk).id)
@@ -218,9 +218,9 @@ def test_what_was_interrupted_is_told_with_the_results_and_its_repeat_is_a_tile_
     hand_over(kiosk)
     kiosk.person.comes(1, False)
     sit_through(kiosk, until_position=2)
-    kiosk.capture.load(kiosk.person.touches(kiosk.clinic.sitting.step.plan, kiosk.t_ns + 100_000_000))
+    kiosk.capture.load(kiosk.person.touches(kiosk.driver.runner.step.plan, kiosk.t_ns + 100_000_000))
     kiosk.frame(100)
-    kiosk.clinic.interrupt("focus_lost")
+    kiosk.driver.interrupt("focus_lost")
     kiosk.frame()
     kiosk.capture.load([])
     sit_through(kiosk)
@@ -238,7 +238,7 @@ def test_not_understood_waits_for_the_pin_and_gives_staff_three_choices(kiosk):
     hand_over(kiosk)
     for _ in range(2):
         _rest_without_following(kiosk)
-    assert kiosk.clinic.sitting.step.screen == "not_understood"
+    assert kiosk.driver.runner.step.screen == "not_understood"
     kiosk.do(ScreenAction.STAFF)
     assert kiosk.screen == "unlock"
     kiosk.type(PIN)
@@ -255,14 +255,14 @@ def test_not_understood_waits_for_the_pin_and_gives_staff_three_choices(kiosk):
 
 def _rest_without_following(kiosk: FakeKiosk) -> None:
     """The finger rests where the disc was and stays there while the disc goes round."""
-    before = kiosk.clinic.sitting.course.position
-    while kiosk.clinic.sitting.course.position == before:
-        sitting = kiosk.clinic.sitting
-        if sitting.step.screen != "trial":
-            kiosk.stage.on_action(ANSWERS[sitting.step.screen])
-        elif sitting.waiting_for_finger:
+    before = kiosk.driver.runner.course.position
+    while kiosk.driver.runner.course.position == before:
+        runner = kiosk.driver.runner
+        if runner.step.screen != "trial":
+            kiosk.stage.on_action(ANSWERS[runner.step.screen])
+        elif runner.waiting_for_finger:
             kiosk.person.comes(1, False)
-            touches = kiosk.person.touches(sitting.step.plan, kiosk.t_ns + 100_000_000)
+            touches = kiosk.person.touches(runner.step.plan, kiosk.t_ns + 100_000_000)
             still = [replace(one, x_raw=touches[0].x_raw, y_raw=touches[0].y_raw) for one in touches]
             kiosk.capture.load(still)
             kiosk.frame(40)
@@ -286,7 +286,7 @@ def test_a_visit_left_by_a_crash_is_offered_and_goes_on_after_the_trials_kept(ki
     again.do(again.view.rows[0].action)
     assert again.view.headline == "A visit was left in the middle."
     again.do(LeftOpenAction.RESUME)
-    assert again.clinic.sitting.course.position == 5
+    assert again.driver.runner.course.position == 5
     again.person.comes(1, False)
     sit_through(again)
     again.unlock()
@@ -300,8 +300,8 @@ def test_a_visit_left_in_the_middle_may_be_closed_as_abandoned(kiosk):
     new_person(kiosk)
     intake(kiosk)
     hand_over(kiosk)
-    kiosk.clinic.sitting = None
-    kiosk.clinic.state = replace(kiosk.clinic.state, screen=Today())
+    kiosk.driver.runner = None
+    kiosk.driver.state = replace(kiosk.driver.state, screen=Today())
     kiosk.do(TodayAction.FIND)
     kiosk.type(kiosk.store.people()[0].code)
     kiosk.do(LeftOpenAction.CLOSE)
@@ -373,7 +373,7 @@ def test_the_card_calibrates_the_tablet_and_the_stage_is_made_anew(tmp_path):
             kiosk.do(StaffAction.NEXT)
     assert kiosk.view.sentence == "The two rounds agree."
     kiosk.do(StaffAction.NEXT)
-    record = kiosk.store.newest_calibration(kiosk.clinic.device.id)
+    record = kiosk.store.newest_calibration(kiosk.driver.device.id)
     assert (record.method, len(record.readings)) == ("card", 4)
     assert record.px_per_mm_x == pytest.approx(5.88, rel=0.005)
     assert len(kiosk.stages) == 2 and kiosk.stages[0].closed
@@ -528,7 +528,7 @@ def test_digits_typed_faster_than_the_pad_is_drawn_are_not_lost(kiosk):
     drawn = len(kiosk.stage.views)
     kiosk.stage.pressed = True
     kiosk.do(Key("K"), Key("0"))
-    assert len(kiosk.stage.views) == drawn and kiosk.clinic.state.screen.entered == "K0"
+    assert len(kiosk.stage.views) == drawn and kiosk.driver.state.screen.entered == "K0"
     kiosk.do(StaffAction.BACK)
     assert len(kiosk.stage.views) == drawn + 1
 

@@ -9,7 +9,7 @@ import pytest
 from pypdf import PdfReader
 
 from kiosk.app.conclusion import Conclusion, Imprint, remake
-from kiosk.app.context import CLINIC, Room, demo_table
+from kiosk.app.context import CLINIC, Context, demo_table
 from kiosk.demo.simulated_visits import (
     FRAME_S,
     PANEL,
@@ -37,25 +37,25 @@ ENGLISH = load_language("en")
 class Clinic:
     """A room with a simulated person in it, on a virtual clock."""
 
-    room: Room
+    context: Context
     clock: VirtualClock
 
     def sit(self, purpose: str, visit: int = 1) -> tuple[Visit, Conclusion]:
         """One visit without a window, from welcome to page."""
         person = demo_person(lambda: self.person_id)
         self.clock.begin_visit(visit)
-        begun = self.room.begin(person, purpose)
+        begun = self.context.begin(person, purpose)
         capture, stage = Playback(self.clock.now_ns, RANGES, PANEL), NoWindow()
-        sitting = self.room.sitting(begun, capture, stage, self.clock.now_ns, 1 / FRAME_S)
-        simulated = SimulatedPerson(7, 71.7, self.room.calibration)
+        runner = self.context.runner(begun, capture, stage, self.clock.now_ns, 1 / FRAME_S)
+        simulated = SimulatedPerson(7, 71.7, self.context.calibration)
         simulated.comes(visit, False)
-        sit_through(sitting, stage, self.clock, capture, simulated)
-        return begun, self.room.finish(begun, sitting.course, ENGLISH)
+        sit_through(runner, stage, self.clock, capture, simulated)
+        return begun, self.context.finish(begun, runner.course, ENGLISH)
 
     def __post_init__(self) -> None:
-        person = demo_person(self.room.new_id)
+        person = demo_person(self.context.new_id)
         self.person_id = person.id
-        self.room.furnish(person)
+        self.context.furnish(person)
 
 
 @pytest.fixture
@@ -65,9 +65,9 @@ def clinic() -> Callable[..., Clinic]:
         new_id = IdSource(clock.now_utc, np.random.default_rng(5))
         device, record, calibration = simulated_device(new_id)
         archive = Store(open_memory(), now=clock.now_utc, new_id=new_id, kiosk_id="kiosk 01")
-        room = Room(load_battery(), archive, demo_table(), device, calibration, record, ENGLISH, new_id,
+        context = Context(load_battery(), archive, demo_table(), device, calibration, record, ENGLISH, new_id,
                     clock.now_utc)
-        return Clinic(replace(room, **changed), clock)
+        return Clinic(replace(context, **changed), clock)
 
     return furnished
 
@@ -106,9 +106,9 @@ def test_a_page_made_again_from_the_archive_is_the_page_that_was_made(clinic: Ca
     here = clinic()
     here.sit("demo")
     begun, made = here.sit("demo", visit=2)
-    kept = here.room.archive.reports_of(begun.id)[-1]
+    kept = here.context.archive.reports_of(begun.id)[-1]
     imprint = Imprint(CLINIC, "kiosk 01", "0.1.0", here.clock.now_utc())
-    again = remake(here.room.archive, begun, ENGLISH, imprint, here.room.new_id)
+    again = remake(here.context.archive, begun, ENGLISH, imprint, here.context.new_id)
     assert kept.pdf == made.pdf
     assert page_text(again.pdf).split(" made ")[0] == page_text(made.pdf).split(" made ")[0]
     assert again.content.page_tag == kept.page_tag

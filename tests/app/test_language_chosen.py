@@ -13,8 +13,8 @@ from tests.app.fake_kiosk import FakeKiosk, hand_over, intake, new_person, sit_t
 def kiosk(tmp_path) -> FakeKiosk:
     kiosk = FakeKiosk(tmp_path)
     languages = {tag: load_language(tag) for tag in ("en", "ar")}
-    kiosk.clinic.kit = replace(kiosk.kit, languages=languages)
-    kiosk.clinic.know(replace(kiosk.clinic.context, languages=("en", "ar")))
+    kiosk.driver.deps = replace(kiosk.deps, languages=languages)
+    kiosk.driver.know(replace(kiosk.driver.context, languages=("en", "ar")))
     kiosk.unlock()
     new_person(kiosk)
     intake(kiosk, language="en")
@@ -33,7 +33,7 @@ def test_the_visit_is_begun_in_the_language_chosen_and_the_first_one_taken_out(k
     assert kiosk.store.is_void(first.id) and not kiosk.store.is_void(second.id)
     assert second.form == first.form == "A"
     assert {name: said for name, said in second.intake.items() if name != "language"} == dict(first.intake)
-    assert kiosk.clinic.sitting.language.tag == "ar" and kiosk.stage.steps[-1].screen == "welcome"
+    assert kiosk.driver.runner.language.tag == "ar" and kiosk.stage.steps[-1].screen == "welcome"
     assert kiosk.store.people()[-1].language == "ar"
 
 
@@ -47,7 +47,7 @@ def test_after_the_welcome_the_language_stays(kiosk):
     kiosk.person.comes(1, False)
     sit_through(kiosk, until_position=2)
     kiosk.do(ChooseLanguage("ar"))
-    assert len(visits(kiosk)) == 1 and kiosk.clinic.sitting.language.tag == "en"
+    assert len(visits(kiosk)) == 1 and kiosk.driver.runner.language.tag == "en"
 
 
 def test_only_languages_the_kiosk_has_can_be_chosen(kiosk):

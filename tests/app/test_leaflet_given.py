@@ -56,8 +56,8 @@ def on_its_page(folder) -> FakeKiosk:
     """A visit given in German, on its page."""
     kiosk = FakeKiosk(folder)
     languages = {tag: load_language(tag) for tag in ("en", "de")}
-    kiosk.clinic.kit = replace(kiosk.kit, place=PLACE, languages=languages)
-    kiosk.clinic.know(replace(kiosk.clinic.context, languages=("en", "de")))
+    kiosk.driver.deps = replace(kiosk.deps, place=PLACE, languages=languages)
+    kiosk.driver.know(replace(kiosk.driver.context, languages=("en", "de")))
     kiosk.unlock()
     new_person(kiosk)
     whole_visit(kiosk, language="de")
@@ -66,7 +66,7 @@ def on_its_page(folder) -> FakeKiosk:
 
 
 def page_of(kiosk):
-    return kiosk.store.reports_of(kiosk.clinic.visit.id)[-1]
+    return kiosk.store.reports_of(kiosk.driver.visit.id)[-1]
 
 
 def test_the_leaflet_is_printed_beside_the_page_and_the_page_is_still_not(kiosk):
@@ -80,7 +80,7 @@ def test_the_leaflet_is_printed_beside_the_page_and_the_page_is_still_not(kiosk)
     assert kiosk.view.sentence == f"Printer: Room 4. Take the leaflet marked {page.page_tag}."
     assert outputs(kiosk) == ["print_leaflet"]
     assert not kiosk.store.was_put_out(page.id)
-    assert visit_state(kiosk.store, kiosk.clinic.visit.id) == "not_printed"
+    assert visit_state(kiosk.store, kiosk.driver.visit.id) == "not_printed"
     kiosk.do(StaffAction.NEXT)
     assert kiosk.screen == "page"
     kiosk.do(PaperAction.PRINT)
@@ -95,27 +95,27 @@ def test_after_the_page_the_leaflet_is_one_touch_away_and_saved_under_its_own_na
     saved = {path.name: path.read_bytes() for path in (tmp_path / "pages").iterdir()}
     assert saved[f"{tag}.pdf"] == page_of(kiosk).pdf and set(saved) == {f"{tag}.pdf", f"{tag}-leaflet.pdf"}
     assert outputs(kiosk) == ["save", "save_leaflet"]
-    assert visit_state(kiosk.store, kiosk.clinic.visit.id) == "not_reviewed"
+    assert visit_state(kiosk.store, kiosk.driver.visit.id) == "not_reviewed"
     assert PaperAction.LEAFLET not in actions(kiosk.view)
 
 
 def test_it_is_in_the_persons_language_whatever_staff_read(kiosk):
     kiosk.do(PaperAction.LEAFLET, PaperAction.SAVE)
-    visit, german = kiosk.clinic.visit, load_language("de")
+    visit, german = kiosk.driver.visit, load_language("de")
     made = leaflet_of(kiosk.store, visit, german, "", {})
-    assert visit.language == made.words.language == "de" and kiosk.clinic.context.language == "en"
+    assert visit.language == made.words.language == "de" and kiosk.driver.context.language == "en"
     assert (made.words.place, made.words.day) == (PLACE, "25. Nov. 2026")
-    path = next(kiosk.clinic.kit.pages_folder.glob("*-leaflet.pdf"))
+    path = next(kiosk.driver.deps.pages_folder.glob("*-leaflet.pdf"))
     assert path.read_bytes() == made.pdf and PdfReader(path).trailer["/Root"]["/Lang"] == "de"
 
 
 def test_nothing_of_the_person_and_no_result_stands_in_it(only_read):
     kiosk, store = only_read, only_read.store
-    visit = kiosk.clinic.visit
+    visit = kiosk.driver.visit
     person = store.person(visit.person_id)
     made = leaflet_of(store, visit, load_language("en"), "", {})
     told = read(made.pdf) + str(PdfReader(BytesIO(made.pdf)).metadata)
-    page = kiosk.clinic.made.content
+    page = kiosk.driver.made.content
     cells = page.values.cells if page.values is not None else []
     rows = page.profile.rows if page.profile is not None else ()
     planted = {person.code, person.birth_date, str(person.id), str(visit.id), "1954", "mm", " ms"}
@@ -129,7 +129,7 @@ def test_nothing_of_the_person_and_no_result_stands_in_it(only_read):
 
 
 def test_the_same_visit_gives_the_same_bytes_and_another_place_or_sentence_others(only_read):
-    visit, store, german = only_read.clinic.visit, only_read.store, load_language("de")
+    visit, store, german = only_read.driver.visit, only_read.store, load_language("de")
     once, again = (leaflet_of(store, visit, german, "Elsewhere", {}).pdf for _ in range(2))
     own = leaflet_of(store, visit, german, "", {"de": OWN, "en": "No."}).pdf
     nowhere = replace(visit, intake={name: said for name, said in visit.intake.items() if name != "place"})
@@ -139,14 +139,14 @@ def test_the_same_visit_gives_the_same_bytes_and_another_place_or_sentence_other
 
 
 def test_the_sites_own_sentence_stands_in_it_and_a_faulty_file_is_told(kiosk):
-    kiosk.clinic.kit = replace(kiosk.clinic.kit, rights=lambda: {"de": OWN})
+    kiosk.driver.deps = replace(kiosk.driver.deps, rights=lambda: {"de": OWN})
     kiosk.do(PaperAction.LEAFLET, PaperAction.PRINT)
     kiosk.frame(3)
     assert OWN in read(kiosk.jobs[-1].pdf)
 
     def faulty():
         raise Refused("file_is_faulty", {"file": "kiosk.rights", "count": 2})
-    kiosk.clinic.kit = replace(kiosk.clinic.kit, rights=faulty)
+    kiosk.driver.deps = replace(kiosk.driver.deps, rights=faulty)
     kiosk.do(PaperAction.PRINT)
     kiosk.frame(3)
     assert (kiosk.view.headline, kiosk.view.sentence) == (
@@ -156,7 +156,7 @@ def test_the_sites_own_sentence_stands_in_it_and_a_faulty_file_is_told(kiosk):
 
 
 def test_far_too_long_a_sentence_is_refused_at_the_desk(kiosk):
-    kiosk.clinic.kit = replace(kiosk.clinic.kit, rights=lambda: {"de": OWN * 40})
+    kiosk.driver.deps = replace(kiosk.driver.deps, rights=lambda: {"de": OWN * 40})
     kiosk.do(PaperAction.LEAFLET, PaperAction.PRINT)
     kiosk.frame(3)
     assert kiosk.view.sentence == (
@@ -173,13 +173,13 @@ def test_a_printer_that_does_not_answer_leaves_no_line_and_the_leaflet_can_be_sa
 
 
 def test_a_visit_without_a_page_has_no_leaflet(only_read):
-    other = replace(only_read.clinic.visit, id=only_read.new_id())
+    other = replace(only_read.driver.visit, id=only_read.new_id())
     with pytest.raises(Refused, match="visit_not_scored"):
         leaflet_of(only_read.store, other, load_language("en"), "", {})
 
 
 def test_who_may_not_read_results_gives_the_leaflet_and_never_comes_to_the_page(kiosk):
-    kiosk.clinic.know(replace(kiosk.clinic.context, at_work=AtWork(None, "N1", frozenset({"administer"}))))
+    kiosk.driver.know(replace(kiosk.driver.context, at_work=AtWork(None, "N1", frozenset({"administer"}))))
     kiosk.do(StaffAction.LATER, TodayAction.NEW)
     kiosk.do(NewPersonAction.MAKE_CODE, StaffAction.NEXT, *map(Key, "194903"), StaffAction.NEXT)
     whole_visit(kiosk)
@@ -199,6 +199,6 @@ def test_who_may_not_read_results_gives_the_leaflet_and_never_comes_to_the_page(
 def test_the_sentence_beside_a_real_store_is_the_one_the_kiosk_takes(tmp_path):
     kiosk = LockedKiosk(tmp_path)
     kiosk.set_up()
-    assert kiosk.door.session.rights() == {}
+    assert kiosk.store_access.session.rights() == {}
     (tmp_path / "kiosk.rights").write_text(f"en: {OWN}\n")
-    assert kiosk.door.session.rights() == {"en": OWN}
+    assert kiosk.store_access.session.rights() == {"en": OWN}

@@ -18,7 +18,7 @@ PLACE = "Room 4, Outpatients of an Invented Town"
 @pytest.fixture
 def kiosk(tmp_path) -> FakeKiosk:
     kiosk = FakeKiosk(tmp_path)
-    kiosk.clinic.kit = replace(kiosk.kit, place=PLACE)
+    kiosk.driver.deps = replace(kiosk.deps, place=PLACE)
     kiosk.unlock()
     new_person(kiosk)
     whole_visit(kiosk)
@@ -26,7 +26,7 @@ def kiosk(tmp_path) -> FakeKiosk:
 
 
 def page_again(kiosk: FakeKiosk, place: str, **changed) -> str:
-    visit = replace(kiosk.clinic.visit, **changed)
+    visit = replace(kiosk.driver.visit, **changed)
     imprint = Imprint(place, KIOSK_NAME, "0.1.0", kiosk.now_local())
     pdf = remake(kiosk.store, visit, load_language("en"), imprint, kiosk.new_id).pdf
     return " ".join(PdfReader(BytesIO(pdf)).pages[0].extract_text().split())
@@ -38,7 +38,7 @@ def test_the_place_is_kept_with_the_visit_and_stands_on_its_page_made_again(kios
 
 
 def test_a_place_that_is_given_stands_where_a_visit_keeps_none(kiosk):
-    rest = {name: said for name, said in kiosk.clinic.visit.intake.items() if name != "place"}
+    rest = {name: said for name, said in kiosk.driver.visit.intake.items() if name != "place"}
     assert "Elsewhere" in page_again(kiosk, "Elsewhere", intake=rest)
 
 
@@ -46,12 +46,12 @@ def test_a_place_that_is_given_stands_where_a_visit_keeps_none(kiosk):
 def test_every_sheet_of_a_visit_is_on_the_kiosk_s_paper(tmp_path, paper, size_pt):
     """ISO 216 A4, 210 x 297 mm; ANSI/ASME Y14.1 A (Letter), 8.5 x 11 inches."""
     kiosk = FakeKiosk(tmp_path)
-    kiosk.clinic.kit = replace(kiosk.kit, paper=paper)
+    kiosk.driver.deps = replace(kiosk.deps, paper=paper)
     kiosk.unlock()
     new_person(kiosk)
     whole_visit(kiosk)
-    report = kiosk.store.reports_of(kiosk.clinic.visit.id)[-1]
-    for pdf in (kiosk.clinic.made.pdf, report.pdf, leaflet(kiosk.clinic).pdf):
+    report = kiosk.store.reports_of(kiosk.driver.visit.id)[-1]
+    for pdf in (kiosk.driver.made.pdf, report.pdf, leaflet(kiosk.driver).pdf):
         box = PdfReader(BytesIO(pdf)).pages[0].mediabox
         assert (float(box.width), float(box.height)) == pytest.approx(size_pt, abs=0.1)
     assert report.paper == paper

@@ -23,8 +23,8 @@ def kiosk(tmp_path, monkeypatch) -> FakeKiosk:
         return lay_out(sheet, content)
 
     monkeypatch.setattr(page, "lay_out", too_full_in_german)
-    kiosk.clinic.kit = replace(kiosk.kit, languages={tag: load_language(tag) for tag in ("en", "de")})
-    kiosk.clinic.know(replace(kiosk.clinic.context, languages=("en", "de"), language="de"))
+    kiosk.driver.deps = replace(kiosk.deps, languages={tag: load_language(tag) for tag in ("en", "de")})
+    kiosk.driver.know(replace(kiosk.driver.context, languages=("en", "de"), language="de"))
     kiosk.unlock()
     new_person(kiosk)
     whole_visit(kiosk, language="en")
@@ -35,14 +35,14 @@ def test_a_page_too_full_is_told_and_the_way_leads_to_today(kiosk):
     assert kiosk.screen == "refused" and "A4" in kiosk.view.sentence
     kiosk.do(StaffAction.BACK)
     assert kiosk.screen == "today"
-    assert [row.state for row in kiosk.clinic.state.screen.rows] == ["not_concluded"]
+    assert [row.state for row in kiosk.driver.state.screen.rows] == ["not_concluded"]
 
 
 def test_in_another_language_the_visit_is_opened_again_with_its_scores(kiosk):
-    visit_id = kiosk.clinic.visit.id
+    visit_id = kiosk.driver.visit.id
     before = kiosk.store.scores_of(visit_id)
     kiosk.do(StaffAction.BACK)
-    kiosk.clinic.know(replace(kiosk.clinic.context, language="en"))
+    kiosk.driver.know(replace(kiosk.driver.context, language="en"))
     kiosk.do(PickVisit(visit_id))
     kiosk.frame(3)
     assert kiosk.screen == "results"

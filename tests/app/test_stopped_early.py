@@ -44,7 +44,7 @@ def kiosk(tmp_path) -> FakeKiosk:
 
 
 def test_the_chances_are_those_of_the_measures_scored(kiosk):
-    profile = kiosk.clinic.made.findings.profile
+    profile = kiosk.driver.made.findings.profile
     assert profile.measures == TWO and profile.n_scored == 2
     both = float(multivariate_normal.cdf([LOW_Z, LOW_Z], cov=[[1, (r := correlation(*TWO))], [r, 1]]))
     either = 2 * norm.cdf(LOW_Z) - both
@@ -52,19 +52,19 @@ def test_the_chances_are_those_of_the_measures_scored(kiosk):
 
 
 def test_results_and_page_say_how_many_of_how_many_with_that_chance(kiosk):
-    content, profile = kiosk.stage.results[-1][0], kiosk.clinic.made.findings.profile
+    content, profile = kiosk.stage.results[-1][0], kiosk.driver.made.findings.profile
     headline = content.headlines[0]
     assert headline.sentence.startswith(f"{profile.n_low} of 2 scores ")
     assert f"About {round(profile.chance_percent)} in 100 people" in headline.chance
     assert "Stopped by the person after trial 4. 2 of 6 measures scored." in content.cautions
-    page = " ".join(PdfReader(BytesIO(kiosk.clinic.made.pdf)).pages[0].extract_text().split())
+    page = " ".join(PdfReader(BytesIO(kiosk.driver.made.pdf)).pages[0].extract_text().split())
     assert headline.sentence in page and headline.chance in page
     assert "2 of 6 measures scored" in page
     assert len(re.findall("not scored", page)) >= 4
 
 
 def test_the_archive_holds_what_was_done_and_how_it_ended(kiosk):
-    visit = kiosk.clinic.visit
+    visit = kiosk.driver.visit
     assert kiosk.store.visit_end(visit.id).how == "stopped_by_person"
     assert [one.record.plan.block for one in kiosk.store.trials_of(visit.id)] == [
         "familiarise", "steady", "steady", "steady", "steady"]

@@ -51,7 +51,7 @@ class Panel(Playback):
 @pytest.fixture
 def kiosk(tmp_path) -> FakeKiosk:
     kiosk = FakeKiosk(tmp_path)
-    kiosk.capture = kiosk.clinic.capture = Panel(kiosk.now_ns)
+    kiosk.capture = kiosk.driver.capture = Panel(kiosk.now_ns)
     kiosk.unlock()
     new_person(kiosk)
     intake(kiosk)
@@ -82,14 +82,14 @@ def test_a_panel_gone_before_the_disc_sets_off_is_told_and_tried_once_a_second_u
     assert kiosk.capture.tries - tries in (4, 5)
     kiosk.capture.plugged = True
     kiosk.frame(30)
-    assert kiosk.stage.steps[-1].screen == "trial" and kiosk.clinic.sitting.waiting_for_finger
+    assert kiosk.stage.steps[-1].screen == "trial" and kiosk.driver.runner.waiting_for_finger
     sit_through(kiosk)
     assert len(trials(kiosk)) == 11
 
 
 def test_a_panel_gone_in_mid_trial_ends_it_as_interrupted_and_it_is_repeated_when_it_is_back(kiosk):
     sit_through(kiosk, until_position=2)
-    kiosk.capture.load(kiosk.person.touches(kiosk.clinic.sitting.step.plan, kiosk.t_ns + 100_000_000))
+    kiosk.capture.load(kiosk.person.touches(kiosk.driver.runner.step.plan, kiosk.t_ns + 100_000_000))
     kiosk.frame(100)
     kiosk.capture.unplug()
     kiosk.frame(3)
@@ -127,13 +127,13 @@ def test_the_sentence_is_the_person_s_language_s(kiosk):
 
 
 def finger(kiosk: FakeKiosk, x_mm: float, y_mm: float, contact: bool = True, tool: str = "finger") -> Touch:
-    calibration = kiosk.clinic.room().calibration
+    calibration = kiosk.driver.room().calibration
     x_raw, y_raw = calibration.to_raw([x_mm], [y_mm], RANGES, PANEL)
     return Touch(kiosk.t_ns + 1, float(x_raw[0]), float(y_raw[0]), contact, 5, tool)
 
 
 def at_the_finger_check(kiosk: FakeKiosk) -> None:
-    while kiosk.clinic.sitting.step.screen != "finger_check":
+    while kiosk.driver.runner.step.screen != "finger_check":
         kiosk.do(CourseAction.BEGIN)
     kiosk.stage.places.clear()
 
@@ -176,7 +176,7 @@ def checked(kiosk: FakeKiosk, verdict: str, *reasons: DeviceReason) -> None:
     kiosk.do(TodayAction.SITE, tablet.TILE)
     found = DeviceCheck(verdict, reasons, DeviceFigures(118.0, 9.5, 0.01, 0.7), DisplayFigures(60.0, 0.0),
                         217.7, 136.1)
-    kiosk.clinic.on_result(tablet.DeviceChecked(found))
+    kiosk.driver.on_result(tablet.DeviceChecked(found))
     kiosk.do(StaffAction.NEXT, StaffAction.BACK, StaffAction.BACK)
 
 
@@ -213,21 +213,21 @@ def test_a_visit_left_open_does_not_go_on_on_a_tablet_found_unfit_since(tmp_path
     kiosk = at_the_ready_strip(tmp_path)
     hand_over(kiosk)
     code = kiosk.store.people()[-1].code
-    kiosk.clinic.sitting = None
-    kiosk.clinic.state = replace(kiosk.clinic.state, screen=Today())
+    kiosk.driver.runner = None
+    kiosk.driver.state = replace(kiosk.driver.state, screen=Today())
     checked(kiosk, "refuse", TOO_NOISY)
     kiosk.do(TodayAction.FIND)
     kiosk.type(code)
     kiosk.do(LeftOpenAction.RESUME)
     assert kiosk.screen == "refused" and "tremble" in kiosk.view.sentence
-    assert kiosk.clinic.sitting is None
+    assert kiosk.driver.runner is None
 
 
 def test_the_newest_check_counts_also_after_a_restart(tmp_path):
     kiosk = at_the_ready_strip(tmp_path, ("refuse", TOO_NOISY), ("pass",))
     assert kiosk.view.note == ""
     checked_again = FakeKiosk(tmp_path, archive=at_the_ready_strip(tmp_path, ("refuse", TOO_NOISY)).store)
-    assert checked_again.clinic.context.tablet.checks.verdict == "refuse"
+    assert checked_again.driver.context.tablet.checks.verdict == "refuse"
 
 
 def test_crosses_missed_by_a_disc_s_radius_hold_a_visit_back_too_and_are_kept_with_their_offset(tmp_path):
@@ -237,7 +237,7 @@ def test_crosses_missed_by_a_disc_s_radius_hold_a_visit_back_too_and_are_kept_wi
     kiosk.do(*(TouchPlace(x + 12.0, y + 9.0) for x, y in CROSSES_MM), StaffAction.NEXT)
     rows = {row.action: row.cells for row in kiosk.view.rows}
     assert rows[TabletAction.CROSSES] == ("Touch, with five crosses", "15.0 mm · Not fit for visits.")
-    kept = kiosk.store.checks_of(kiosk.clinic.device.id).crosses
+    kept = kiosk.store.checks_of(kiosk.driver.device.id).crosses
     assert kept.mean_offset_mm == pytest.approx(15.0)  # of a triangle of sides 9, 12, 15
     kiosk.do(StaffAction.BACK, StaffAction.BACK)
     new_person(kiosk)

@@ -35,8 +35,8 @@ def test_on_a_full_disk_staff_read_so_on_the_screen_and_the_trial_is_kept_once_t
     hand_over(kiosk)
     kiosk.person.comes(1, False)
     sit_through(kiosk, until_position=4)
-    visit_id = kiosk.clinic.visit.id
-    touches = kiosk.person.touches(kiosk.clinic.sitting.step.plan, kiosk.t_ns + 100_000_000)
+    visit_id = kiosk.driver.visit.id
+    touches = kiosk.person.touches(kiosk.driver.runner.step.plan, kiosk.t_ns + 100_000_000)
     kiosk.capture.load(touches)
     pages_allowed(store, pages_used(store))
     shown = len(kiosk.stage.views)

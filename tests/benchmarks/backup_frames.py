@@ -18,7 +18,7 @@ from secrets import token_bytes
 
 import numpy as np
 
-from kiosk.app.context import Room
+from kiosk.app.context import Context
 from kiosk.app.frame_limiter import Pace
 from kiosk.app.store_opening import Machine, SignIn, set_up
 from kiosk.demo.simulated_visits import PANEL, RANGES, SimulatedPerson, demo_person, simulated_device
@@ -71,38 +71,38 @@ class Visit:
         self.stage = Stage(calibration, time.monotonic, offscreen=offscreen, fullscreen=not offscreen)
         self.capture = Playback(time.monotonic_ns, RANGES, PANEL)
         self.journal = StoreJournal(opened.store.ledger)
-        room = Room(load_battery(), opened.store, None, device, calibration, record, load_language("en"),
-                    machine.new_id, now, journal=self.journal)
+        context = Context(load_battery(), opened.store, None, device, calibration, record,
+                          load_language("en"), machine.new_id, now, journal=self.journal)
         person = demo_person(machine.new_id)
-        room.furnish(person)
+        context.furnish(person)
         self.person = SimulatedPerson(3, 72.0, calibration)
         self.person.comes(1, False)
-        begun = room.begin(person, "demo")
-        self.sitting = room.sitting(begun, self.capture, self.stage, time.monotonic_ns, None)
+        begun = context.begin(person, "demo")
+        self.runner = context.runner(begun, self.capture, self.stage, time.monotonic_ns, None)
         self.pace = Pace()
 
     def to_the_next_trial(self) -> None:
         """Everything between two trials, at once."""
-        while not self.sitting.waiting_for_finger:
-            if self.sitting.step.screen in ANSWERS:
-                self.sitting.act(ANSWERS[self.sitting.step.screen])
+        while not self.runner.waiting_for_finger:
+            if self.runner.step.screen in ANSWERS:
+                self.runner.act(ANSWERS[self.runner.step.screen])
             self.frame()
 
     def trial(self) -> list[int]:
         """One trial; when each of its frames was drawn, ns."""
-        self.capture.load(self.person.touches(self.sitting.step.plan, time.monotonic_ns() + 500_000_000))
+        self.capture.load(self.person.touches(self.runner.step.plan, time.monotonic_ns() + 500_000_000))
         drawn = []
-        while self.sitting.waiting_for_finger:
+        while self.runner.waiting_for_finger:
             self.frame()
-        while self.sitting.in_trial:
+        while self.runner.in_trial:
             drawn.append(self.frame())
         return drawn
 
     def frame(self) -> int:
         began_ns = time.monotonic_ns()
-        self.sitting.tick()
+        self.runner.tick()
         self.stage.draw()
-        self.sitting.flipped()
+        self.runner.flipped()
         drawn_ns = time.monotonic_ns()
         time.sleep(self.pace.rest_s(began_ns, drawn_ns))
         return drawn_ns

@@ -2,7 +2,7 @@
 
 import numpy as np
 
-from kiosk.app.context import Room, demo_table
+from kiosk.app.context import Context, demo_table
 from kiosk.demo.simulated_visits import (
     FRAME_S,
     PANEL,
@@ -31,20 +31,20 @@ def demo_archive() -> Store:
     new_id = IdSource(clock.now_utc, np.random.default_rng(5))
     device, record, calibration = simulated_device(new_id)
     store = Store(open_memory(), now=clock.now_utc, new_id=new_id, kiosk_id="kiosk 01")
-    room = Room(load_battery(), store, demo_table(), device, calibration, record, english, new_id,
+    context = Context(load_battery(), store, demo_table(), device, calibration, record, english, new_id,
                 clock.now_utc)
     person = demo_person(new_id)
-    room.furnish(person)
+    context.furnish(person)
     simulated = SimulatedPerson(7, 71.7, calibration)
     for number in (1, 2):
         clock.begin_visit(number)
-        begun = room.begin(person, "demo")
+        begun = context.begin(person, "demo")
         capture, stage = Playback(clock.now_ns, RANGES, PANEL), NoWindow()
-        sitting = room.sitting(begun, capture, stage, clock.now_ns, 1 / FRAME_S)
+        runner = context.runner(begun, capture, stage, clock.now_ns, 1 / FRAME_S)
         simulated.comes(number, number == 2)
-        sit_through(sitting, stage, clock, capture, simulated)
+        sit_through(runner, stage, clock, capture, simulated)
         third = store.trials_of(begun.id)[2]
         store.add_observation(begun.id, Observation("talked", third.id, NOTE))
         store.add_observation(begun.id, Observation("interrupted", None, NOTE))
-        room.finish(begun, sitting.course, english)
+        context.finish(begun, runner.course, english)
     return store

@@ -185,14 +185,14 @@ class AmongTouches:
         hand_over(kiosk)
         kiosk.person.comes(1, False)
         self.said.clear()
-        while self.monkey.count < touches and kiosk.clinic.sitting.step.screen not in OVER:
-            sitting = kiosk.clinic.sitting
-            if kiosk.screen == "person" and sitting.waiting_for_finger and kiosk.t_ns > lifted_ns:
-                coming = kiosk.person.touches(sitting.step.plan, kiosk.t_ns + 100_000_000)
+        while self.monkey.count < touches and kiosk.driver.runner.step.screen not in OVER:
+            runner = kiosk.driver.runner
+            if kiosk.screen == "person" and runner.waiting_for_finger and kiosk.t_ns > lifted_ns:
+                coming = kiosk.person.touches(runner.step.plan, kiosk.t_ns + 100_000_000)
                 kiosk.capture.load(coming)
                 lifted_ns = coming[-1].t_ns
-            if sitting.step.screen in ANSWERS and self.monkey.random.random() < 0.3:
-                kiosk.do(ANSWERS[sitting.step.screen])  # the person does what they are asked to
+            if runner.step.screen in ANSWERS and self.monkey.random.random() < 0.3:
+                kiosk.do(ANSWERS[runner.step.screen])  # the person does what they are asked to
             self.monkey.touch(self.wait)
             assert kiosk.screen in ("person", "unlock")
             if kiosk.screen == "unlock":
@@ -204,7 +204,7 @@ class AmongTouches:
         self.kiosk.do(ScreenAction.STAFF)
         self.kiosk.type(PIN)
         if self.kiosk.screen == "staff_choices":
-            waits = self.kiosk.clinic.sitting.step.screen == "not_understood"
+            waits = self.kiosk.driver.runner.step.screen == "not_understood"
             self.kiosk.do(CourseAction.END if waits else CourseAction.STAFF_END)
             self.kiosk.do(ScreenAction.STAFF)
             self.kiosk.type(PIN)

@@ -16,7 +16,7 @@ from threading import Event
 
 import numpy as np
 
-from kiosk.app.context import Room
+from kiosk.app.context import Context
 from kiosk.demo.simulated_visits import (
     FRAME_S,
     PANEL,
@@ -111,12 +111,12 @@ class TellingStage(NoWindow):
 
     def __init__(self, clock: HurriedThenTrue) -> None:
         super().__init__()
-        self.sitting, self._clock, self._told = None, clock, ""
+        self.runner, self._clock, self._told = None, clock, ""
 
     def draw(self) -> None:
         if self._clock.hurries:
             time.sleep(self._clock.frame_real_s)
-        recorder, now = self.sitting._recorder, "idle"
+        recorder, now = self.runner._recorder, "idle"
         if recorder is not None and recorder.running.set_off_s is not None:
             now = f"running {round(recorder.running.set_off_s * 1e9)} {self.sitting.step.plan.end_s}"
         if now != self._told:
@@ -139,9 +139,9 @@ def written(journal: StoreJournal) -> None:
     idle.wait()
 
 
-def room_on(archive, clock: VirtualClock, new_id: IdSource, journal) -> Room:
+def context_on(archive, clock: VirtualClock, new_id: IdSource, journal) -> Context:
     device, record, calibration = simulated_device(new_id)
-    return Room(battery=load_battery(), archive=archive, reference=None, device=device,
+    return Context(battery=load_battery(), archive=archive, reference=None, device=device,
                 calibration=calibration, calibration_record=record, language=load_language("en"),
                 new_id=new_id, now_utc=clock.now_utc, journal=journal)
 
@@ -155,17 +155,17 @@ def visit_in_process(path: Path, told: Path, seed: int, how: str, true_from_s: f
     journal = StoreJournal(store.ledger) if how == "ours" else None
     if journal is not None:
         clock.before_true = lambda: written(journal)
-    room = room_on((Ours if how == "ours" else AtTheEnd)(store), clock, new_id, journal)
+    context = context_on((Ours if how == "ours" else AtTheEnd)(store), clock, new_id, journal)
     person = demo_person(new_id)
-    room.furnish(person)
-    simulated = SimulatedPerson(seed, 71.0, room.calibration)
+    context.furnish(person)
+    simulated = SimulatedPerson(seed, 71.0, context.calibration)
     simulated.comes(1, False)
-    visit = room.begin(person, "training")
+    visit = context.begin(person, "training")
     capture, stage = Playback(clock.now_ns, RANGES, PANEL), TellingStage(clock)
-    sitting = room.sitting(visit, capture, stage, clock.now_ns, 1 / FRAME_S)
-    stage.sitting = sitting
+    runner = context.runner(visit, capture, stage, clock.now_ns, 1 / FRAME_S)
+    stage.runner = runner
     tell("begun")
-    sit_through(sitting, stage, clock, capture, simulated)
+    sit_through(runner, stage, clock, capture, simulated)
     tell("over")
     time.sleep(30)
 

@@ -14,7 +14,7 @@ from kiosk.storage.erasure import erase_person, rows_of_person
 from kiosk.storage.integrity import check_integrity
 from kiosk.storage.tables import PERSON_OF
 from kiosk.visits.archive import StoredReport
-from kiosk.visits.desk_archive import Amendment, SignOff
+from kiosk.visits.staff_archive import Amendment, SignOff
 from tests.storage.examples import BEGINS, KEYS, Examples, store_on
 
 

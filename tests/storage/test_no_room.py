@@ -30,7 +30,7 @@ from kiosk.touch.capture import Playback
 from kiosk.wording.reasons import sentence
 from tests.needed_packages import need
 from tests.storage.examples import KEYS
-from tests.storage.kept_visit import room_on
+from tests.storage.kept_visit import context_on
 
 
 class Visiting:
@@ -46,25 +46,25 @@ class Visiting:
         self.after, self.happens, self.heals, self.told = after, happens, heals, []
 
     def run(self) -> None:
-        room = room_on(self.store, self.clock, self.new_id, self.journal)
+        context = context_on(self.store, self.clock, self.new_id, self.journal)
         person = demo_person(self.new_id)
-        room.furnish(person)
-        simulated = SimulatedPerson(4, 71.0, room.calibration)
+        context.furnish(person)
+        simulated = SimulatedPerson(4, 71.0, context.calibration)
         simulated.comes(1, False)
-        self.visit = room.begin(person, "training")
+        self.visit = context.begin(person, "training")
         capture, stage = Playback(self.clock.now_ns, RANGES, PANEL), NoWindow()
-        self.sitting = room.sitting(self.visit, capture, stage, self.clock.now_ns, 1 / FRAME_S)
+        self.runner = context.runner(self.visit, capture, stage, self.clock.now_ns, 1 / FRAME_S)
         stage.draw = self.each_frame
-        sit_through(self.sitting, stage, self.clock, capture, simulated)
+        sit_through(self.runner, stage, self.clock, capture, simulated)
         self.journal.end()
 
     def each_frame(self) -> None:
         """Between two frames: let the trouble begin, and end 40 frames (2 s) after it was told."""
-        if len(self.sitting.scored) == self.after and self.happens is not None:
+        if len(self.runner.scored) == self.after and self.happens is not None:
             self.happens(self)
             self.happens = None
-        if self.sitting.trouble is not None:
-            self.told.append(self.sitting.trouble)
+        if self.runner.trouble is not None:
+            self.told.append(self.runner.trouble)
             if len(self.told) == 40:
                 self.heals(self)
 

@@ -36,7 +36,7 @@ from kiosk.storage.store import Store
 from kiosk.touch.capture import Playback
 from kiosk.visits.archive import StoredTrial
 from tests.storage.examples import KEYS
-from tests.storage.kept_visit import NEVER_S, room_on, visit_in_process
+from tests.storage.kept_visit import NEVER_S, context_on, visit_in_process
 
 SPAWN = multiprocessing.get_context("forkserver")
 SPAWN.set_forkserver_preload(["tests.storage.kept_visit"])
@@ -172,16 +172,16 @@ def go_on(path: Path, *, to_the_end: bool) -> int:
     store = reopened(path, clock)
     new_id = IdSource(clock.now_utc, np.random.default_rng(os.getpid()))
     visit = store.visit(visits(store)[0])
-    room = room_on(store, clock, new_id, None)
+    context = context_on(store, clock, new_id, None)
     done = [(trial, score_trial(trial.record)) for trial in store.trials_of(visit.id)]
     capture, stage = Playback(clock.now_ns, RANGES, PANEL), NoWindow()
-    sitting = room.sitting(visit, capture, stage, clock.now_ns, 1 / FRAME_S, done=done)
-    assert sitting.course.position == len(done) + 1
-    assert sitting.course.done or sitting.step.plan is not None
-    if to_the_end and not sitting.course.done:
-        person = SimulatedPerson(5, 71.0, room.calibration)
+    runner = context.runner(visit, capture, stage, clock.now_ns, 1 / FRAME_S, done=done)
+    assert runner.course.position == len(done) + 1
+    assert runner.course.done or runner.step.plan is not None
+    if to_the_end and not runner.course.done:
+        person = SimulatedPerson(5, 71.0, context.calibration)
         person.comes(1, False)
-        sit_through(sitting, stage, clock, capture, person)
+        sit_through(runner, stage, clock, capture, person)
     complete = {(one.record.plan.block_name, one.record.plan.number) for one in store.trials_of(visit.id)
                 if one.record.facts.outcome == "complete"}
     store.close()

@@ -13,7 +13,7 @@ from kiosk.cli.main import main
 from kiosk.scoring.trial_scores import BlockScore
 from kiosk.storage import tables
 from kiosk.storage.erasure import erase_person
-from kiosk.visits.desk_archive import Amendment
+from kiosk.visits.staff_archive import Amendment
 from tests.storage.examples import BEGINS, Examples
 from tests.storage.search import words
 

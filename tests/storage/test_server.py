@@ -10,11 +10,11 @@ from kiosk.storage import tables
 from kiosk.storage.erasure import erase_person
 from kiosk.storage.server import ERASER, PUSH, Address, address_from, check_layout, open_server, set_up_server
 from tests.storage.contract import StoreContract
-from tests.storage.desk_contract import DeskContract
 from tests.storage.examples import Examples, store_on
+from tests.storage.staff_contract import StaffContract
 
 
-class TestServer(StoreContract, DeskContract):
+class TestServer(StoreContract, StaffContract):
     @pytest.fixture
     def engine(self, clinic_database) -> sa.Engine:
         return clinic_database()

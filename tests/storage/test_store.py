@@ -16,17 +16,17 @@ from kiosk.base.errors import Refused
 from kiosk.storage.engine import connect_file, open_file, open_memory
 from kiosk.storage.tables import SCHEMA_REVISION, metadata
 from tests.storage.contract import StoreContract
-from tests.storage.desk_contract import DeskContract
 from tests.storage.examples import KEYS, Examples, same_bits, store_on
+from tests.storage.staff_contract import StaffContract
 
 
-class TestMemory(StoreContract, DeskContract):
+class TestMemory(StoreContract, StaffContract):
     @pytest.fixture
     def engine(self) -> sa.Engine:
         return open_memory()
 
 
-class TestFile(StoreContract, DeskContract):
+class TestFile(StoreContract, StaffContract):
     @pytest.fixture
     def engine(self, tmp_path: Path) -> sa.Engine:
         return open_file(tmp_path / "kiosk.store", KEYS)

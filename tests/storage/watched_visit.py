@@ -42,7 +42,7 @@ from kiosk.storage.ids import IdSource
 from kiosk.storage.journal import StoreJournal, rebuild_unfinished
 from kiosk.touch.capture import Playback
 from kiosk.visits.visit import VisitEnd
-from tests.storage.kept_visit import room_on
+from tests.storage.kept_visit import context_on
 from tests.storage.search import BIRTH, CODE, FAMILY, GIVEN, NOTE, WORDS
 
 SHOWN = 6  # touches told to whoever searches
@@ -88,19 +88,19 @@ def work(folder: Path) -> int:
     store = open_store(folder / "kiosk.store", SignIn(WORDS), machine).store
     left = rebuild_unfinished(store)
     journal = StoreJournal(store.ledger)
-    room = room_on(store, clock, new_id, journal)
-    sitting = None
+    context = context_on(store, clock, new_id, journal)
+    runner = None
 
     def crash_in_the_third_trial() -> None:
-        recorder = sitting._recorder
-        if left or recorder is None or sitting.course.position != 3 or recorder.running.set_off_s is None:
+        recorder = runner._recorder
+        if left or recorder is None or runner.course.position != 3 or recorder.running.set_off_s is None:
             return
         running = recorder.running
         if running._now_s - running.set_off_s > 3.0:
             time.sleep(0.3)  # the writing thread has come after
             touches = recorder._raw(recorder._touches[100:100 + SHOWN])
             parts = store.ledger.all(sa.select(tables.trial_chunk.c.bytes))
-            samples = room.calibration.samples(touches, round(running.set_off_s * 1e9))
+            samples = context.calibration.samples(touches, round(running.set_off_s * 1e9))
             stop("in the middle of a trial", kept=[row["bytes"].hex() for row in parts],
                  t_ns=touches.t_ns.tolist(), x_raw=touches.x_raw.tolist(), y_raw=touches.y_raw.tolist(),
                  x_mm=samples.x_mm.tolist(), y_mm=samples.y_mm.tolist())
@@ -112,19 +112,19 @@ def work(folder: Path) -> int:
     else:
         person = replace(demo_person(new_id), code=CODE, birth_date=BIRTH, family_name=FAMILY,
                          given_name=GIVEN)
-        room.furnish(person)
-        visit, done = room.begin(person, "care", {"research_use": "no"}), []
+        context.furnish(person)
+        visit, done = context.begin(person, "care", {"research_use": "no"}), []
     (folder / "pages").mkdir(exist_ok=True)
-    real = NoWindow() if left else demo_stage(room.calibration, clock)
+    real = NoWindow() if left else demo_stage(context.calibration, clock)
     screens = Screens(real, crash_in_the_third_trial)
     capture = Playback(clock.now_ns, RANGES, PANEL)
-    sitting = room.sitting(visit, capture, screens, clock.now_ns, 1 / FRAME_S, done=done)
-    simulated = SimulatedPerson(3, 71.0, room.calibration)
+    runner = context.runner(visit, capture, screens, clock.now_ns, 1 / FRAME_S, done=done)
+    simulated = SimulatedPerson(3, 71.0, context.calibration)
     simulated.comes(1, False)
-    sit_through(sitting, screens, clock, capture, simulated)
+    sit_through(runner, screens, clock, capture, simulated)
     store.add_observation(visit.id, Observation("talked", None, NOTE))
     store.end_visit(VisitEnd(visit.id, "completed", clock.now_utc()))
-    made = room.conclude(visit, load_language("en"))
+    made = context.conclude(visit, load_language("en"))
     kept = store.ledger.all(sa.select(tables.trial.c.samples))
     stop("page made", page=made.pdf.hex(), kept=[row["samples"].hex() for row in kept])
     tag = made.content.page_tag

@@ -6,8 +6,7 @@
 from dataclasses import replace
 from typing import Final
 
-from kiosk.app.dependencies import Stage
-from kiosk.app.entry import Outside
+from kiosk.app.dependencies import Stage, StartDependencies
 from kiosk.app.last_drawn import LastDrawn
 from kiosk.app.printing import PrintJob
 from kiosk.base.errors import KioskError, Refused
@@ -21,11 +20,11 @@ from norms import Refusal
 SHEET_TAG: Final = "recovery"
 
 
-class Gate:
+class SignInScreens:
     """One way through the door."""
 
-    def __init__(self, outside: Outside, stage: Stage, state: SignInState) -> None:
-        self.outside, self.stage, self.state = outside, stage, state
+    def __init__(self, start: StartDependencies, stage: Stage, state: SignInState) -> None:
+        self.start, self.stage, self.state = start, stage, state
         self.left = self.passed = False
         self._drawn = LastDrawn()
         self._waiting: tuple[Effect, ...] = ()
@@ -34,14 +33,14 @@ class Gate:
 
     def act(self, action: Action) -> None:
         """What was chosen or typed."""
-        if self.outside.door.session is not None:
-            self.outside.door.session.touched()
-        self._take(sign_in.act(self.state, action, self.outside.now_local()))
+        if self.start.store_access.session is not None:
+            self.start.store_access.session.touched()
+        self._take(sign_in.act(self.state, action, self.start.now_local()))
 
     def frame(self) -> None:
         """One picture; what takes time is done after the screen that says so was drawn."""
         due, self._waiting = self._waiting, ()
-        self._take(sign_in.tick(self.state, self.outside.now_local(), self.outside.power()))
+        self._take(sign_in.tick(self.state, self.start.now_local(), self.start.power()))
         self._follow_print()
         self._show()
         self.stage.draw()
@@ -62,7 +61,7 @@ class Gate:
                 case sign_in.Leave():
                     self._leave()
                 case sign_in.CheckStrength():
-                    self.outside.door.check_words(self.state.written.text)
+                    self.start.store_access.check_words(self.state.written.text)
                     self.state = sign_in.strong_enough(self.state)
                 case sign_in.PrintCode():
                     self._print_code()
@@ -73,30 +72,30 @@ class Gate:
 
     def _fulfil(self, purpose: Purpose) -> None:
         """What was typed, done; a new recovery code is shown."""
-        state, door = self.state, self.outside.door
+        state, store_access = self.state, self.start.store_access
         match purpose:
             case Purpose.SET_UP:
-                code = door.set_up(state.place, state.name, state.passphrase, state.roles)
+                code = store_access.set_up(state.place, state.name, state.passphrase, state.roles)
                 self.state = sign_in.code_told(state, code)
             case Purpose.RECOVER:
-                code = door.recover(state.recovery, state.name, state.passphrase)
+                code = store_access.recover(state.recovery, state.name, state.passphrase)
                 self.state = sign_in.code_told(state, code)
             case Purpose.SIGN_IN:
-                door.sign_in(state.name, state.passphrase)
+                store_access.sign_in(state.name, state.passphrase)
                 self.passed = True
                 self._leave()
             case Purpose.ADD_ACCOUNT:
-                door.add_account(state.name, state.passphrase, state.roles)
+                store_access.add_account(state.name, state.passphrase, state.roles)
                 self._leave()
             case Purpose.NEW_PASSPHRASE:
-                door.new_passphrase(state.passphrase)
+                store_access.new_passphrase(state.passphrase)
                 self._leave()
 
     def _show(self) -> None:
         """Draw anew where anything but the seconds has changed."""
         shown = sign_in.at_minute(self.state)
         if self._drawn.takes(shown.step.value, shown, pressed=self.stage.pressed):
-            language = self.outside.languages[self.outside.language]
+            language = self.start.languages[self.start.language]
             self.stage.show_staff(sign_in_view(self.state, language), language)
 
     def _leave(self) -> None:
@@ -106,21 +105,21 @@ class Gate:
 
     def _print_code(self) -> None:
         """The code on paper; what does not go is said on the screen."""
-        language = self.outside.languages[self.outside.language]
+        language = self.start.languages[self.start.language]
         try:
-            printer = self.outside.find_printer()
+            printer = self.start.find_printer()
         except Refused as refusal:
             self.state = replace(self.state, note=Refusal(refusal.code, dict(refusal.values)))
             return
         title, said = recovery_words(self.state, language)
-        sheet = recovery_sheet(title, self.state.code, said, language, self.outside.paper)
-        self._printing = self.outside.print_page(sheet, SHEET_TAG, printer, self.outside.now_ns() / 1e9)
+        sheet = recovery_sheet(title, self.state.code, said, language, self.start.paper)
+        self._printing = self.start.print_page(sheet, SHEET_TAG, printer, self.start.now_ns() / 1e9)
 
     def _follow_print(self) -> None:
         job = self._printing
         if job is None:
             return
-        job.tick(self.outside.now_ns() / 1e9)
+        job.tick(self.start.now_ns() / 1e9)
         if job.outcome is None:
             return
         self._printing = None

@@ -57,7 +57,7 @@ class KeptTable:
     status: str
 
 
-class DeskArchive(Archive, Protocol):
+class StaffArchive(Archive, Protocol):
     """The archive as the staff's part needs it."""
 
     def people(self) -> tuple[Person, ...]:

@@ -1,4 +1,4 @@
-"""Where a store in a file is set up, opened and recovered: kiosk.app.entry fulfilled."""
+"""A store in a file set up, opened and recovered: kiosk.app.session.StoreAccess for a path."""
 
 from collections.abc import Callable
 from pathlib import Path
@@ -20,7 +20,7 @@ from kiosk.storage.key_file import write_private
 from kiosk.storage.keys import check_passphrase
 
 
-class StoreDoor:
+class FileStoreAccess:
     """Where the store at a path is set up, opened and recovered."""
 
     def __init__(self, path: Path, machine: Machine, now_s: Callable[[], float],

@@ -15,7 +15,7 @@ from kiosk.touch.cross_check import CROSSES_MM, check_crosses
 from kiosk.touch.device_check import DeviceCheck, DeviceFigures, DisplayFigures
 from kiosk.touch.verdict import DeviceReason
 from kiosk.visits.archive import StoredReport
-from kiosk.visits.desk_archive import Amendment, SignOff
+from kiosk.visits.staff_archive import Amendment, SignOff
 from kiosk.visits.tablet_checks import TabletChecks
 from tests.storage.examples import BEGINS, Examples
 
@@ -23,7 +23,7 @@ CHECK = DeviceCheck("warn", (DeviceReason("touch_noisy", {"noise_mm": 0.7, "most
                     DeviceFigures(118.0, 9.5, 0.01, float("nan")), DisplayFigures(59.94, 0.0), 217.7, 136.1)
 
 
-class DeskContract:
+class StaffContract:
     def test_a_person_is_found_by_code_or_second_identifier_however_it_is_typed(self, full: Store,
                                                                                 ex: Examples):
         full.add_person(replace(ex.person, second_identifier="ROOM 12"))
