@@ -1,1 +1,1 @@
-"""The kiosk at work: the desk, the sitting, the archive and the printer, driven frame by frame."""
+"""The kiosk at work: staff's screens, the visit, the archive and the printer, driven frame by frame."""

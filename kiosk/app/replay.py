@@ -33,7 +33,7 @@ def replay_of(archive: Archive, visit: Visit, first: Visit | None) -> tuple[Repl
 
 
 def over_time(trial: StoredTrial) -> tuple[Array, Array, Array]:
-    """Time in the window, disc and hand at 60 Hz; the hand is NaN where it was off the glass."""
+    """Time in the window, disc and hand at 60 Hz; the hand is NaN where it was off the screen."""
     plan, samples = trial.record.plan, trial.record.samples
     t_s = np.arange(round(plan.window_s * REPLAY_HZ)) / REPLAY_HZ
     at = t_s + plan.run_in_s

@@ -1,4 +1,4 @@
-"""The door's screens, driven frame by frame: nothing of a person tested is known here.
+"""The screens of sign-in, driven frame by frame: nothing of a person tested is known here.
 
 `left` says that there is no more to do here; `passed` whether a passphrase opened the store meanwhile.
 """
@@ -21,7 +21,7 @@ SHEET_TAG: Final = "recovery"
 
 
 class SignInScreens:
-    """One way through the door."""
+    """Sign-in from its first screen until it was left."""
 
     def __init__(self, start: StartDependencies, stage: Stage, state: SignInState) -> None:
         self.start, self.stage, self.state = start, stage, state

@@ -59,7 +59,7 @@ class Wanted:
 
 @dataclass(frozen=True)
 class Behind:
-    """What keeps the data: a door with a store behind it, or an archive in memory with its PIN."""
+    """What keeps the data: a store that is signed in to, or an archive in memory with its PIN."""
 
     store_access: StoreAccess | None = None
     archive: StaffArchive | None = None

@@ -67,7 +67,7 @@ class Checking:
         return now_ns >= self._until_ns
 
     def flipped(self, now_ns: int) -> None:
-        """A frame has reached the glass."""
+        """A frame has reached the screen."""
         self._flips_ns.append(now_ns)
 
     def finish(self, calibration: Calibration, refresh_hz: float) -> DeviceCheck:

@@ -1,4 +1,4 @@
-"""One sitting: the course, the running trial, the recorder, the stage and the archive, driven frame by frame.
+"""One visit in progress: course, running trial, recorder, stage and archive, driven frame by frame.
 
 The same for the kiosk and for the demo; only the clock, the capture and the stage differ. Nanoseconds of one
 monotonic clock; nothing is drawn here.
@@ -45,12 +45,12 @@ class Stage(Protocol):
         """Move the running trial's picture."""
 
     def fingers(self, places_mm: Places) -> None:
-        """Where fingers are on the glass, told by the source that records the trials."""
+        """Where fingers are on the screen, told by the source that records the trials."""
 
 
 @dataclass
 class VisitRunner:
-    """A visit in progress. `tick` once a frame; `flipped` when a frame has reached the glass.
+    """A visit in progress. `tick` once a frame; `flipped` when a frame has reached the screen.
 
     trouble: why the visit waits: the trial just ended cannot be kept (disk full, read only) and is held, or
     the touch panel is gone. What failed is tried again each second; None when all is well.
@@ -113,7 +113,7 @@ class VisitRunner:
             self.stage.fingers(self._fingers.places_mm())
 
     def flipped(self) -> None:
-        """A frame has reached the glass."""
+        """A frame has reached the screen."""
         if self._recorder is not None:
             self._recorder.flipped(self.now_ns())
 
@@ -129,7 +129,7 @@ class VisitRunner:
         return self._unkept is not None or (recorder is not None and recorder.phase != "waiting")
 
     def stop_recording(self) -> None:
-        """The store is locked: let go of the glass. What the journal has of a running trial stays there."""
+        """The store is locked: let go of the screen. What the journal has of a running trial stays there."""
         if self._recorder is not None:
             self._recorder.finish()
             self._recorder = None

@@ -15,7 +15,7 @@ class ReplayTrial:
     """One trial of the first and of the latest visit, mm and seconds from the window's start.
 
     Arrays are read-only; first and latest are (t_s (n,), disc (n, 2), hand (n, 2)), first None where the
-    earlier visit has no such trial. Hand is NaN where the finger was off the glass. curves: the latest's.
+    earlier visit has no such trial. Hand is NaN where the finger was off the screen. curves: the latest's.
     """
 
     block: str

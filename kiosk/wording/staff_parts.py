@@ -1,7 +1,7 @@
 """What the staff's screens show: every word ready, every control with the action it reports.
 
 Screens draw these types and add no words of their own; kiosk.staff makes them. An empty string stands where
-there is nothing to say. Millimetres on the glass where a position is given.
+there is nothing to say. Millimetres on the screen where a position is given.
 """
 
 from dataclasses import dataclass, field
@@ -222,7 +222,7 @@ class TextView:
 class ReplayPath:
     """One trial over time: t_s (n,) from the window's start, disc and hand in mm (n, 2), read-only.
 
-    hand_xy_mm is NaN where the finger was off the glass. label: the visit and its date.
+    hand_xy_mm is NaN where the finger was off the screen. label: the visit and its date.
     """
 
     label: str

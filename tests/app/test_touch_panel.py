@@ -127,7 +127,7 @@ def test_the_sentence_is_the_person_s_language_s(kiosk):
 
 
 def finger(kiosk: FakeKiosk, x_mm: float, y_mm: float, contact: bool = True, tool: str = "finger") -> Touch:
-    calibration = kiosk.driver.room().calibration
+    calibration = kiosk.driver.visit_context().calibration
     x_raw, y_raw = calibration.to_raw([x_mm], [y_mm], RANGES, PANEL)
     return Touch(kiosk.t_ns + 1, float(x_raw[0]), float(y_raw[0]), contact, 5, tool)
 
