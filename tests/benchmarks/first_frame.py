@@ -44,7 +44,7 @@ from pathlib import Path
 from tests.app.fake_kiosk import FakeKiosk
 from kiosk.screens.stage import Stage
 FakeKiosk._stage = lambda self, calibration: Stage(calibration, lambda: 0.0, offscreen=True)
-FakeKiosk(Path(tempfile.mkdtemp())).clinic.frame()
+FakeKiosk(Path(tempfile.mkdtemp())).driver.frame()
 """
 COMPARED = {"first picture": PICTURE, "person's first screen": PERSON, "kiosk's first screen": KIOSK}
 

@@ -118,7 +118,7 @@ class TellingStage(NoWindow):
             time.sleep(self._clock.frame_real_s)
         recorder, now = self.runner._recorder, "idle"
         if recorder is not None and recorder.running.set_off_s is not None:
-            now = f"running {round(recorder.running.set_off_s * 1e9)} {self.sitting.step.plan.end_s}"
+            now = f"running {round(recorder.running.set_off_s * 1e9)} {self.runner.step.plan.end_s}"
         if now != self._told:
             tell(now)
         self._told = now
