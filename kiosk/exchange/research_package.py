@@ -60,7 +60,7 @@ def write_package(visits: Iterable[ResearchVisit], folder: Path, software: str) 
     """Write the package; Refused `exists_already` where the folder stands, `cannot_write` where it cannot."""
     if folder.exists():
         raise Refused("exists_already", {"file": folder.name})
-    with _in_one_step(folder) as part:
+    with in_one_step(folder) as part:
         contents = _write_tables(visits, part)
         if not contents.visits:
             raise Refused("nothing_for_research", {})
@@ -85,7 +85,7 @@ def age_band(age_years: float) -> str:
 
 
 @contextmanager
-def _in_one_step(folder: Path) -> Iterator[Path]:
+def in_one_step(folder: Path) -> Iterator[Path]:
     """A new folder beside the final name, renamed to it when all is written, else removed."""
     part = folder.with_name(folder.name + PART)
     try:
