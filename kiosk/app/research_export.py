@@ -5,6 +5,7 @@ from collections import Counter
 from collections.abc import Iterable, Iterator, Mapping
 from uuid import UUID
 
+from kiosk.exchange.fhir import Identity
 from kiosk.exchange.research_rows import CAPPED_AT_YEARS, ResearchVisit
 from kiosk.storage.data_subject_rights import RESEARCH, visits_for_research
 from kiosk.storage.store import Store
@@ -40,6 +41,22 @@ def visits_to_export(
                 left_out["age_not_known" if age_years is None else "age_tells_who"] += 1
                 continue
             yield _to_export(store, person, f"P{number:05d}", visit, of_person[0], age_years)
+
+
+def one_visit(store: Store, visit: Visit) -> ResearchVisit:
+    """One visit by itself, under the first running code; its age is NaN where no birth date is known."""
+    person, age_years = store.person(visit.person_id), float("nan")
+    if person.birth_date:
+        age_years = age_on(person.birth_date, local_date(visit)).years
+    return _to_export(store, person, "P00001", visit, visit, age_years)
+
+
+def identity_of(store: Store, visit: Visit) -> Identity:
+    """What an identified bundle tells: code, year of birth, the visit's moment, and its newest page."""
+    person, pages = store.person(visit.person_id), store.reports_of(visit.id)
+    return Identity(
+        person.code, person.birth_date[:4], visit.started_at.isoformat(),
+        pages[-1].pdf if pages else None, pages[-1].language if pages else visit.language)
 
 
 def _to_export(

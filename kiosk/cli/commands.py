@@ -158,9 +158,11 @@ def _leaflet(parser: Parser) -> None:
 
 
 def _export(parser: Parser) -> None:
-    parser.add_argument("what", choices=("all",), metavar="all")
-    parser.add_argument("--to", choices=("sample", "csv"), required=True)
-    parser.add_argument("--out", type=Path, required=True, metavar="FILE.csv|FOLDER")
+    parser.add_argument("what", metavar="VISIT|all")
+    parser.add_argument("--to", choices=("sample", "csv", "bids", "fhir"), required=True)
+    parser.add_argument("--out", type=Path, required=True, metavar="FILE|FOLDER")
+    parser.add_argument("--release", choices=("R4B", "R5"), default="R4B")
+    parser.add_argument("--identified", action="store_true")
     _store(parser)
 
 
@@ -309,8 +311,8 @@ COMMANDS = (
             "kiosk.cli.store:restore_backup"),
     Command("upgrade", N_("bring an older store to the newest layout"), _upgrade,
             "kiosk.cli.store:upgrade_store"),
-    Command("export", N_("visits for research: a sample for a reference table, or a research package"),
-            _export, "kiosk.cli.visits:export"),
+    Command("export", N_("visits for research (sample, csv, bids, fhir), or one visit as a FHIR bundle"),
+            _export, "kiosk.cli.export:export"),
     Command("leaflet", N_("the half page that a person takes home"), _leaflet, "kiosk.cli.visits:leaflet"),
     Command("person", N_("what is kept about one person: export, erase, due"), commands=(
         Command("export", None, _export_person, "kiosk.cli.person:export"),

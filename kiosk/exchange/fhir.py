@@ -12,12 +12,14 @@ stand there, and the page is attached. Ids are derived from the visit: the same 
 
 import base64
 import json
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass
 from pathlib import Path
 from typing import Any, Final, Literal
 from uuid import UUID, uuid5
 
+from kiosk.base.errors import Refused
+from kiosk.exchange.research_package import in_one_step
 from kiosk.exchange.research_rows import ResearchVisit
 from kiosk.scoring.catalogue import KINDS, PRIMARY, kind_of
 from kiosk.scoring.trial_scores import BlockScore, TrialScores
@@ -71,6 +73,21 @@ def visit_bundle(one: ResearchVisit, release: Release, identity: Identity | None
         "type": "collection",
         "entry": [{"fullUrl": f"urn:uuid:{made['id']}", "resource": made} for made in resources],
     }
+
+
+def write_bundles(visits: Iterable[ResearchVisit], folder: Path, release: Release) -> tuple[int, int]:
+    """A de-identified bundle a visit (P00001-01.json), beside our code system; how many visits and people."""
+    if folder.exists():
+        raise Refused("exists_already", {"file": folder.name})
+    people: list[str] = []
+    with in_one_step(folder) as part:
+        for one in visits:
+            people.append(one.person)
+            _write_json(part / f"{one.id}.json", visit_bundle(one, release))
+        if not people:
+            raise Refused("nothing_for_research", {})
+        _write_json(part / FILE.name, code_system())
+    return len(people), len(set(people))
 
 
 def code_system() -> Resource:
@@ -352,10 +369,14 @@ def _mapping(part: object) -> Mapping[str, Any]:
     return part if isinstance(part, Mapping) else {}
 
 
+def _write_json(path: Path, content: Resource) -> None:
+    path.write_text(json.dumps(content, indent=1, ensure_ascii=False) + "\n", "utf-8")
+
+
 def _display(measure: str) -> str:
     block, hand, score = measure.split(".")
     return f"{score}, {block}, {hand} hand"
 
 
 if __name__ == "__main__":
-    FILE.write_text(json.dumps(code_system(), indent=1, ensure_ascii=False) + "\n", "utf-8")
+    _write_json(FILE, code_system())

@@ -32,6 +32,12 @@ KIOSK: Final[Messages] = {
     "unknown_trial": N_("%(block)s has trials 1 to %(trials)s, not %(trial)s."),
     "cannot_write": N_("%(file)s cannot be written: %(why)s."),
     "exists_already": N_("%(file)s exists already. Name a new one, or move it away."),
+    "identified_is_for_one_visit": N_("--identified is for one visit, not for all."),
+    "one_visit_goes_out_as_fhir": N_("One visit goes out as a FHIR bundle (--to fhir), got --to %(to)s."),
+    "not_agreed_to_research": N_(
+        "The person has not agreed to research use of the visit %(visit)s. Name --identified to file it in a "
+        "record system."
+    ),
     "demo_table_faulty": N_(
         "The demonstration table in %(folder)s cannot be read: %(faults)s faults; norms check names them."
     ),

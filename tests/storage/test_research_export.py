@@ -85,15 +85,45 @@ def test_a_research_package_holds_the_same_visits_and_no_others(store, capsys):
 
 
 def test_an_account_that_may_only_run_visits_cannot_export(store, capsys):
-    kept(store, MAY, "reference", "yes")
+    may = kept(store, MAY, "reference", "yes")
     store.close()
     Path("w2").write_text("another lamp beside the wall\n")
     assert main(["staff", "add", "nurse", "--roles", "administer", "--new-passphrase-file", "w2",
                  *STORE]) == 0
     asked = ("--store", "s.store", "--passphrase-file", "w2", "--name", "nurse")
-    for kind, out in (("csv", "package"), ("sample", "sample.csv")):
-        assert main(["export", "all", "--to", kind, "--out", out, *asked]) == 1
-        assert not Path(out).exists()
+    for kind in ("csv", "sample", "bids", "fhir"):
+        assert main(["export", "all", "--to", kind, "--out", "out", *asked]) == 1
+    visit = str(may.visit.id)
+    for more in ((), ("--identified",)):
+        assert main(["export", visit, "--to", "fhir", "--out", "out", *more, *asked]) == 1
+    assert not Path("out").exists()
+
+
+def test_one_visit_goes_out_de_identified_where_agreed_and_identified_where_asked_in_words(store, capsys):
+    may, care = kept(store, MAY, "reference", "yes"), kept(store, 7.25, "care", "not_asked")
+    store.close()
+    assert main(["export", str(may.visit.id), "--to", "fhir", "--out", "may.json", *STORE]) == 0
+    assert main(["export", str(care.visit.id), "--to", "fhir", "--out", "care.json", *STORE]) == 1
+    assert not Path("care.json").exists() and "--identified" in capsys.readouterr().err
+    assert main(["export", str(care.visit.id), "--to", "fhir", "--identified", "--out", "care.json",
+                 "--release", "R5", *STORE]) == 0
+    open_text, filed = Path("may.json").read_text(), Path("care.json").read_text()
+    assert may.person.code not in open_text and "1954" not in open_text
+    assert care.person.code in filed and '"birthDate": "1954"' in filed and "Quillfeather" not in filed
+    assert main(["export", str(may.visit.id), "--to", "csv", "--out", "x", *STORE]) == 2
+    assert main(["export", "all", "--to", "fhir", "--identified", "--out", "x", *STORE]) == 2
+
+
+@pytest.mark.parametrize("kind", ["bids", "fhir"])
+def test_all_visits_go_out_as_a_dataset_or_as_bundles_and_only_those_that_may(store, kind):
+    ex = kept(store, MAY, "reference", "yes")
+    store.add_trial(ex.trial())
+    kept(store, 7.25, "care", "yes")
+    store.close()
+    assert main(["export", "all", "--to", kind, "--out", "out", *STORE]) == 0
+    names = [path.name for path in Path("out").rglob("*") if path.is_file()]
+    assert len([name for name in names if "P00001" in name]) >= 1
+    assert not [name for name in names if "P00002" in name]
 
 
 def test_where_nobody_agreed_nothing_is_written(store, capsys):
