@@ -58,6 +58,7 @@ ALLOWED_BESIDE = {
     ("kiosk.touch.touch_reader", "time.monotonic"),
     ("kiosk.touch.touch_reader", "time.monotonic_ns"),
     ("*", "uuid.UUID"),
+    ("kiosk.exchange.fhir", "uuid.uuid5"),  # an id derived from a name, the same each time
     ("kiosk.base.set_up_progress", "time"),  # how long set-up has taken; nothing of a visit
     ("kiosk.base.crash_report", "threading"),  # what is said of an error in any thread; it starts none
 }
