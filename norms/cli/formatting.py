@@ -54,7 +54,8 @@ def series_lines(table: Table, found: Series | Refusal) -> list[str]:
     measure, slope = table.measure_by_name[found.measure], found.slope
     told = [f"slope {slope.z_per_year:.2f} z a year (95 %: {slope.interval_95[0]:.2f} to "
             f"{slope.interval_95[1]:.2f}), below 0 = getting poorer"] if slope else []
-    return [f"{found.measure}: limits widened for {found.n_comparisons} comparisons; retest study n "
+    return [f"{found.measure}: limits widened for {found.n_comparisons} comparisons; they hold whether all "
+            "visits correlate alike or, AR(1), less the further apart; retest study n "
             f"{found.study.n}", *(_comparison_line(measure, one) for one in found.comparisons), *told,
             *_warning_lines(found.warnings)]
 

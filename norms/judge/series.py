@@ -1,9 +1,10 @@
 """Three or more visits of one person: each against the mean of all before it, and the slope of all.
 
 Limits are those of the joint rule, widened so that all comparisons of the chart together raise a false
-alarm in 10 of 100 unchanged people at most. A visit outside them is marked in the chart; the word reliable
-belongs to the chosen pair alone (norms/judge/change.py). The limits of earlier visits are taken anew each
-time: what was printed is never judged again.
+alarm in 10 of 100 unchanged people at most, whether all visits correlate alike or less the further apart. A
+visit outside them is marked in the chart; the word reliable belongs to the chosen pair alone
+(norms/judge/change.py). The limits of earlier visits are taken anew each time: what was printed is never
+judged again.
 """
 
 from collections.abc import Sequence

@@ -389,7 +389,8 @@ def test_people_without_sleep_leave_their_series_limits(tmp_path: Path) -> None:
         line = stats.linregress(np.arange(10) / 365.25, z)
         assert found.slope.z_per_year == pytest.approx(line.slope)
         left += any(one.side == "below" for one in found.comparisons)  # type: ignore[union-attr]
-    assert left >= 12  # of 18
+    # Of 18; 12 and more where the limits need hold under compound symmetry only, not under AR(1) too.
+    assert left >= 7
 
 
 def test_slopes_of_orthodont_are_those_of_the_mixed_model() -> None:

@@ -5,16 +5,24 @@ from datetime import date
 
 import numpy as np
 import pytest
-from scipy import stats
+from scipy import linalg, stats
 
 from norms import ByHand, Comparison, Occasion, Refusal, Series, Table, read_folder, series
 from norms.judge.joint_rule import Study, difference_limits, joint_limits, regression_limits
-from norms.judge.series_rule import comparison_limits, compound_symmetry, slope, weight, widened_level
+from norms.judge.series_rule import (
+    VisitCorrelation,
+    comparison_limits,
+    compound_symmetry,
+    contrast,
+    slope,
+    widened_level,
+)
 from tests.norms.test_lookup import SITTING
 from tests.norms.test_percentiles import EXAMPLE, with_columns
 
 SCATTER, LAG = "brisk.preferred.scatter", "circles.preferred.lag"
 DAYS = (0, 180, 360, 540, 720)
+EVEN, FADING = VisitCorrelation.COMPOUND_SYMMETRY, VisitCorrelation.AR_1
 
 
 @pytest.fixture(scope="module")
@@ -65,7 +73,7 @@ def test_with_one_earlier_visit_and_a_small_study_it_differs_by_the_leverage_onl
 
 def test_more_earlier_visits_and_fewer_comparisons_narrow_the_limits() -> None:
     study = Study(100, 0.8, 0, 1, 0, 1)
-    by_visits = [comparison_limits(np.zeros(m), study, 0.9) for m in (1, 2, 4)]
+    by_visits = [comparison_limits(np.zeros(m), study, 0.9, False, [EVEN]) for m in (1, 2, 4)]
     assert np.all(np.diff([float(one.upper - one.lower) for one in by_visits]) < 0)
     by_level = [comparison_limits(np.zeros(2), study, widened_level(k)) for k in (1, 2, 5)]
     assert np.all(np.diff([float(one.upper - one.lower) for one in by_level]) > 0)
@@ -102,14 +110,40 @@ def test_the_gain_is_taken_off_every_visit_after_the_first() -> None:
 def test_weight_and_spread_left_are_those_of_the_covariance_matrix(
     r: float, m: int, b: float, left_sd: float, stable_sd: float
 ) -> None:
-    found, left = weight(m, r)
+    found, left, _ = contrast(m, r, EVEN)
     assert (float(found), float(left) ** 0.5) == pytest.approx((b, left_sd), abs=1e-5)
     matrix = np.full((m, m), r) + (1 - r) * np.eye(m)
     solved = np.linalg.solve(matrix, np.full(m, r))
     assert float(found) == pytest.approx(solved.sum())
     assert float(left) == pytest.approx(1 - np.full(m, r) @ solved)
-    limits = comparison_limits(np.zeros(m), Study(10**9, r, 0, 1, 0, 1), 0.9)  # the wider of the two at 0
+    limits = comparison_limits(np.zeros(m), Study(10**9, r, 0, 1, 0, 1), 0.9, False, [EVEN])
     assert float(limits.upper) == pytest.approx(1.644854 * max(stable_sd, left_sd), abs=1e-4)
+
+
+@pytest.mark.parametrize("r", [0.5, 0.8, 0.9])
+@pytest.mark.parametrize("m", [1, 2, 3, 5])
+@pytest.mark.parametrize("correlation", [EVEN, FADING])
+def test_a_contrast_is_that_of_its_covariance_matrix(r: float, m: int, correlation: VisitCorrelation) -> None:
+    """Outside: numpy on the whole matrix, scipy's Toeplitz of 1, r, r^2, ... for AR(1)."""
+    lags = [1.0, *(r if correlation is EVEN else r**k for k in range(1, m + 1))]
+    matrix = linalg.toeplitz(lags)
+    mean = np.r_[np.full(m, 1 / m), 0.0]
+    last = np.r_[np.zeros(m), 1.0]
+    of_mean, with_mean = mean @ matrix @ mean, mean @ matrix @ last
+    found = contrast(m, r, correlation)
+    assert [float(part) for part in found] == pytest.approx(
+        [with_mean / of_mean, 1 - with_mean**2 / of_mean, (last - mean) @ matrix @ (last - mean)]
+    )
+
+
+def test_limits_are_the_wider_of_both_correlations_and_the_same_with_one_earlier_visit() -> None:
+    study = Study(60, 0.8, 0, 1, 0.2, 1)
+    for before in ([-1.0], [-1.0, 0.2], [-1.0, 0.2, 0.4]):
+        one, two = (comparison_limits(before, study, 0.9, False, [kind]) for kind in (EVEN, FADING))
+        both = comparison_limits(before, study, 0.9)
+        assert float(both.lower) == min(float(one.lower), float(two.lower))
+        assert float(both.upper) == max(float(one.upper), float(two.upper))
+        assert (float(one.upper) == pytest.approx(float(two.upper), abs=1e-12)) == (len(before) == 1)
 
 
 def test_levels_are_those_of_sidak() -> None:
@@ -166,9 +200,15 @@ def test_a_comparison_is_the_hand_worked_one(table: Table) -> None:
     error = np.sqrt(variance * v * (119 / 118 * (1 + 1 / 120) + u_bar**2 / variance / 119))
     spread = np.sqrt(difference * ((1 + 1 / 2) / 2 + 1 / 120))
     p = (1 + 0.9**0.5) / 2
-    reach = (stats.t.ppf(p, 118) * error, stats.t.ppf(p, 119) * spread)
-    low = 0.15 + min(b * u_bar - reach[0], u_bar - reach[1])
-    high = 0.15 + max(b * u_bar + reach[0], u_bar + reach[1])
+    # AR(1), two before: C = (r + r^2)/2, V = (1 + r)/2: b = r, v = 1 - r^2 (1 + r)/2, d = 1 + V - 2 C.
+    b_1, v_1 = rc, 1 - rc**2 * (1 + rc) / 2
+    error_1 = error * np.sqrt(v_1 / v)
+    d_1 = 1 + (1 + rc) / 2 - (rc + rc**2)
+    spread_1 = np.sqrt(difference * (d_1 / (2 * (1 - rc)) + 1 / 120))
+    t_reg, t_dif = stats.t.ppf(p, 118), stats.t.ppf(p, 119)
+    around = ((b, t_reg * error), (1, t_dif * spread), (b_1, t_reg * error_1), (1, t_dif * spread_1))
+    low = 0.15 + min(slope_of * u_bar - reach for slope_of, reach in around)
+    high = 0.15 + max(slope_of * u_bar + reach for slope_of, reach in around)
     assert third.limits == pytest.approx((low, high))
     assert third.expected == pytest.approx(0.15 + b * u_bar)
     assert third.limits_value == pytest.approx(
