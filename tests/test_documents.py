@@ -170,7 +170,7 @@ def _ready(given: list[str]) -> list[str]:
     words = [_REPLACED[word]() if word in _REPLACED else word for word in given]
     if words[0] == "demo":
         words += ["--no-window", "--visits", "1"]
-    if words[:2] == ["norms", "build"]:
+    if words[:2] in (["norms", "build"], ["norms", "verify"]):
         words[2] = "people.csv"
     if words[:2] == ["norms", "calibrate"]:
         words += ["--worlds", "100"]
