@@ -23,7 +23,7 @@ from kiosk.base.settings import demo_norms_folder
 from kiosk.i18n.language import Language
 from kiosk.pursuit.battery import Battery
 from kiosk.pursuit.observation import Observation
-from kiosk.pursuit.practice_check import understood
+from kiosk.pursuit.practice_check import check_practice
 from kiosk.scoring.trial_scores import TrialScores
 from kiosk.staff.intake import preferred_hand
 from kiosk.touch.calibration import Calibration
@@ -157,11 +157,11 @@ class Context:
         )
 
     def _fit(self, trial: StoredTrial, scores: TrialScores) -> bool:
-        """Fit to be scored; of the practice whether it was understood."""
+        """Fit to be scored; of the practice: passed."""
         plan = trial.record.plan
         if plan.scored:
             return scores.validity.valid
-        return understood(trial.record.samples, plan, self.battery).understood
+        return check_practice(trial.record.samples, plan, self.battery).passed
 
     def finish(self, visit: Visit, course: Course, page_language: Language) -> Conclusion:
         """Keep how the visit ended and make its page."""

@@ -31,8 +31,15 @@ from kiosk.screens.sounds import Sounds
 from kiosk.screens.window import MOUSE, open_window, refresh_waited_for
 from kiosk.touch.calibration import Calibration, full_window, nominal
 from kiosk.touch.capture import Capture
-from kiosk.touch.input_device import FOLDER, OpenDevice, find_touch_device, open_device, touch_devices
-from kiosk.touch.touch_pipe import open_pipe, pipe_device
+from kiosk.touch.input_device import (
+    FOLDER,
+    OpenDevice,
+    find_touch_device,
+    open_device,
+    open_pipe,
+    pipe_device,
+    touch_devices,
+)
 from kiosk.touch.touch_reader import TouchReader
 from kiosk.visits.staff import AtWork
 from kiosk.visits.staff_archive import StaffArchive

@@ -12,14 +12,13 @@ from uuid import UUID
 from kiosk.base.errors import Refused
 from kiosk.i18n.language import Language
 from kiosk.pursuit.battery import Battery
-from kiosk.pursuit.practice_check import understood
+from kiosk.pursuit.practice_check import check_practice
 from kiosk.pursuit.running import Picture, RunningTrial
 from kiosk.pursuit.trial import TrialPlan, TrialRecord
 from kiosk.scoring.score import score_trial
 from kiosk.scoring.trial_scores import TrialScores
 from kiosk.touch.calibration import Calibration
-from kiosk.touch.capture import Capture
-from kiosk.touch.device_watch import TRY_AGAIN_NS, DeviceWatch
+from kiosk.touch.capture import RETRY_NS, Capture, DeviceWatch
 from kiosk.touch.fingers import Fingers, Places, is_own_source
 from kiosk.touch.journal import Journal, JournalTrial
 from kiosk.touch.recorder import Recorder
@@ -208,7 +207,7 @@ class VisitRunner:
             if refusal.code not in PASSES:
                 raise
             self.trouble, self._unkept = refusal, record
-            self._next_try_ns = self.now_ns() + TRY_AGAIN_NS
+            self._next_try_ns = self.now_ns() + RETRY_NS
             return
         self.trouble = self._unkept = None
         self.step = self._moved_on(stored)
@@ -219,8 +218,8 @@ class VisitRunner:
         plan = record.plan
         if plan.scored:
             return self.course.trial_ended(record.facts.outcome, scores.validity.valid)
-        practice = understood(record.samples, plan, self.battery)
-        return self.course.trial_ended(record.facts.outcome, None, practice.understood)
+        practice = check_practice(record.samples, plan, self.battery)
+        return self.course.trial_ended(record.facts.outcome, None, practice.passed)
 
     def _keep(self, record: TrialRecord) -> StoredTrial:
         """Commit the trial before anything else happens to it."""

@@ -7,11 +7,10 @@ from pathlib import Path
 from kiosk.base.errors import Fault, Refused
 from kiosk.i18n.adaptation import sign
 from kiosk.i18n.catalogue_file import catalogue_path, header
+from kiosk.i18n.catalogue_update import update, write_template
 from kiosk.i18n.checking import check
 from kiosk.i18n.language import SOURCE_TAG, Language, available, load_language
-from kiosk.i18n.merging import update
 from kiosk.i18n.spreadsheet import sheet_text, take_back
-from kiosk.i18n.template import write_template
 from kiosk.wording.adaptation_words import status_words
 from kiosk.wording.reasons import fault_sentence, sentence
 

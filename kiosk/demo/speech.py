@@ -82,7 +82,7 @@ def _steps() -> dict[str, Step]:
         "welcome", "finger_check", "instruction", "not_understood_once", "not_understood", "rest",
         "change_hand", "new_path", "stop_menu", "stopped", "thanks",
     )  # fmt: skip
-    return {name: Step(name, first.plan, first.hand_side, first.beads, 0) for name in names}  # type: ignore[arg-type]
+    return {name: Step(name, first.plan, first.hand_side, first.progress_dots, 0) for name in names}  # type: ignore[arg-type]
 
 
 def _say(program: str, tag: str, words: str, sound: Path) -> None:

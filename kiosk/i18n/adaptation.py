@@ -11,8 +11,7 @@ from collections.abc import Mapping
 from pathlib import Path
 
 from kiosk.base.errors import Refused
-from kiosk.i18n.catalogue_file import header
-from kiosk.i18n.template import ENCODING
+from kiosk.i18n.catalogue_file import ENCODING, header
 
 FIELDS = {
     "forward-translator": "X-Forward-Translator",

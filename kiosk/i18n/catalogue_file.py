@@ -8,6 +8,11 @@ from babel.messages.pofile import PoFileError, read_po
 
 from kiosk.base.errors import Fault, FaultyFile
 
+ENCODING = {
+    "MIME-Version": "1.0",
+    "Content-Type": "text/plain; charset=utf-8",
+    "Content-Transfer-Encoding": "8bit",
+}
 _PLACEHOLDER = re.compile(r"%\((\w+)\)")
 _HEADER_LINE = re.compile(r'^"([\w-]+): (.*)\\n"$', re.MULTILINE)
 

@@ -17,9 +17,8 @@ from babel.messages.catalog import Catalog, Message
 
 from kiosk.base.errors import Fault, FaultyFile, Refused
 from kiosk.i18n.catalogue_file import catalogue_path, forms_of, header, placeholder_faults, read_catalogue
+from kiosk.i18n.catalogue_update import catalogue_text, note_of
 from kiosk.i18n.checking import marks_of
-from kiosk.i18n.merging import note_of
-from kiosk.i18n.template import catalogue_text
 
 COLUMNS = ("key", "context", "form", "english", "translation", "state")
 LOCKED = COLUMNS[:4]

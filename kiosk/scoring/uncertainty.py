@@ -6,16 +6,18 @@ what is left beside the six lines, the lines kept as fitted: at the best fit, fi
 nothing in first order. Decision scoring-8.
 """
 
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping
+from functools import lru_cache
+from typing import Any, Final
 
 import numpy as np
+from numpy.typing import NDArray
 
 from kiosk.pursuit.samples import Floats
 from kiosk.pursuit.target import Circle
 from kiosk.scoring.accuracy import FARTHEST_MM, on_target
-from kiosk.scoring.grid import Bools, Points
+from kiosk.scoring.grid import GRID_HZ, Bools, Points
 from kiosk.scoring.movement import Movement, Timed
-from kiosk.scoring.resampling import standard_error, sums_by_second
 from kiosk.scoring.stalls import begins
 from kiosk.scoring.timing import WanderFit
 
@@ -126,3 +128,41 @@ def _circle_figures(sums: Columns, circle: Circle) -> Columns:
     turn_rad = np.angle(product * np.conj(product.sum()))
     lag_ms = turn_rad * circle.period_s / (2 * np.pi) * 1000.0
     return {"lag": lag_ms, "lag_as_recorded": lag_ms, "gain": np.abs(product) / asked}
+
+
+SECONDS_SEED: Final = 1986
+DRAWS: Final = 400
+STRETCH: Final = GRID_HZ  # instants of one second
+
+Sums = NDArray[Any]
+
+
+def sums_by_second(columns: Sums) -> Sums:
+    """Columns by instant, shape (n, k), summed over each second: shape (seconds, k).
+
+    >>> sums_by_second(np.ones((480, 1))).ravel().tolist()
+    [240.0, 240.0]
+    """
+    return np.asarray(np.add.reduceat(columns, np.arange(0, len(columns), STRETCH), axis=0))
+
+
+def standard_error(seconds: Sums, figures: Callable[[Sums], NDArray[np.float64]]) -> NDArray[np.float64]:
+    """SD of each figure over the draws; `figures` takes sums of shape (draws, k), gives (draws, m).
+
+    A draw in which a figure has no value (no contact in any of its seconds) is left out; NaN without any.
+    """
+    with np.errstate(divide="ignore", invalid="ignore"):
+        values = figures(_draws(len(seconds)) @ seconds)
+        known = np.isfinite(values)
+        draws = known.sum(axis=0)
+        away = np.where(known, values - np.where(known, values, 0.0).sum(axis=0) / draws, 0.0)
+        return np.asarray(np.sqrt((away**2).sum(axis=0) / (draws - 1)))
+
+
+@lru_cache(maxsize=8)
+def _draws(seconds: int) -> NDArray[np.float64]:
+    """How often each second is in each draw, shape (draws, seconds)."""
+    rng = np.random.default_rng(SECONDS_SEED)
+    counts = rng.multinomial(seconds, np.full(seconds, 1.0 / seconds), size=DRAWS).astype(np.float64)
+    counts.setflags(write=False)
+    return counts

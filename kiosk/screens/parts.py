@@ -28,7 +28,7 @@ from kiosk.screens.theme import (
     TypeStyle,
 )
 from kiosk.visits.actions import Action
-from kiosk.visits.agenda import Bead
+from kiosk.visits.course import ProgressDot
 
 FIELD: Final = around(0.0, 0.0, 150.0, 125.0)
 HATCHED_MM: Final = 2.4
@@ -127,7 +127,8 @@ class Path(Part):
 class ProgressDots(Part):
     """One dot a planned trial: done, now, to come. On a line (mirrored right to left) or upright."""
 
-    def __init__(self, scene: Scene, dots: Sequence[Bead], x: float, y: float, *, upright: bool) -> None:
+    def __init__(self, scene: Scene, dots: Sequence[ProgressDot], x: float, y: float, *,
+                 upright: bool) -> None:
         """Upright: from (x, y) downwards; else centred about (x, y)."""
         places = _along(dots)
         length = places[-1] + DOT_MM if places else DOT_MM
@@ -155,7 +156,7 @@ _DOTS: Final = {
 }
 
 
-def _along(dots: Sequence[Bead]) -> list[float]:
+def _along(dots: Sequence[ProgressDot]) -> list[float]:
     """Where each dot begins, mm from the first."""
     places = [0.0] if dots else []
     for before, dot in pairwise(dots):

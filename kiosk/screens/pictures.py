@@ -67,10 +67,10 @@ def all_steps(preferred_hand: str = "right") -> Iterator[tuple[str, Step]]:
         step = course.act(action)
         yield step.screen, step
     yield "trial", course.act(CourseAction.READY)
-    yield "not_understood_once", course.trial_ended("complete", None, understood=False)
+    yield "not_understood_once", course.trial_ended("complete", None, practice_passed=False)
     for action in (CourseAction.SHOWN, CourseAction.SHOWN, CourseAction.READY):
         course.act(action)
-    yield "not_understood", course.trial_ended("complete", None, understood=False)
+    yield "not_understood", course.trial_ended("complete", None, practice_passed=False)
     yield "rest", course.act(CourseAction.GO_ON_MARKED)
     yield "stop_menu", course.act(CourseAction.STOP)
     course.act(CourseAction.GO_ON)

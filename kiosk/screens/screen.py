@@ -10,8 +10,7 @@ from kiosk.pursuit.running import Picture
 from kiosk.screens.buttons import STOP_MM, Button, Stop
 from kiosk.screens.parts import Part, Plain, Scene
 from kiosk.visits.actions import Action
-from kiosk.visits.agenda import Bead
-from kiosk.visits.course import Step
+from kiosk.visits.course import ProgressDot, Step
 from kiosk.wording.instructions import stop_word
 
 AnyPart = TypeVar("AnyPart", bound=Part)
@@ -111,11 +110,11 @@ def stop_box(scene: Scene, step: Step) -> Box:
     return Box(left, window.top - edge - height, width, height)
 
 
-def dots_now(step: Step) -> tuple[Bead, ...]:
+def dots_now(step: Step) -> tuple[ProgressDot, ...]:
     """The dots, the next trial's marked as now."""
     plan = step.plan
-    if plan is None or any(dot.state == "now" for dot in step.beads):
-        return step.beads
+    if plan is None or any(dot.state == "now" for dot in step.progress_dots):
+        return step.progress_dots
     own = (plan.block, plan.hand, plan.number)
     return tuple(replace(dot, state="now") if (dot.block, dot.hand, dot.number) == own else dot
-                 for dot in step.beads)
+                 for dot in step.progress_dots)

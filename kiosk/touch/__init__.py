@@ -1,4 +1,4 @@
-"""Between the glass and the samples: touch capture, the one px-mm calibration, the device check.
+"""From the touch panel to samples: touch capture, the px-mm calibration, the device check.
 
 Device units and nanoseconds come in; millimetres and seconds go out. One monotonic clock throughout.
 """

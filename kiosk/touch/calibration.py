@@ -1,4 +1,4 @@
-"""The only place where pixels become millimetres and back.
+"""The calibration: the only place where pixels become millimetres and back.
 
 Window pixels have their origin at the window's bottom left and y up; the field's centre is the window's
 centre, and millimetres count from there. Raw values are fractions of the panel between its edges, so that an
@@ -95,7 +95,7 @@ PANEL_B: Final = Calibration(5.56, 5.56, 1920, 1080)  # 15.6 inch
 
 
 def nominal(panel: Panel) -> Calibration:
-    """The calibration of a panel as its data sheet has it, before it was measured on the glass."""
+    """The calibration of a panel by its data sheet, before it is measured."""
     return {"A": PANEL_A, "B": PANEL_B}[panel]
 
 

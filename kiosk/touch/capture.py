@@ -1,12 +1,12 @@
-"""How touches reach a trial: the capture protocol, and playback of prepared touches.
+"""How touches reach a trial: the capture protocol, playback of prepared touches, and the device watch.
 
-t_ns is nanoseconds of the one monotonic clock; x_raw, y_raw are device units. identity tells contacts apart.
+t_ns is nanoseconds of the monotonic clock; x_raw and y_raw are device units; identity tells contacts apart.
 """
 
 from bisect import bisect_right
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
-from typing import Literal, Protocol
+from typing import Final, Literal, Protocol
 
 from kiosk.pursuit.samples import AxisRanges, WindowRect
 
@@ -92,3 +92,29 @@ class Playback:
     def stop(self) -> None:
         """Drop what was not played."""
         self._touches, self._next = [], 0
+
+
+RETRY_NS: Final = 1_000_000_000
+
+
+class DeviceWatch:
+    """Whether the capture's device is there, between trials; a device that is gone is tried each second.
+
+    During a trial the recorder notices by itself. Decision screens-8.
+    """
+
+    def __init__(self, capture: Capture) -> None:
+        self._capture = capture
+        self._next_try_ns: int | None = None  # None: it was there when asked last
+
+    def away(self, now_ns: int) -> bool:
+        """Whether it is gone now; when asked again a second later, it is opened again if possible."""
+        if not self._capture.gone:
+            self._next_try_ns = None
+        elif self._next_try_ns is None:
+            self._next_try_ns = now_ns + RETRY_NS
+        elif now_ns >= self._next_try_ns:
+            self._capture.start()
+            self._capture.stop()
+            self._next_try_ns = now_ns + RETRY_NS
+        return self._capture.gone

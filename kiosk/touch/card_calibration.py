@@ -1,4 +1,4 @@
-"""Pixels per millimetre from a thing of known size laid on the glass: a card, or a ruler.
+"""Pixels per millimetre from an object of known size laid on the screen: a card, or a ruler.
 
 Card    staff fit an outline drawn on the screen to a card of size ID-1 (85.60 x 53.98 mm), width and height,
         twice, each time from a fresh start. A reading is the size of the outline in pixels.

@@ -1,14 +1,14 @@
-"""From input events to touches: the slots of a touch panel, and what each report changed in them.
+"""From input events to touches: the slots of a touch panel, and what each report changes in them.
 
-A report is the events up to a SYN_REPORT; its touches carry that event's stamp. A slot keeps its values until
-an event changes them, from one contact to the next: the kernel never repeats a value. Panels without slots
-(BTN_TOUCH, ABS_X, ABS_Y) have one slot, and their contacts are numbered here.
+A report is the events up to a SYN_REPORT; its touches have that event's stamp. A slot keeps its values until
+an event changes them, also from one contact to the next: the kernel never repeats a value. Panels without
+slots (BTN_TOUCH, ABS_X, ABS_Y) have one slot, and their contacts are numbered here.
 
-SYN_DROPPED: the kernel had no room and threw events away. All up to the next SYN_REPORT is discarded, the
-slots are asked for anew where the device answers, and the time in between is kept as a lost span.
+SYN_DROPPED: the kernel's buffer was full and events were lost. Everything up to the next SYN_REPORT is
+discarded, the slots are read again where the device answers, and the time in between is kept as a lost span.
 
-What touches is told at the begin of a contact and stays: "finger", "stylus", or "palm" where the panel itself
-says so. Units: device units, nanoseconds. Decisions touch-3, touch-4.
+The tool ("finger", "stylus", or "palm" where the panel says so) is that of the begin of a contact. Units:
+device units, nanoseconds. Decisions touch-3, touch-4.
 """
 
 from collections.abc import Callable, Iterator
@@ -25,7 +25,7 @@ TOOLS: Final[dict[int, Tool]] = {kernel.MT_TOOL_PEN: "stylus", kernel.MT_TOOL_PA
 
 @dataclass(frozen=True)
 class SlotNow:
-    """One slot as the device has it now; identity -1 with nothing on the glass."""
+    """One slot as the device has it now; identity -1: no contact."""
 
     identity: int
     x_raw: int
@@ -35,7 +35,7 @@ class SlotNow:
 
 @dataclass(frozen=True)
 class SlotsNow:
-    """All slots as the device has them now, and which of them the next events are about."""
+    """All slots as the device has them now; current: the slot that the next events change."""
 
     slots: tuple[SlotNow, ...]
     current: int
@@ -43,16 +43,16 @@ class SlotsNow:
 
 @dataclass
 class _Slot:
-    """What the events say, and what the last touch of this slot said."""
+    """A slot by its events so far; told: the last touch given of it, None without contact."""
 
     identity: int = AWAY
     x_raw: int = 0
     y_raw: int = 0
     tool_type: int = kernel.MT_TOOL_FINGER
-    told: Touch | None = None  # None: nothing on the glass
+    told: Touch | None = None
 
     def report(self, t_ns: int) -> Iterator[Touch]:
-        """The lift of a contact that is gone, and the contact that came or moved; nothing twice."""
+        """The lift of a contact that has ended, and the contact that began or moved; nothing twice."""
         told = self.told
         if told is not None and told.identity != self.identity:
             yield Touch(t_ns, told.x_raw, told.y_raw, False, told.identity, told.tool)
@@ -68,7 +68,7 @@ class ContactReports:
     """Feed events in their order; each SYN_REPORT gives its touches."""
 
     def __init__(self, multitouch: bool, slots_now: Callable[[], SlotsNow | None]) -> None:
-        """slots_now asks the device for its slots; None where it cannot say."""
+        """slots_now reads the device's slots; None where it cannot."""
         self.drops = 0
         self.lost_spans_ns: list[tuple[int, int]] = []
         self._multitouch, self._slots_now = multitouch, slots_now
@@ -77,11 +77,11 @@ class ContactReports:
         self._contacts = 0
         self._known_to_ns: int | None = None   # stamp of the last event that was not lost
         self._lost_from_ns: int | None = None  # None: nothing is being lost
-        self._read_again()
-        self._tell(0)
+        self._resync()
+        self._touches(0)
 
     def feed(self, event: Event) -> list[Touch]:
-        """The touches this event completes: none but at the end of a report."""
+        """The touches of the report that this event ends; none for any other event."""
         if event.kind == kernel.EV_SYN and event.code == kernel.SYN_DROPPED:
             self._drop(event.t_ns)
         elif event.kind == kernel.EV_SYN and event.code == kernel.SYN_REPORT:
@@ -92,12 +92,12 @@ class ContactReports:
         return []
 
     def present(self, t_ns: int) -> list[Touch]:
-        """What is on the glass, as touches of this moment."""
+        """The present contacts, as touches with this stamp."""
         told = (slot.told for slot in self._slots.values() if slot.told is not None)
         return [Touch(t_ns, one.x_raw, one.y_raw, True, one.identity, one.tool) for one in told]
 
     def forget_losses(self) -> None:
-        """Count drops and lost spans from here."""
+        """Count drops and lost spans from now on."""
         self.drops, self.lost_spans_ns = 0, []
 
     def _drop(self, t_ns: int) -> None:
@@ -109,15 +109,15 @@ class ContactReports:
         if self._lost_from_ns is not None:
             self.lost_spans_ns.append((self._lost_from_ns, t_ns))
             self._lost_from_ns = None
-            self._read_again()
+            self._resync()
         self._known_to_ns = t_ns
-        return self._tell(t_ns)
+        return self._touches(t_ns)
 
-    def _tell(self, t_ns: int) -> list[Touch]:
+    def _touches(self, t_ns: int) -> list[Touch]:
         return [touch for slot in self._slots.values() for touch in slot.report(t_ns)]
 
-    def _read_again(self) -> None:
-        """The slots as the device has them now; they stay as they were where it cannot say."""
+    def _resync(self) -> None:
+        """Take over the slots as the device has them now; where it cannot say, they stay as they are."""
         now = self._slots_now()
         if now is None:
             return

@@ -1,8 +1,7 @@
-"""Where fingers are on the glass now, from the same source that records the trials. Millimetres, y up.
+"""Where fingers touch now, from the same source that records the trials. Millimetres, y up.
 
-For the finger check: a panel that is not the glass in front of the person is noticed before the first trial.
-
-Decision screens-7.
+For the finger check, which notices before the first trial if touches come from another panel than the one in
+front of the person. Decision screens-7.
 """
 
 from typing import Final
@@ -15,12 +14,12 @@ SEEN_BY_THE_WINDOW: Final = ("toolkit", "playback")
 
 
 def is_own_source(capture: Capture) -> bool:
-    """Whether touches come past the window: from the kernel, or through a pipe."""
+    """Whether touches come by another way than the window: from the kernel, or through a pipe."""
     return capture.source not in SEEN_BY_THE_WINDOW
 
 
 class Fingers:
-    """The contacts that are down, as of the latest look."""
+    """The fingers that touch, as of the latest call."""
 
     def __init__(self, capture: Capture, calibration: Calibration) -> None:
         """Start the capture."""
@@ -29,7 +28,7 @@ class Fingers:
         capture.start()
 
     def places_mm(self) -> Places:
-        """Every finger on the glass, from the field's centre; none where the source is gone."""
+        """The place of every finger, from the field's centre; none where the source is gone."""
         try:
             touches = self._capture.drain()
         except OSError:

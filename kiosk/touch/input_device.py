@@ -1,14 +1,19 @@
-"""Touch panels among the input devices of a Linux machine: found by what they can do, opened for reading.
+"""Touch panels among the input devices of a Linux machine: found by what they report, opened for reading.
 
-A panel has two position axes with a range worth the name and moves no pointer; a barcode reader that claims
-touch axes from 0 to 0 is none, nor is a touchpad or a stylus-only device. Ranges are device units; the kernel
+A panel has two position axes of at least 100 steps and moves no pointer; a barcode reader that reports touch
+axes from 0 to 0 is none, nor is a touchpad or a stylus-only device. Ranges are device units; the kernel
 counts y downwards, so the panel's top is the least y. Decision touch-5.
+
+A named pipe may stand in for a panel: another process writes the kernel's event bytes into it, as a driver
+in user space or a test does. A pipe answers no requests, so its ranges are given; the stamps are the
+writer's, on the monotonic clock.
 """
 
 import os
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from pathlib import Path
+from stat import S_ISFIFO
 from struct import Struct, pack, pack_into, unpack_from
 from typing import Final, Protocol
 
@@ -18,7 +23,7 @@ from kiosk.touch import kernel_events as kernel
 from kiosk.touch.contact_reports import SlotNow, SlotsNow
 
 FOLDER: Final = Path("/dev/input")
-LEAST_STEPS: Final = 100  # between the edges of a panel; ours, far below any panel (they count in thousands)
+LEAST_STEPS: Final = 100  # between the edges of a panel; own choice (panels have thousands)
 _NAME_BYTES: Final = 256
 _BITS_BYTES: Final = 96   # all key codes, 0 to 0x2ff
 _SLOT_CODES: Final = (kernel.ABS_MT_TRACKING_ID, kernel.ABS_MT_POSITION_X, kernel.ABS_MT_POSITION_Y)
@@ -184,3 +189,26 @@ def _of_slots(fd: int, code: int, slots: int, ioctl: Ioctl) -> tuple[int, ...]:
     pack_into("I", buffer, 0, code)
     ioctl(fd, kernel.slots_request(slots), buffer)
     return unpack_from(f"{slots}i", buffer, 4)
+
+
+PIPE_SLOTS: Final = 10  # contacts told apart; higher slot numbers are read too
+
+
+def pipe_device(path: Path, ranges: Sequence[float]) -> TouchDevice:
+    """The panel behind a named pipe; ranges: its values at the left, right, bottom and top edge.
+
+    Refused `no_touch_pipe` where the path is no named pipe.
+    """
+    try:
+        is_pipe = S_ISFIFO(path.stat().st_mode)
+    except OSError:
+        is_pipe = False
+    if not is_pipe:
+        raise Refused("no_touch_pipe", {"file": path.name})
+    left, right, bottom, top = ranges
+    return TouchDevice(path.name, str(path), AxisRanges(left, right, bottom, top), None, True, PIPE_SLOTS)
+
+
+def open_pipe(device: TouchDevice) -> OpenDevice:
+    """Open for reading, whether or not a writer is there yet; OSError where the pipe is gone."""
+    return OpenDevice(os.open(device.path, os.O_RDONLY | os.O_NONBLOCK), device)

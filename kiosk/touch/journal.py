@@ -1,8 +1,8 @@
-"""The running trial put by in parts while it runs, so that a power cut takes half a second of it at most.
+"""The journal of the running trial, so that a power cut loses at most half a second of it.
 
-A journal is begun with each trial that sets off and given a part every PART_MS; what is in it is dropped when
-the disc waits again, and closed when the trial is over and about to be kept. It must not hold up a frame:
-whoever fulfils it writes elsewhere than on this thread.
+The recorder begins it with each trial, adds a part every PART_MS, drops the parts when the disc waits again,
+and closes it when the trial is over and about to be kept. An implementation must not delay a frame: it writes
+on another thread.
 """
 
 from dataclasses import dataclass
@@ -17,7 +17,7 @@ PART_MS: Final = 250
 
 @dataclass(frozen=True)
 class JournalTrial:
-    """Which trial runs: where it stands in which visit, its frozen plan and calibration."""
+    """The running trial: its visit, its place there (from 1), its plan and its calibration."""
 
     visit_id: UUID
     position: int
@@ -28,7 +28,7 @@ class JournalTrial:
 
 @dataclass(frozen=True)
 class Part:
-    """What came since the last part; facts are those of the trial so far, flip_t_s only the new flips."""
+    """What came since the last part. facts are of the trial so far, but flip_t_s has only new frames."""
 
     raw: RawTouch
     facts: TrialFacts
@@ -39,13 +39,13 @@ class Journal(Protocol):
     """Keeps the parts of one running trial at a time."""
 
     def begin(self, trial: JournalTrial) -> None:
-        """A trial is on the screen."""
+        """A trial begins."""
 
     def add(self, part: Part) -> None:
-        """One part of it; returns at once."""
+        """Add a part; returns at once."""
 
     def drop(self) -> None:
-        """The disc waits again: what was put by counts for nothing."""
+        """The disc waits again: forget the parts so far."""
 
     def close(self) -> None:
-        """The trial is over; returns when nothing of it is being written any more."""
+        """The trial is over; returns once everything is written."""

@@ -1,8 +1,7 @@
-"""The reader: touches straight from the kernel's input device, each with the kernel's own time stamp.
+"""The reader: touches from the kernel's input device, each with the kernel's own time stamp.
 
-A thread reads all the time between opening and closing, so that the kernel's small buffer never runs full
-while the screen is drawn; it does nothing but read and sort. start, drain and stop say which touches are
-wanted. Nanoseconds of the monotonic clock, device units.
+A thread reads from opening to closing, so that the kernel's small buffer does not fill up while the screen is
+drawn. start, drain and stop say which touches are wanted. Nanoseconds of the monotonic clock, device units.
 
 A device that is gone (unplugged, read error) makes drain raise OSError once its last touches are drained; the
 next start tries to open it again. Decision touch-2.
@@ -61,11 +60,11 @@ class TouchReader:
 
     @property
     def gone(self) -> bool:
-        """Whether the device is gone, as far as is known."""
+        """Whether the device is known to be gone."""
         return self._gone is not None
 
     def start(self) -> None:
-        """Begin to record: earlier touches are forgotten, what rests on the glass is there from now."""
+        """Begin to record: earlier touches are forgotten; contacts present now begin now."""
         if self.gone:
             self._open_again()
         with self._lock:
@@ -83,13 +82,13 @@ class TouchReader:
         return drained
 
     def stop(self) -> None:
-        """End recording; what happens on the glass is followed, not kept."""
+        """End recording; touches are still read, but not kept."""
         with self._lock:
             self._wanted_from_ns = None
             self._touches = []
 
     def close(self) -> None:
-        """End the thread and give the device back."""
+        """End the thread and close the device."""
         with suppress(OSError):
             os.write(self._wake_fd, b"!")
         self._thread.join()
@@ -115,7 +114,7 @@ class TouchReader:
             self._open()
 
     def _read_on(self) -> None:
-        """The thread: read until closed or gone; however it ends, drain tells."""
+        """The thread: read until closed or gone; however it ends, drain then raises."""
         ended = OSError(EIO, "the reader ended")
         try:
             self._read_until_woken()
@@ -141,7 +140,7 @@ class TouchReader:
                 self._keep(touches, self._wanted_from_ns)
 
     def _keep(self, touches: list[Touch], first_ns: int) -> None:
-        """Keep touches and losses; a report that was under way at start counts from start."""
+        """Keep touches and losses; touches stamped before start are stamped as of start."""
         self._touches += [one if one.t_ns >= first_ns else replace(one, t_ns=first_ns) for one in touches]
         self.lost_events = self._contacts.drops
         self.lost_spans_ns = tuple(self._contacts.lost_spans_ns)

@@ -1,4 +1,4 @@
-"""What a check of the tablet says: pass, warn or refuse, with a reason for each figure that is not well."""
+"""The verdict of a tablet check: pass, warn or refuse, with a reason for each figure beyond its threshold."""
 
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, field
@@ -10,7 +10,7 @@ _ROUNDING: Final = 1e-9  # a figure on its threshold is not beyond it
 
 @dataclass(frozen=True)
 class DeviceReason:
-    """One figure beyond its threshold: its code, the facts, and what it makes of the check."""
+    """One figure beyond its threshold: a code, its values, and the verdict that it leads to."""
 
     code: str
     values: Mapping[str, object] = field(default_factory=dict)

@@ -1,4 +1,4 @@
-"""Which screen and which trial come next: a state machine without clock, screen or storage.
+"""Which screen and which trial come next in a visit: a state machine without clock, screen or storage.
 
     welcome --begin--> finger_check --finger_felt--> demonstration --shown--> instruction
     instruction --ready--> trial (the practice) · instruction --show_again--> demonstration
@@ -10,24 +10,88 @@
     every screen but these two --staff_end--> stopped (by staff)
 
 A trial's Stop while the disc waits is act(STOP); while it moves the trial ends with the outcome "stopped",
-which leads to the stop menu too (another stop stays there). `step` is the same object until something moves.
+which leads to the stop menu too (another stop stays there).
+
+A scored trial that was not complete, or not fit to be scored, is repeated once at the end of its block, with
+the same direction or path. The practice trial (block `familiarise`) is repeated once by itself, and once more
+only where staff ask for it.
+
+`step` is the same object until something changes.
 Step.plan is the trial on the screen or, elsewhere, the next one; Step.hand_side is the hand it asks for, on
 rest the hand that has just moved. trials_left_in_block counts the trial of `plan` and what follows it in its
 block; on rest it counts what is left in the block just worked on (0: the block is over). Decision trials-5.
 """
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Final, Literal
 
-from kiosk.pursuit.battery import Battery
+from kiosk.pursuit.battery import Battery, Block
 from kiosk.pursuit.trial import Outcome, TrialPlan
 from kiosk.visits.actions import CourseAction
-from kiosk.visits.agenda import FAMILIARISE, Bead, EndedTrial, agenda_for, attempts_at
 
 Screen = Literal["welcome", "finger_check", "demonstration", "instruction", "trial", "not_understood_once",
                  "not_understood", "rest", "change_hand", "new_path", "stop_menu", "stopped", "thanks"]
+
+DotState = Literal["done", "now", "todo", "unscored"]
+
+
+@dataclass(frozen=True)
+class ProgressDot:
+    """The progress dot of one planned trial; unscored: ended, but not fit to be scored."""
+
+    block: str
+    hand: str
+    number: int
+    state: DotState
+
+
+@dataclass(frozen=True)
+class EndedTrial:
+    """A trial that ended. fit: to be scored (of the practice: passed); None: not judged."""
+
+    plan: TrialPlan
+    outcome: Outcome
+    fit: bool | None
+
+    @property
+    def wants_repeat(self) -> bool:
+        """Not complete, or judged unfit."""
+        return self.outcome != "complete" or self.fit is False
+
+
+@dataclass(frozen=True)
+class Agenda:
+    """The first attempts of every block that runs today, in order."""
+
+    blocks: tuple[tuple[TrialPlan, ...], ...]
+
+    def next_plan(self, ended: Sequence[EndedTrial], practice_over: bool) -> TrialPlan | None:
+        """The next trial, None when all are over."""
+        for block in self.blocks:
+            if block[0].block == FAMILIARISE and practice_over:
+                continue
+            left = self.left_in_block(block[0].block_name, ended)
+            if left:
+                return left[0]
+        return None
+
+    def left_in_block(self, block_name: str, ended: Sequence[EndedTrial]) -> tuple[TrialPlan, ...]:
+        """What is still to come in a block: first attempts, then repeats."""
+        plans = [plan for block in self.blocks for plan in block if plan.block_name == block_name]
+        tried = {plan.number: attempts_at(plan, ended) for plan in plans}
+        first = [plan for plan in plans if not tried[plan.number]]
+        again = [replace(plan, attempt=len(tried[plan.number]) + 1) for plan in plans
+                 if _to_be_repeated(plan, tried[plan.number])]
+        return (*first, *again)
+
+    def dots(self, ended: Sequence[EndedTrial], now: TrialPlan | None) -> tuple[ProgressDot, ...]:
+        """One dot for each planned trial; `now` is the trial on the screen."""
+        return tuple(_dot(plan, attempts_at(plan, ended), now) for block in self.blocks for plan in block)
+
+
 How = Literal["completed", "stopped_by_person", "stopped_by_staff"]
+
 PRACTICE_TRIES: Final = 3  # first, repeat, and one that staff ask for
 
 _MOVES: Final[dict[tuple[str, CourseAction], Screen]] = {
@@ -43,6 +107,7 @@ _MOVES: Final[dict[tuple[str, CourseAction], Screen]] = {
     ("stopped", CourseAction.SHOWN): "thanks",
     ("stopped", CourseAction.GO_ON): "thanks",
 }
+
 _NO_STOP: Final = ("not_understood", "stopped", "thanks")
 
 
@@ -53,7 +118,7 @@ class Step:
     screen: Screen
     plan: TrialPlan | None
     hand_side: str
-    beads: tuple[Bead, ...]
+    progress_dots: tuple[ProgressDot, ...]
     trials_left_in_block: int
     note: str | None = None
 
@@ -75,7 +140,7 @@ class Course:
     @classmethod
     def resume(cls, battery: Battery, *, form: str, preferred_hand: str, hands_today: str = "both",
                done: Sequence[tuple[TrialPlan, Outcome, bool | None]]) -> "Course":
-        """The course after the trials of `done` (plan, outcome, fit to be scored; practice: understood)."""
+        """The course after the trials of `done` (plan, outcome, fit to be scored; practice: passed)."""
         course = cls(battery, form=form, preferred_hand=preferred_hand, hands_today=hands_today)
         course._ended = [EndedTrial(*one) for one in done]
         if done:
@@ -113,12 +178,12 @@ class Course:
             self.how = "completed"
         return self._go_to(screen)
 
-    def trial_ended(self, outcome: Outcome, valid: bool | None, understood: bool | None = None) -> Step:
-        """The trial on the screen ended; `valid` = fit to be scored, `understood` for the practice."""
+    def trial_ended(self, outcome: Outcome, valid: bool | None, practice_passed: bool | None = None) -> Step:
+        """The trial on the screen ended; `valid` = fit to be scored, `practice_passed` for the practice."""
         plan = self._next()
         if self._screen != "trial" or plan is None:
             raise ValueError(f"a trial must be on the screen to end, got the step {self._screen}")
-        self._ended.append(EndedTrial(plan, outcome, valid if plan.scored else understood is True))
+        self._ended.append(EndedTrial(plan, outcome, valid if plan.scored else practice_passed is True))
         screen = self._screen_after_trial()
         if outcome == "stopped":
             self._back, screen, self.how = screen, "stop_menu", None  # even after the last trial
@@ -139,7 +204,7 @@ class Course:
         else:
             side = plan.hand_side if plan else self._agenda.blocks[0][0].hand_side
             remaining = len(left(plan.block_name, self._ended)) if plan else 0
-        return Step(self._screen, plan, side, self._agenda.beads(self._ended, self._now(plan)), remaining,
+        return Step(self._screen, plan, side, self._agenda.dots(self._ended, self._now(plan)), remaining,
                     "repeat" if plan and plan.attempt > 1 else None)
 
     def _note(self, action: CourseAction) -> None:
@@ -222,3 +287,46 @@ class Course:
 def form_for(earlier_visits: int) -> Literal["A", "B"]:
     """The form of a visit: A when the number of earlier visits is even, B when it is odd."""
     return "B" if earlier_visits % 2 else "A"
+
+
+FAMILIARISE = "familiarise"
+
+
+def agenda_for(battery: Battery, *, form: str, preferred_hand: str, hands_today: str) -> Agenda:
+    """The blocks of the hands that can be used today.
+
+    With one usable hand only that hand's blocks run, and the practice trial is done by it.
+    """
+    sides = {"preferred": preferred_hand, "other": "left" if preferred_hand == "right" else "right"}
+    usable = [hand for hand in sides if hands_today in ("both", sides[hand])]
+    return Agenda(tuple(_plans(battery, block, form, sides, usable) for block in battery.blocks
+                        if block.id == FAMILIARISE or block.hand in usable))
+
+
+def attempts_at(plan: TrialPlan, ended: Sequence[EndedTrial]) -> tuple[EndedTrial, ...]:
+    """The ended attempts at the same trial of the same block, oldest first."""
+    return tuple(one for one in ended
+                 if (one.plan.block_name, one.plan.number) == (plan.block_name, plan.number))
+
+
+def _plans(battery: Battery, block: Block, form: str, sides: dict[str, str],
+           usable: list[str]) -> tuple[TrialPlan, ...]:
+    hand = block.hand if block.hand in usable else usable[0]
+    plans = (battery.plan(block.id, block.hand, number, form=form, side=sides[hand])
+             for number in range(1, block.trials + 1))
+    return tuple(replace(plan, hand=hand) for plan in plans)
+
+
+def _to_be_repeated(plan: TrialPlan, tried: tuple[EndedTrial, ...]) -> bool:
+    if not tried or not tried[-1].wants_repeat:
+        return False
+    return len(tried) == 1 or plan.block == FAMILIARISE
+
+
+def _dot(plan: TrialPlan, tried: tuple[EndedTrial, ...], now: TrialPlan | None) -> ProgressDot:
+    state: DotState = "todo"
+    if now is not None and (now.block_name, now.number) == (plan.block_name, plan.number):
+        state = "now"
+    elif tried:
+        state = "unscored" if plan.scored and tried[-1].wants_repeat else "done"
+    return ProgressDot(plan.block, plan.hand, plan.number, state)

@@ -1,9 +1,8 @@
 """A small source and folders of catalogues for the tests."""
 
 from kiosk.i18n.catalogue_file import catalogue_path, forms_of, header, read_catalogue
+from kiosk.i18n.catalogue_update import catalogue_text, template_text, update
 from kiosk.i18n.extraction import SourceMessage
-from kiosk.i18n.merging import update
-from kiosk.i18n.template import catalogue_text, template_text
 
 SOURCE = (
     SourceMessage("", "Begin", "", ("a.py",)),

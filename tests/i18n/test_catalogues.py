@@ -9,12 +9,12 @@ from PIL import ImageFont
 
 from kiosk.base.settings import locales_folder
 from kiosk.i18n.catalogue_file import catalogue_path, forms_of, header, read_catalogue
+from kiosk.i18n.catalogue_update import template_text
 from kiosk.i18n.checking import check
 from kiosk.i18n.extraction import own_messages
 from kiosk.i18n.fonts import font_file
 from kiosk.i18n.language import available, load_language
 from kiosk.i18n.pseudo_localisation import PSEUDO_TAG, longer
-from kiosk.i18n.template import template_text
 from kiosk.wording.instructions import stop_word
 from tests.needed_packages import needs
 

@@ -4,10 +4,9 @@
 import pytest
 
 from kiosk.base.errors import Refused
-from kiosk.i18n.checking import check
+from kiosk.i18n.catalogue_update import update
+from kiosk.i18n.checking import check, forbidden
 from kiosk.i18n.extraction import SourceMessage
-from kiosk.i18n.forbidden_words import forbidden
-from kiosk.i18n.merging import update
 from tests.i18n.sample_catalogue import GERMAN, SOURCE, fill, german, write_source
 from tests.needed_packages import needs
 

@@ -7,8 +7,7 @@ from kiosk.base.errors import FaultyFile
 from kiosk.base.settings import PACKAGE
 from kiosk.i18n.extraction import SourceMessage, extract, own_messages, revision
 from kiosk.i18n.language import load_language
-from kiosk.wording.reasons import rule_words, sentence
-from kiosk.wording.reasons_files import RULES
+from kiosk.wording.reasons import RULES, rule_words, sentence
 from norms import REFUSALS
 
 BABEL_KEYWORDS = {

@@ -9,8 +9,8 @@ from pypdf import PdfReader
 from kiosk.base.settings import locales_folder
 from kiosk.cli.main import main
 from kiosk.i18n.catalogue_file import catalogue_path, forms_of, header, read_catalogue
+from kiosk.i18n.catalogue_update import catalogue_text
 from kiosk.i18n.language import load_language
-from kiosk.i18n.template import catalogue_text
 
 
 def run(capsys, *arguments):

@@ -8,10 +8,10 @@ import pytest
 from kiosk.base.errors import FaultyFile
 from kiosk.cli.main import main
 from kiosk.i18n.catalogue_file import read_catalogue
+from kiosk.i18n.catalogue_update import update
 from kiosk.i18n.checking import check
 from kiosk.i18n.extraction import SourceMessage
 from kiosk.i18n.language import load_language
-from kiosk.i18n.merging import update
 from kiosk.i18n.spreadsheet import AGAIN, COLUMNS, defused, restored, sheet_text, take_back
 from tests.i18n.sample_catalogue import GERMAN, SOURCE, fill, german, write_source
 

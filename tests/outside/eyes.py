@@ -9,8 +9,8 @@ from scipy import ndimage
 WHITE, INK, CREAM = (255, 255, 255), (20, 35, 42), (247, 242, 230)
 STAFF_GROUND, FIELD = (233, 228, 216), (10, 19, 23)
 CHOSEN, STAFF_LINE = (11, 70, 91), (107, 120, 124)
-BEAD_DONE, BEAD_OPEN, BEADS_FROM_PX = (191, 203, 203), (124, 146, 154), 200
-OUTLINE = BEAD_OPEN
+DOT_DONE, DOT_OPEN, DOTS_FROM_PX = (191, 203, 203), (124, 146, 154), 200
+OUTLINE = DOT_OPEN
 CLOCK = (slice(0, 110), slice(1100, None))
 
 
@@ -95,18 +95,18 @@ def is_demonstration(picture):
 
 
 def trial_shown(picture):
-    """Which trial of the visit the beads beside the field say it is, from 0: the one with the bright ring."""
-    colours = (CREAM, BEAD_DONE, BEAD_OPEN)
+    """The number of the trial, from 0, by the progress dots beside the field: that with the bright ring."""
+    colours = (CREAM, DOT_DONE, DOT_OPEN)
     bright = np.any([np.all(picture == np.array(colour), axis=2) for colour in colours], axis=0)
-    bright[:BEADS_FROM_PX, :] = False
+    bright[:DOTS_FROM_PX, :] = False
     bright[:, 185:1095] = False
     labels, _ = ndimage.label(ndimage.binary_closing(bright, iterations=4))
-    beads = []
+    dots = []
     for rows, columns in ndimage.find_objects(labels):
         cream = np.all(picture[rows, columns] == np.array(CREAM), axis=2).any()
         if rows.stop - rows.start > 15:
-            beads.append((rows.start, bool(cream)))
-    return [cream for _, cream in sorted(beads)].index(True)
+            dots.append((rows.start, bool(cream)))
+    return [cream for _, cream in sorted(dots)].index(True)
 
 
 def three_choices(picture):

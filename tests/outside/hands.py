@@ -109,8 +109,8 @@ def over(picture):
 def sit_through(kiosk, trials=BLOCKS, form="A", side="right", most=24, follow=None, until=None):
     """Every trial shown until it is over, followed with the finger: [(trial, stamps in nanoseconds)].
 
-    Up to so many, or until a trial was done. The beads beside the field say which trial it is, as one that
-    could not be scored is shown once more.
+    Up to so many, or until a trial was done. The progress dots beside the field say which trial it is, as one
+    that could not be scored is shown once more.
     """
     done = []
     while len(done) < most and until not in [trial for trial, _ in done] and to_the_next_trial(kiosk):

@@ -9,8 +9,8 @@ from kiosk.pursuit.battery import load_battery
 from kiosk.pursuit.simulated_hand import move, typical_hand
 from kiosk.pursuit.trial import TrialFacts, TrialRecord
 from kiosk.scoring.block import score_blocks
-from kiosk.scoring.resampling import standard_error, sums_by_second
 from kiosk.scoring.score import score_trial
+from kiosk.scoring.uncertainty import standard_error, sums_by_second
 from tests.scoring.hands import disc_of, plan_of, record_of, times, wobbling
 
 STEADY_HAND = replace(typical_hand(60, np.random.default_rng(3)), trial_spread=0.0, trial_delay_s=0.0,

@@ -236,7 +236,7 @@ def test_a_whole_visit_is_led_through_by_touches_alone(room, english):
         room.stage.show(step, english)
         room.stage.draw()
         if step.screen == "trial":
-            course.trial_ended("complete", True, understood=True)
+            course.trial_ended("complete", True, practice_passed=True)
             continue
         room.clock.pass_time(13.0 if step.screen in ("rest", "demonstration") else 0.0)
         room.stage.draw()

@@ -2,7 +2,7 @@
 
 import pytest
 
-from kiosk.touch.frame_times import FrameTimes
+from kiosk.touch.recorder import FrameTimes
 
 SECOND = 10**9
 

@@ -99,17 +99,17 @@ def test_with_one_usable_hand_only_its_blocks_run(preferred: str, today: str, ex
     assert [short(plan) for plan in trials(steps)] == expected
     assert "change_hand" not in named(steps)
     assert {plan.hand for plan in trials(steps)} == {"preferred" if preferred == today else "other"}
-    assert len(steps[-1].beads) == len(expected)
+    assert len(steps[-1].progress_dots) == len(expected)
 
 
-def test_beads_are_one_a_trial_and_fill_from_the_left():
+def test_progress_dots_are_one_a_trial_and_fill_from_the_left():
     steps = walk(new_course())
-    assert {len(step.beads) for step in steps} == {11}
-    groups = [(bead.block, bead.hand) for bead in steps[0].beads]
+    assert {len(step.progress_dots) for step in steps} == {11}
+    groups = [(dot.block, dot.hand) for dot in steps[0].progress_dots]
     assert [groups.count(group) for group in dict.fromkeys(groups)] == [1, 3, 2, 3, 2]
     for k, step in enumerate(step for step in steps if step.screen == "trial"):
-        assert [bead.state for bead in step.beads] == ["done"] * k + ["now"] + ["todo"] * (10 - k)
-    assert {bead.state for bead in steps[-1].beads} == {"done"}
+        assert [dot.state for dot in step.progress_dots] == ["done"] * k + ["now"] + ["todo"] * (10 - k)
+    assert {dot.state for dot in steps[-1].progress_dots} == {"done"}
 
 
 def test_a_rest_counts_what_is_left_in_the_block_and_a_trial_counts_itself():
@@ -137,8 +137,8 @@ def test_a_trial_not_fit_to_be_scored_is_repeated_once_at_the_end_of_its_block()
     first = next(step for step in steps if step.screen == "trial" and short(step.plan) == "steady right 2")
     assert again.plan.path == first.plan.path and again.note == "repeat"
     before = steps[steps.index(again) - 1]
-    assert [bead.state for bead in before.beads][:4] == ["done", "done", "unscored", "done"]
-    assert [bead.state for bead in steps[-1].beads] == ["done"] * 11
+    assert [dot.state for dot in before.progress_dots][:4] == ["done", "done", "unscored", "done"]
+    assert [dot.state for dot in steps[-1].progress_dots] == ["done"] * 11
 
 
 @pytest.mark.parametrize("ending", [("complete", False, None), ("interrupted", None, None)])
@@ -147,7 +147,7 @@ def test_what_is_never_fit_is_tried_twice_and_no_more(ending: tuple):
     plans = [short(plan) for plan in trials(steps)]
     assert len(plans) == 21 and len(set(plans)) == 21
     assert plans[4:7] == ["steady right 1 again 2", "steady right 2 again 2", "steady right 3 again 2"]
-    assert [bead.state for bead in steps[-1].beads] == ["done"] + ["unscored"] * 10
+    assert [dot.state for dot in steps[-1].progress_dots] == ["done"] + ["unscored"] * 10
 
 
 def test_a_trial_whose_fitness_was_not_judged_is_not_repeated():
@@ -218,7 +218,7 @@ def test_stopped_after_trial_4_what_was_done_stays_and_the_person_ended_it():
     course = at_trial(new_course(), "steady left 2")  # the fifth scored trial waits
     assert named(map(course.act, (CourseAction.STOP, CourseAction.END))) == ["stop_menu", "stopped"]
     assert (course.how, course.done, course.position) == ("stopped_by_person", True, 6)
-    assert [bead.state for bead in course.step.beads] == ["done"] * 5 + ["todo"] * 6
+    assert [dot.state for dot in course.step.progress_dots] == ["done"] * 5 + ["todo"] * 6
     assert course.act(CourseAction.SHOWN).screen == "thanks" and course.how == "stopped_by_person"
 
 

@@ -26,16 +26,15 @@ def codes_of_reasons() -> dict[str, set[str]]:
     """Code -> names of the values that at least one maker gives; the cautions of a visit are apart."""
     found: dict[str, set[str]] = {}
     for path, tree in trees("kiosk"):
-        if path.name == "cautions.py":
-            continue
-        for call in calls(tree, MAKERS):
+        makers = tuple(one for one in MAKERS if (path.name, one) != ("comparison.py", "Reason"))
+        for call in calls(tree, makers):
             for code in _codes(call.args[0]) if call.args else ():
                 found.setdefault(code, set()).update(_value_names(call, tree))
     return found
 
 
 def codes_of_cautions() -> set[str]:
-    tree = ast.parse((ROOT / "kiosk/visits/cautions.py").read_text("utf-8"))
+    tree = ast.parse((ROOT / "kiosk/visits/comparison.py").read_text("utf-8"))
     return {code for call in calls(tree, ("Reason",)) for code in _codes(call.args[0])}
 
 

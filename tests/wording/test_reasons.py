@@ -8,8 +8,7 @@ from kiosk.base.errors import Fault
 from kiosk.i18n.language import load_language
 from kiosk.scoring.trial_scores import Reason
 from kiosk.wording.cautions import CODES, caution_sentence
-from kiosk.wording.reasons import SENTENCES, fault_sentence, rule_words, sentence
-from kiosk.wording.reasons_files import RULES
+from kiosk.wording.reasons import RULES, SENTENCES, fault_sentence, rule_words, sentence
 from norms import REFUSALS, WARNINGS
 from norms.table.table import STATED, STATED_OF_RETEST
 from tests.wording import codes_raised

@@ -1,24 +1,72 @@
-"""Bringing a catalogue up to date with the source: nothing that was translated is lost.
+"""The template (locales/kiosk.pot), and updating a catalogue to it without losing any translation.
 
-A message that is new is empty; one whose English changed a little keeps its old translation, marked fuzzy,
-and is shown in English until a translator has looked at it; one that is said no more is kept at the end.
-When every message is there again, the catalogue takes on the mark of the source; what was approved before
-is then a draft of the next version, since nobody has reviewed the new words. Decision languages-6.
+The template has the source's messages in the order of the modules, without lines or dates, so that the same
+messages give the same bytes. Its header has the revision of the source.
+
+Updating: a new message is empty; one whose English changed a little keeps its old translation, marked fuzzy,
+and is shown in English until a translator has looked at it; one that is no longer in the source is kept at
+the end. Once every message is there again, the catalogue takes over the revision of the source; what was
+approved before is then a draft of the next version, since nobody has reviewed the new words. Decision
+languages-6.
 """
 
+from collections.abc import Mapping
 from dataclasses import dataclass
 from difflib import get_close_matches
+from io import BytesIO
 from pathlib import Path
 
 from babel import Locale, UnknownLocaleError
 from babel.messages.catalog import Catalog, Message
 from babel.messages.plurals import get_plural
+from babel.messages.pofile import write_po
 
 from kiosk.base.errors import Refused
 from kiosk.i18n.adaptation import back_to_draft, new_record
-from kiosk.i18n.catalogue_file import catalogue_path, forms_of, header, read_catalogue
+from kiosk.i18n.catalogue_file import ENCODING, catalogue_path, forms_of, header, read_catalogue
 from kiosk.i18n.extraction import SourceMessage, own_messages, revision
-from kiosk.i18n.template import catalogue_text, source_catalogue
+
+TEMPLATE = "kiosk.pot"
+WIDTH = 100
+_NOTE = """# Messages of the pursuit kiosk. Made by `languages template`; do not edit.
+# Keep every %(name)s as it stands. Short sentences for the person: at most 63 characters where the
+# English has no more. Never an ordinal number; digits are 0 to 9.
+"""
+
+
+def template_text(messages: tuple[SourceMessage, ...] | None = None) -> str:
+    """The template's text, from the package's own source unless messages are given."""
+    messages = own_messages() if messages is None else messages
+    fields = {"Project-Id-Version": "pursuit-kiosk", **ENCODING, "X-Source-Revision": revision(messages)}
+    return catalogue_text(source_catalogue(messages), fields, _NOTE)
+
+
+def write_template(folder: Path) -> Path:
+    """Write the template into a folder of catalogues."""
+    path = folder / TEMPLATE
+    path.write_text(template_text(), "utf-8")
+    return path
+
+
+def source_catalogue(messages: tuple[SourceMessage, ...]) -> Catalog:
+    """The messages as an empty catalogue."""
+    catalogue = Catalog(fuzzy=False)
+    for message in messages:
+        catalogue.add(
+            (message.one, message.many) if message.many else message.one,
+            context=message.context or None,
+            locations=[(file, 0) for file in message.files],
+        )
+    return catalogue
+
+
+def catalogue_text(catalogue: Catalog, fields: Mapping[str, str], note: str) -> str:
+    """A catalogue as a file holds it: its note, its header with every field given, its messages."""
+    body = BytesIO()
+    write_po(body, catalogue, width=WIDTH, omit_header=True, include_lineno=False, include_previous=True)
+    head = "".join(f'"{name}: {value}\\n"\n' for name, value in fields.items())
+    return f'{note}msgid ""\nmsgstr ""\n{head}\n{body.getvalue().decode("utf-8").strip()}\n'
+
 
 ALIKE = 0.75  # how like each other two English messages must be, 0 to 1
 

@@ -7,9 +7,9 @@ import pytest
 from kiosk.base.errors import Refused
 from kiosk.i18n.adaptation import ROLES, sign
 from kiosk.i18n.catalogue_file import catalogue_path, header
+from kiosk.i18n.catalogue_update import update
 from kiosk.i18n.extraction import SourceMessage, revision
 from kiosk.i18n.language import load_language
-from kiosk.i18n.merging import update
 from tests.i18n.sample_catalogue import GERMAN, SOURCE, fill, german, write_source
 
 CHANGED = (
