@@ -60,6 +60,11 @@ def _verify(asked: argparse.Namespace) -> int:
     return run_verify(asked, _today())
 
 
+def _plan(asked: argparse.Namespace) -> int:
+    from norms.cli.plan import run_plan
+    return run_plan(asked)
+
+
 def _today() -> str:
     return datetime.now(UTC).strftime("%Y-%m-%d")
 
@@ -77,7 +82,7 @@ def _progress() -> Callable[[str, int, int], None]:
 
 
 _RUNS: Mapping[str, Run] = {"check": run_check, "show": run_show, "build": _build, "calibrate": _calibrate,
-                            "bridge": _bridge, "verify": _verify,
+                            "bridge": _bridge, "verify": _verify, "plan": _plan,
                             "compare": run_compare, "change": run_change,
                             "series": run_series, "profile": run_profile, "reliability": run_reliability}
 

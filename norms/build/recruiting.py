@@ -39,7 +39,11 @@ def parabola_effective_n(ages: Floats, low: float, high: float, at: Floats) -> F
     >>> parabola_effective_n(ages, 20, 80, np.array([20.0, 50, 80])).round().tolist()
     [34.0, 133.0, 34.0]
     """
-    basis = Basis(low, high, 2)
+    return effective_n(Basis(low, high, 2), ages, at)
+
+
+def effective_n(basis: Basis, ages: Floats, at: Floats) -> Floats:
+    """As how many people a curve of this basis through people of these ages is good at the ages `at`."""
     return _effective_n(_information(basis, ages), basis.at(at))
 
 

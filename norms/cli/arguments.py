@@ -86,6 +86,18 @@ def _verify(command: Arguments) -> None:
     command.add_argument("--json", action="store_true")
 
 
+def _plan(command: Arguments) -> None:
+    command.add_argument("--people", type=_people, required=True, metavar="N", help="reference volunteers")
+    command.add_argument("--ages", default="18,90", metavar="FROM,TO", help="youngest and oldest (18,90)")
+    command.add_argument("--pairs", type=_people, default=50, metavar="N", help="retest pairs (50)")
+    command.add_argument("--r", type=_correlation, default=0.8, help="retest correlation to expect (.8)")
+    command.add_argument("--bridge-people", type=_people, default=60, metavar="N",
+                         help="people on two panels (60)")
+    command.add_argument("--bridge-r", type=_correlation, default=0.9, help="correlation to expect (.9)")
+    command.add_argument("--picture", metavar="FILE.svg", type=Path, help="write the precision over age")
+    command.add_argument("--json", action="store_true")
+
+
 def _asking(command: Arguments) -> None:
     command.add_argument("--table", metavar="FOLDER", type=Path, required=True)
     command.add_argument("--age", type=_number, required=True, help="years with decimals, at the later visit")
@@ -134,6 +146,7 @@ def _reliability(command: Arguments) -> None:
 _COMMANDS: Mapping[str, tuple[str, Callable[[Arguments], None]]] = {
     "check": ("list every fault of a table folder", _check),
     "show": ("say what a table folder holds", _show),
+    "plan": ("how many people and retest pairs give which precision and power", _plan),
     "build": ("make a table folder from a sample of people", _build),
     "calibrate": ("work out and store false alarms, coverage and power of a table", _calibrate),
     "bridge": ("whether a table and earlier visits may be carried over to another panel or input", _bridge),
@@ -162,6 +175,19 @@ def _count(text: str) -> int:
     return int(text)
 
 
+def _people(text: str) -> int:
+    if not text.isdecimal() or not 20 <= int(text[:7]) <= 100_000:
+        raise argparse.ArgumentTypeError(f'must be a whole number from 20 to 100000, found "{text}"')
+    return int(text)
+
+
+def _correlation(text: str) -> float:
+    value = _number(text)
+    if not 0 < value < 1:
+        raise argparse.ArgumentTypeError(f'must be between 0 and 1, found "{text}"')
+    return value
+
+
 def _simulations(text: str) -> int:
     if not text.isdecimal() or not 100 <= int(text[:7]) <= 100_000:
         raise argparse.ArgumentTypeError(f'must be a whole number from 100 to 100000, found "{text}"')
@@ -180,9 +206,9 @@ def _visit(text: str) -> tuple[float, float]:
     return _number(day), value
 
 
-def age_edges(text: str) -> list[float]:
-    """The edges of --bands."""
+def age_edges(text: str, argument: str = "norms build: argument --bands") -> list[float]:
+    """Ages with commas between them; UsageError names the argument."""
     try:
         return [_number(part) for part in text.split(",")]
     except argparse.ArgumentTypeError as error:
-        raise UsageError(f"norms build: argument --bands: {error}") from None
+        raise UsageError(f"{argument}: {error}") from None
