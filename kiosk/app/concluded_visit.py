@@ -12,14 +12,13 @@ from kiosk.app.printing import save_page
 from kiosk.app.replay import replay_of
 from kiosk.base.errors import Refused
 from kiosk.pursuit.observation import Observation
-from kiosk.staff.answers import answer_words
 from kiosk.staff.concluded import Concluded
 from kiosk.staff.concluding import Correct, Notes
 from kiosk.staff.observations import CHIPS, HANDS_NOT_AS_ASKED, noted
 from kiosk.staff.printing import Paper, PaperNotPrinted
 from kiosk.staff.results import VisitConcluded
 from kiosk.staff.screen import ShowToday
-from kiosk.staff.sign import STATEMENT, PageSigned, SignPage
+from kiosk.staff.sign import ROLES, STATEMENT, PageSigned, SignPage
 from kiosk.visits.earlier import local_date
 from kiosk.visits.staff_archive import Amendment, SignOff
 from kiosk.visits.visit import Visit, VisitEnd
@@ -158,7 +157,7 @@ def _signed(driver: KioskDriver, concluded: Concluded, signature: SignOff) -> Co
     """The page says who reviewed it, on the screen and where it is printed again."""
     made, language = _made(driver), driver.language
     said = language.say("Reviewed by %(initials)s, %(role)s", initials=signature.initials,
-                        role=answer_words("role", signature.role, language))
+                        role=language.say_message(ROLES[signature.role]))
     content = replace(made.content, sign_off=replace(made.content.sign_off, state=said))
     driver.made = replace(made, content=content, pdf=page_pdf(content, driver.deps.paper))
     return replace(concluded, content=content, pdf=driver.made.pdf, reviewed=True)

@@ -77,7 +77,8 @@ def follow(driver: KioskDriver) -> None:
     """Once a frame of staff's screens: what goes on beside them."""
     _follow_print(driver)
     _follow_check(driver)
-    own_backups.follow(driver)
+    if driver.deps.session is not None:
+        own_backups.follow(driver, driver.deps.session)
 
 
 # The lock
@@ -163,7 +164,7 @@ def _(effect: find.PrepareVisit, driver: KioskDriver) -> None:
 @carry_out.register
 def _(effect: intake.ListVisits, driver: KioskDriver) -> None:
     visits = ended_visits(driver.deps.archive, visit_start.person_of(driver))
-    driver.on_result(visits_had.VisitsListed(visits))
+    driver.on_result(visits_had.VisitsHad(visits))
 
 
 @carry_out.register
@@ -177,7 +178,7 @@ def _(effect: new_person.MakeCode, driver: KioskDriver) -> None:
     number = FIRST_CODE + len(driver.deps.archive.people())
     while driver.deps.archive.people_coded(with_check(CODE_LETTER, number)):
         number += 1
-    driver.on_result(new_person.CodeMade(with_check(CODE_LETTER, number)))
+    driver.on_result(new_person.NewCode(entered=with_check(CODE_LETTER, number)))
 
 
 @carry_out.register
@@ -196,7 +197,7 @@ def _(effect: visits_had.OpenVisit, driver: KioskDriver) -> None:
     driver.know(replace(driver.context, person=archive.person(driver.visit.person_id)))
     how_far = visit_state(archive, effect.visit_id)
     if how_far == "in_progress":
-        driver.on_result(person_part.VisitLeftOpen(effect.visit_id))
+        driver.on_result(person_part.LeftOpen(effect.visit_id))
     elif how_far == "not_concluded":
         driver.on_result(visits_had.VisitNotConcluded())
     else:
@@ -241,7 +242,7 @@ def _(effect: person_part.ResumeVisit, driver: KioskDriver) -> None:
     visit_start.refuse_unfit(driver)
     driver.visit = driver.deps.archive.visit(effect.visit_id)
     visit_start.sit(driver)
-    driver.on_result(person_part.VisitBegun(driver.visit.id))
+    driver.on_result(person_part.PersonPart(driver.visit.id))
 
 
 @carry_out.register
@@ -300,7 +301,7 @@ def _(effect: results.ListEarlier, driver: KioskDriver) -> None:
     device = driver.deps.archive.device(visit.device_id)
     rows = earlier_rows(driver.deps.archive, visit, device.device_class,
                         None if compared is None else compared.visit_id)
-    driver.on_result(results.EarlierListed(rows))
+    driver.on_result(results.Compare(rows))
 
 
 @carry_out.register
@@ -310,7 +311,7 @@ def _(effect: observations.ListNotes, driver: KioskDriver) -> None:
     notes = observations.notes_from(archive.observations_of(visit.id),
                                     "not_asked" if end is None else end.pain_after)
     tiles = tiles_of(archive.trials_of(visit.id))
-    driver.on_result(observations.NotesListed(effect.correction, notes, tiles))
+    driver.on_result(observations.Observations(tiles, notes, correction=effect.correction))
 
 
 @carry_out.register
@@ -321,7 +322,7 @@ def _(effect: printing.PrintPaper, driver: KioskDriver) -> None:
 @carry_out.register
 def _(effect: printing.SavePaper, driver: KioskDriver) -> None:
     file = concluded_visit.save_paper(driver, effect.paper)
-    driver.on_result(printing.PaperSaved(effect.paper, effect.page, file))
+    driver.on_result(printing.Saved(effect.paper, effect.page, file))
 
 
 @carry_out.register
@@ -407,7 +408,7 @@ def _follow_check(driver: KioskDriver) -> None:
 
 @carry_out.register
 def _(effect: tables.ListTables, driver: KioskDriver) -> None:
-    driver.on_result(tables.TablesListed(table_rows(driver.deps.tables_folder, driver.table)))
+    driver.on_result(tables.Tables(table_rows(driver.deps.tables_folder, driver.table)))
 
 
 @carry_out.register
@@ -435,7 +436,7 @@ def session_of(driver: KioskDriver) -> Session:
 
 @carry_out.register
 def _(effect: accounts.ListAccounts, driver: KioskDriver) -> None:
-    driver.on_result(accounts.AccountsListed(tuple(session_of(driver).staff())))
+    driver.on_result(accounts.Accounts(tuple(session_of(driver).staff())))
 
 
 @carry_out.register

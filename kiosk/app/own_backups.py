@@ -26,13 +26,13 @@ def look_again(driver: KioskDriver, opened: Session) -> None:
     driver.draw_anew()
 
 
-def follow(driver: KioskDriver) -> None:
+def follow(driver: KioskDriver, opened: Session) -> None:
     """Once a frame of staff's screens: what became of a copy, and whether one is due while nobody is here.
 
     The files are looked at once a minute; a visit at hand is never looked at.
     """
-    opened, now_s = driver.deps.session, driver.deps.now_ns() / 1e9
-    if opened is None or driver.runner is not None:
+    now_s = driver.deps.now_ns() / 1e9
+    if driver.runner is not None:
         return
     try:
         ended = opened.follow_backup()

@@ -8,7 +8,7 @@ from dataclasses import replace
 from kiosk.app.driver import KioskDriver
 from kiosk.base.errors import Refused
 from kiosk.scoring.score import score_trial
-from kiosk.staff.person_part import VisitBegun
+from kiosk.staff.person_part import PersonPart
 from kiosk.visits.person import Person, Sex, ToolHand
 
 
@@ -39,7 +39,7 @@ def begin(driver: KioskDriver, answers: dict[str, str]) -> None:
     driver.visit, driver.compared = visit, None
     sit(driver)
     driver.know(replace(driver.context, person=person))
-    driver.on_result(VisitBegun(visit.id, answers))
+    driver.on_result(PersonPart(visit.id, answers))
 
 
 def _with_answers(driver: KioskDriver, person: Person, answers: dict[str, str]) -> Person:

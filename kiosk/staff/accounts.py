@@ -69,17 +69,6 @@ class CloseAccount(Effect):
 
 
 @dataclass(frozen=True)
-class AccountsListed(Result):
-    """Every account of this kiosk."""
-
-    rows: tuple[StaffRow, ...]
-
-    def on_result(self, screen: Screen, context: StaffContext) -> Moved:
-        """To choose from."""
-        return Moved(Accounts(self.rows))
-
-
-@dataclass(frozen=True)
 class AtWorkChanged(Result):
     """What the account at work may do after roles were changed."""
 

@@ -70,17 +70,6 @@ class CodeChecked(Result):
 
 
 @dataclass(frozen=True)
-class CodeMade(Result):
-    """A new code."""
-
-    code: str
-
-    def on_result(self, screen: Screen, context: StaffContext) -> Moved:
-        """It stands on the pad."""
-        return Moved(NewCode(entered=self.code))
-
-
-@dataclass(frozen=True)
 class NewCode(Pad):
     """A code is typed, made, or replaced by two identifiers."""
 

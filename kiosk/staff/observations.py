@@ -81,19 +81,6 @@ class ListNotes(Effect):
 
 
 @dataclass(frozen=True)
-class NotesListed(Result):
-    """What was noted before."""
-
-    correction: Correction
-    notes: Notes
-    tiles: tuple[Tile, ...]
-
-    def on_result(self, screen: Screen, context: StaffContext) -> Moved:
-        """It is gone through once more."""
-        return Moved(Observations(self.tiles, self.notes, correction=self.correction))
-
-
-@dataclass(frozen=True)
 class Observations(Screen):
     """Notes are made of a trial or of the whole visit (chosen None); with a correction, put right."""
 

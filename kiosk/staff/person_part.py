@@ -10,7 +10,7 @@ from kiosk.i18n.language import Language
 from kiosk.staff.actions import StaffAction
 from kiosk.staff.lock import Unlock
 from kiosk.staff.rights import Right
-from kiosk.staff.screen import Effect, Moved, Result, Screen, StaffContext, back, person_head, today
+from kiosk.staff.screen import Effect, Moved, Screen, StaffContext, back, person_head, today
 from kiosk.visits.actions import Action, CourseAction, ScreenAction
 from kiosk.visits.power import enough_to_begin
 from kiosk.wording.instructions import staff_word
@@ -58,29 +58,6 @@ class CloseVisit(Effect):
     """End a visit left in the middle as abandoned, and score what was done."""
 
     visit_id: UUID
-
-
-@dataclass(frozen=True)
-class VisitBegun(Result):
-    """The person's part has begun, or goes on."""
-
-    visit_id: UUID
-    answers: Mapping[str, str] = field(default_factory=dict)
-
-    def on_result(self, screen: Screen, context: StaffContext) -> Moved:
-        """The person has the tablet."""
-        return Moved(PersonPart(self.visit_id, self.answers))
-
-
-@dataclass(frozen=True)
-class VisitLeftOpen(Result):
-    """A visit of the person at hand has not ended."""
-
-    visit_id: UUID
-
-    def on_result(self, screen: Screen, context: StaffContext) -> Moved:
-        """It is offered."""
-        return Moved(LeftOpen(self.visit_id))
 
 
 @dataclass(frozen=True)

@@ -90,19 +90,6 @@ class PaperNotPrinted(Result):
 
 
 @dataclass(frozen=True)
-class PaperSaved(Result):
-    """It is a file of this name."""
-
-    paper: Paper
-    page: Screen
-    file: str
-
-    def on_result(self, screen: Screen, context: StaffContext) -> Moved:
-        """Said with its name."""
-        return Moved(Saved(self.paper, self.page, self.file))
-
-
-@dataclass(frozen=True)
 class PaperScreen(Screen):
     """On the way to paper. page: the screen to come back to for whoever may read it."""
 

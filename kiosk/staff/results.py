@@ -58,17 +58,6 @@ class ListEarlier(Effect):
 
 
 @dataclass(frozen=True)
-class EarlierListed(Result):
-    """The earlier visits, newest first."""
-
-    rows: tuple[VisitRow, ...]
-
-    def on_result(self, screen: Screen, context: StaffContext) -> Moved:
-        """To choose from."""
-        return Moved(Compare(self.rows))
-
-
-@dataclass(frozen=True)
 class VisitConcluded(Result):
     """A visit is scored and its page made, now or before."""
 

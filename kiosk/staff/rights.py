@@ -32,7 +32,7 @@ HOLDERS: Final[Mapping[Right, tuple[Role, ...]]] = {
 
 def may(at_work: AtWork, right: Right | None) -> bool:
     """Whether the account holds a role that has the right; None is everybody's."""
-    return right is None or any(at_work.may(role) for role in HOLDERS[right])
+    return right is None or any(role in at_work.roles for role in HOLDERS[right])
 
 
 def refusal_code(right: Right) -> str:

@@ -2,7 +2,8 @@
 
 `step` and `view` are pure: what only the kiosk can do (look up, keep, print) is asked for by effects, plain
 values that the kiosk carries out (kiosk.app.effects). What it found comes back as a result, which says itself
-what it leads to. Screens read the shared context and change it only through what they lead to.
+what it leads to; often it is the next screen. Screens read the shared context and change it only through what
+they lead to.
 """
 
 from abc import ABC, abstractmethod
@@ -91,8 +92,8 @@ class Moved:
 
 
 @dataclass(frozen=True)
-class Screen(ABC):
-    """One staff screen. note: why the last action did not go.
+class Screen(Result):
+    """One staff screen. As the result of an effect it is shown. note: why the last action did not go.
 
     name: of its pictures and tests. needs: the right its actions need. locks: it shows staff data, so that it
     is locked when it is left alone. in_visit: it belongs to the visit at hand, whoever unlocks it. on_return:
@@ -113,6 +114,10 @@ class Screen(ABC):
     @abstractmethod
     def view(self, context: StaffContext, language: Language) -> StaffView | None:
         """What it shows; None where the person's part or the results are drawn instead."""
+
+    def on_result(self, screen: "Screen", context: StaffContext) -> Moved:
+        """An effect has made this screen: it is shown."""
+        return Moved(self)
 
     def right(self, action: Action, context: StaffContext) -> Right | None:
         """The right an action on this screen needs; None where everybody may."""

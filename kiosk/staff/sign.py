@@ -5,20 +5,26 @@ from enum import Enum
 from typing import ClassVar, Final
 
 from kiosk.i18n.language import Language
+from kiosk.i18n.message import N_, Messages
 from kiosk.staff.actions import Answer, StaffAction
-from kiosk.staff.answers import answer_row
 from kiosk.staff.concluded import Concluded
 from kiosk.staff.pad import Pad, keys
 from kiosk.staff.rights import Right
 from kiosk.staff.screen import Effect, Moved, Result, Screen, StaffContext, back, next_, person_head
 from kiosk.visits.actions import Action, Scan
 from kiosk.visits.check_character import ALPHABET
-from kiosk.wording.staff_parts import Control, PadView, TextView
+from kiosk.wording.staff_parts import Choices, Control, Option, PadView, TextView
 
 LETTERS: Final = ALPHABET[10:-1]
 LETTER_ROWS: Final = ("ABCDEFGHI", "JKLMNOPQR", "STUVWXYZ")
 LEAST_INITIALS: Final = 2
-ROLES: Final = ("doctor", "psychologist", "therapist", "nurse", "other_role")
+ROLES: Final[Messages] = {
+    "doctor": N_("Doctor"),
+    "psychologist": N_("Psychologist"),
+    "therapist": N_("Therapist"),
+    "nurse": N_("Nurse"),
+    "other_role": N_("Other"),
+}
 STATEMENT: Final = "read_page_and_notes"  # kept with a signature; its words are those of SignOff's view
 HOLD_S: Final = 0.6
 
@@ -108,7 +114,9 @@ class SignOff(Screen):
     def view(self, context: StaffContext, language: Language) -> TextView:
         """What a signature says."""
         say = language.say
-        roles = answer_row("role", say("Role"), ROLES, self.role, language)
+        roles = Choices(say("Role"), tuple(
+            Option(Answer("role", role), language.say_message(words), role == self.role)
+            for role, words in ROLES.items()))
         sign = Control(SignAction.SIGN, sign_word(language), "main", bool(self.role), HOLD_S)
         who = say("Signed as %(initials)s.", initials=self.initials)
         if context.at_work.name:

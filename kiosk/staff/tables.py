@@ -6,7 +6,7 @@ from typing import ClassVar, Final
 from kiosk.i18n.language import Language
 from kiosk.staff.actions import StaffAction
 from kiosk.staff.rights import Right
-from kiosk.staff.screen import Effect, Moved, Result, Screen, SiteTile, StaffContext, back, site_head
+from kiosk.staff.screen import Effect, Moved, Screen, SiteTile, StaffContext, back, site_head
 from kiosk.staff.site import Site
 from kiosk.visits.actions import Action
 from kiosk.wording.staff_parts import ListRow, ListView
@@ -42,17 +42,6 @@ class LoadTable(Effect):
     """Keep a folder's table; a real one judges visits from now on."""
 
     folder: str
-
-
-@dataclass(frozen=True)
-class TablesListed(Result):
-    """The tables that are there."""
-
-    rows: tuple[TableRow, ...]
-
-    def on_result(self, screen: Screen, context: StaffContext) -> Moved:
-        """To choose from."""
-        return Moved(Tables(self.rows))
 
 
 @dataclass(frozen=True)

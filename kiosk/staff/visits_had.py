@@ -31,17 +31,6 @@ class VisitNotConcluded(Result):
 
 
 @dataclass(frozen=True)
-class VisitsListed(Result):
-    """The person's visits that have ended, newest first."""
-
-    rows: tuple[VisitRow, ...]
-
-    def on_result(self, screen: Screen, context: StaffContext) -> Moved:
-        """To choose from."""
-        return Moved(VisitsHad(self.rows))
-
-
-@dataclass(frozen=True)
 class VisitsHad(Screen):
     """The visits that have ended."""
 

@@ -49,7 +49,7 @@ def test_it_is_opened_from_the_site_and_says_what_the_kiosk_found(kiosk, example
     assert kiosk.screen == "free_space" and re.fullmatch(r"[\d,]+ GB are free\.", said)
     free_gb = disk_usage(kiosk.deps.pages_folder.parent).free / 1e9
     assert kiosk.driver.state.screen.free_gb == pytest.approx(free_gb, rel=0.2)
-    kiosk.driver.on_result(example.DiskSeen(1.0))
+    kiosk.driver.on_result(example.FreeSpace(1.0))
     kiosk.do(example.FreeSpaceAction.LOOK_AGAIN)
     assert kiosk.driver.state.screen.free_gb == pytest.approx(free_gb, rel=0.2)
     kiosk.do(StaffAction.BACK)
