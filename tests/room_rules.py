@@ -2,6 +2,8 @@
 
 Rooms are named from the ground up. A room imports only from lower floors and from itself; those on one
 floor are neighbours and do not know each other. DEVELOPERS.md walks through the rooms.
+
+Decision architecture-6.
 """
 
 import ast

@@ -1,7 +1,7 @@
 """The input events of the Linux kernel: their bytes, their codes, and the requests a device answers.
 
 One event is struct input_event: the two longs of its time stamp (seconds, microseconds), type, code, value.
-All numbers are those of linux/input.h and linux/input-event-codes.h.
+All numbers are those of linux/input.h and linux/input-event-codes.h. Decision architecture-7.
 """
 
 from collections.abc import Iterator
