@@ -75,6 +75,7 @@ def clinic(tmp_path_factory: pytest.TempPathFactory) -> Path:
         store = open_store(Path("clinic.store"), SignIn(WORDS.strip()), machine()).store
         keep(store, volunteer(store, 11), 0, "reference")
     Path(folder, "code").write_text(told[0].rpartition(" ")[2] + "\n")
+    shutil.copy(folder / "demo-out/findings.json", folder / "kept-findings.json")
     shutil.copy(folder / "demo-out/trials/v1-02-steady-preferred-1.csv", folder / "trial.csv")
     shutil.copytree(ROOT / "demo_norms", folder / "demo_norms")
     (folder / "people.csv").write_bytes(as_csv(sample_lines(even_ages(240), measures=SIX)))
@@ -182,8 +183,8 @@ def _ready(given: list[str]) -> list[str]:
 
 
 def _visit() -> str:
-    """The id of the demo's visit."""
-    visits = json.loads(Path("demo-out/findings.json").read_text("utf-8"))["visits"]
+    """The id of the visit in clinic.store."""
+    visits = json.loads(Path("kept-findings.json").read_text("utf-8"))["visits"]
     return str(visits[-1]["visit"]["id"])
 
 
