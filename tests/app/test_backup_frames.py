@@ -7,9 +7,9 @@ import sys
 from pathlib import Path
 
 import pytest
-from tests.start.kiosk_process import Display
 
 from tests.needed_packages import needs
+from tests.outside.kiosk_process import Display
 
 ROOT = Path(__file__).resolve().parents[2]
 MEGABYTES, ROUNDS = 250, 6

@@ -19,7 +19,7 @@ from secrets import token_bytes
 import numpy as np
 
 from kiosk.app.context import Context
-from kiosk.app.frame_limiter import Pace
+from kiosk.app.frame_limiter import FrameLimiter
 from kiosk.app.store_opening import Machine, SignIn, set_up
 from kiosk.demo.simulated_visits import PANEL, RANGES, SimulatedPerson, demo_person, simulated_device
 from kiosk.i18n.language import load_language
@@ -79,7 +79,7 @@ class Visit:
         self.person.comes(1, False)
         begun = context.begin(person, "demo")
         self.runner = context.runner(begun, self.capture, self.stage, time.monotonic_ns, None)
-        self.pace = Pace()
+        self.limiter = FrameLimiter()
 
     def to_the_next_trial(self) -> None:
         """Everything between two trials, at once."""
@@ -104,7 +104,7 @@ class Visit:
         self.stage.draw()
         self.runner.flipped()
         drawn_ns = time.monotonic_ns()
-        time.sleep(self.pace.rest_s(began_ns, drawn_ns))
+        time.sleep(self.limiter.rest_s(began_ns, drawn_ns))
         return drawn_ns
 
 

@@ -14,7 +14,7 @@ from norms import read_folder
 from norms.judge.joint_rule import Limits, jacobson_truax, study_of
 from norms.table.calibration_record import CHANGES_SD, PEOPLE, ChangeCalibration, PeopleCalibration, Share
 from norms.table.table import RetestRow, Row, Table
-from norms.worth import calibrate
+from norms.worth import calibration
 from norms.worth.calibration import MeasureCalibration, calibration_figures, low_below
 from tests.norms.test_percentiles import EXAMPLE
 
@@ -235,7 +235,7 @@ def test_the_textbook_index_in_place_of_the_rule_moves_the_figures_as_known(
         return Limits(z_1, z_1 - reach, z_1 + reach)
 
     rule = of_people(changes(30, 0.9, 0.3), "healthy").better
-    monkeypatch.setattr(calibrate, "joint_limits", textbook)
+    monkeypatch.setattr(calibration, "joint_limits", textbook)
     index = of_people(changes(30, 0.9, 0.3), "healthy").better
     assert rule.mean < 5.5
     assert index.mean == pytest.approx(18.0, abs=1.5)

@@ -12,7 +12,7 @@ import time
 
 import numpy as np
 
-from kiosk.app.frame_limiter import Pace
+from kiosk.app.frame_limiter import FrameLimiter
 from kiosk.i18n.language import load_language
 from kiosk.pursuit.battery import load_battery
 from kiosk.pursuit.running import RunningTrial
@@ -81,7 +81,7 @@ class Frames:
         self.running = RunningTrial(PLAN, BATTERY.rest_on_disc_s, BATTERY.return_after_lift_s)
         self.recorder = Recorder(reader, CALIBRATION, self.running)
         self.count, self.longest_s, self.seen = 0, 0.0, set()
-        self._pace, self._hiccups = Pace(), hiccups
+        self._limiter, self._hiccups = FrameLimiter(), hiccups
 
     def run(self):
         last_s = hiccup_s = time.monotonic()
@@ -91,7 +91,7 @@ class Frames:
             if self._hiccups and time.monotonic() > hiccup_s:
                 hold(HICCUP_S)
                 hiccup_s += HICCUPS_EVERY_S
-            time.sleep(self._pace.rest_s(began_ns, time.monotonic_ns()))
+            time.sleep(self._limiter.rest_s(began_ns, time.monotonic_ns()))
             now_s = time.monotonic()
             self.longest_s, last_s = max(self.longest_s, now_s - last_s), now_s
 
