@@ -19,6 +19,7 @@ from kiosk.i18n.message import N_, Message
 Parser = argparse.ArgumentParser
 
 PAPERS = ("A4", "Letter")
+UPDATE_KEY = Path("/etc/pursuit-kiosk/update-key.pem")
 ERASURE_REASONS = ("asked", "retention_over", "entered_in_error", "erased_elsewhere")
 TRANSLATION_ROLES = ("forward-translator", "back-translator", "reviewer", "pilot", "approver")
 
@@ -94,11 +95,47 @@ def _start(parser: Parser) -> None:
     parser.add_argument("--language", default="en", metavar="TAG")
     parser.add_argument("--tones", action="store_true")
     parser.add_argument("--paper", default=PAPERS[0], choices=PAPERS)
+    parser.add_argument("--settings", action=_SettingsFile, metavar="FILE")
     parser.add_argument("--unsupervised", action="store_true", help=argparse.SUPPRESS)
+
+
+class _SettingsFile(argparse.Action):
+    """The options that a settings file stands for, as if they stood in its place."""
+
+    def __call__(self, parser: Parser, namespace: argparse.Namespace, values: object,
+                 option_string: str | None = None) -> None:
+        from kiosk.base.errors import Refused
+        from kiosk.deployment.service_settings import options_of
+        from kiosk.i18n.language import load_language
+        from kiosk.wording.reasons import sentence
+
+        try:
+            options = options_of(Path(str(values)))
+        except Refused as refusal:
+            parser.error(sentence(refusal.code, refusal.values, load_language("en")).removesuffix("."))
+        parser.parse_args(options, namespace)
 
 
 def _check(parser: Parser) -> None:
     parser.add_argument("--site", action="store_true")
+    parser.add_argument("--root", type=Path, default=Path("/"), metavar="FOLDER")
+    changing = parser.add_mutually_exclusive_group()
+    changing.add_argument("--fix", action="store_true")
+    changing.add_argument("--undo", action="store_true")
+
+
+def _bundle(parser: Parser) -> None:
+    parser.add_argument("--out", type=Path, required=True, metavar="DIR")
+    parser.add_argument("--signing-key", type=Path, metavar="FILE")
+
+
+def _update(parser: Parser) -> None:
+    parser.add_argument("file", type=Path, nargs="?", metavar="FILE.update")
+    parser.add_argument("--back", action="store_true")
+    parser.add_argument("--new-key", type=Path, metavar="FILE")
+    parser.add_argument("--key", type=Path, default=UPDATE_KEY, metavar="FILE.pub")
+    parser.add_argument("--name", default="site", metavar="NAME")
+    parser.add_argument("--passphrase-file", type=Path, metavar="FILE")
 
 
 def _demo(parser: Parser) -> None:
@@ -284,7 +321,11 @@ COMMANDS = (
     Command("target", N_("where the disc is, as CSV"), _target, "kiosk.cli.recordings:target"),
     Command("score", N_("score a raw recording, or a folder of them"), _score, "kiosk.cli.recordings:score"),
     Command("report", N_("make a visit's page again from the store"), _report, "kiosk.cli.visits:report"),
-    Command("check", N_("what is open on this machine"), _check, "kiosk.cli.start:check"),
+    Command("check", N_("what is open on this machine"), _check, "kiosk.cli.deployment:check"),
+    Command("bundle", N_("an installation for machines without a network"), _bundle,
+            "kiosk.cli.deployment:bundle"),
+    Command("update", N_("the version that runs: a later one, or back"), _update,
+            "kiosk.cli.deployment:update"),
     Command("languages", N_("message catalogues of the languages"), commands=(
         Command("template", None, _folder, "kiosk.cli.languages:template"),
         Command("update", None, _any_language, "kiosk.cli.languages:update_catalogues"),

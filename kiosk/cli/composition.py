@@ -37,6 +37,7 @@ from kiosk.demo.simulated_visits import (
     simulated_device,
     sit_through,
 )
+from kiosk.deployment.service_notice import service_notice
 from kiosk.i18n.language import SOURCE_TAG, Language, load_language
 from kiosk.pursuit.battery import load_battery
 from kiosk.storage.ids import IdSource
@@ -143,7 +144,9 @@ def run_kiosk(
         if sign_in is not None:
             store_access.enter(open_or_set_up(store, sign_in, this, tell_code))
         behind = Behind(store_access)
+    notice = service_notice(os.environ)
     for rest_s in frames(wanted, behind, time.monotonic_ns, _now_utc, this.new_id):
+        notice.frame(time.monotonic_ns())
         time.sleep(rest_s)
     return 0
 

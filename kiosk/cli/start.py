@@ -1,11 +1,10 @@
-"""`start` and `check`: the supervisor, the kiosk it runs, and what is open on this machine."""
+"""`start`: the supervisor, and the kiosk it runs."""
 
 import os
 from argparse import Namespace
 from pathlib import Path
 from typing import Final
 
-from kiosk.app.machine_facts import site_findings
 from kiosk.app.startup import Wanted
 from kiosk.app.supervisor import CRASHED
 from kiosk.base.crash_report import report, say_and_leave_nothing
@@ -15,7 +14,6 @@ from kiosk.cli.composition import run_kiosk, supervise
 from kiosk.cli.opening import say_recovery_code, signed_in
 from kiosk.i18n.language import Language
 from kiosk.screens.window import has_display
-from kiosk.wording.site_words import finding_line
 
 STORE_NAME: Final = "kiosk.store"
 STDIN: Final = "/dev/stdin"
@@ -67,11 +65,3 @@ def _unsupervised(chosen: Namespace, store: Path | None, language: Language) -> 
     except Exception as error:
         report(type(error), error.__traceback__)
         return CRASHED
-
-
-def check(chosen: Namespace, language: Language) -> int:
-    """Every way out that the kiosk itself cannot close; 1 where one is open."""
-    found = site_findings()
-    for one in found:
-        print(finding_line(one.code, one.state, language))
-    return 1 if any(one.state == "open" for one in found) else 0

@@ -354,6 +354,47 @@ MISSING: Final[Messages] = {
 RECORDING: Final[Messages] = {**INVALID, **CAUTIONS, **MISSING}
 
 
+DEPLOYMENT: Final[Messages] = {
+    "needs_root": N_("This changes the machine and needs the rights of root (sudo)."),
+    "settings_unreadable": N_("The settings in %(file)s cannot be read: %(found)s."),
+    "settings_wrong": N_(
+        "%(file)s has settings that are not known or hold a value of another kind: %(names)s; known: "
+        "%(known)s."
+    ),
+    "wheel_unreadable": N_("%(file)s is no package that can be unpacked."),
+    "package_not_made": N_("%(program)s did not make its part: %(found)s."),
+    "no_checkout": N_("A bundle is made from the project's folder, which is not here."),
+    "bundle_folder_used": N_("The folder %(folder)s must be empty or new."),
+    "architecture_unknown": N_(
+        "There is no bundle for %(found)s machines; known: %(known)s."
+    ),
+    "key_unreadable": N_("%(file)s holds no Ed25519 key that can be read."),
+    "update_unreadable": N_("%(file)s is no update, or not a whole one."),
+    "update_not_signed": N_(
+        "%(file)s is not signed with the key that this machine knows."
+    ),
+    "update_changed": N_("%(file)s was changed after it was signed, or is not whole."),
+    "update_not_newer": N_(
+        "Version %(found)s is not later than %(running)s, which runs here."
+    ),
+    "update_for_other_machine": N_(
+        "The update is for %(found)s; this machine has %(wanted)s."
+    ),
+    "update_changes_store": N_(
+        "Version %(version)s changes the store's layout: name who opens it (--name, --passphrase-file)."
+    ),
+    "update_proves_nothing": N_(
+        "Version %(version)s did not come through a demo visit (exit %(code)s); the old one goes on."
+    ),
+    "update_store_not_changed": N_(
+        "Version %(version)s could not bring a copy of the store to its layout; the old one goes on."
+    ),
+    "update_one_thing": N_("update takes one of: a file, --back, --new-key."),
+    "no_version_before": N_("There is no version before this one to go back to."),
+    "record_unreadable": N_("The record of changes in %(file)s cannot be read."),
+}
+
+
 STORAGE: Final[Messages] = {
     "key_of_other_store": N_("%(file)s was not locked with this key."),
     "store_damaged": N_(
@@ -422,4 +463,5 @@ STORAGE: Final[Messages] = {
 
 SENTENCES: Final[Messages] = {
     **WARNINGS, **REFUSALS, **RECORDING, **TOUCH_PANEL, **KIOSK, **STORE, **STORAGE, **DESK,
+    **DEPLOYMENT,
 }  # fmt: skip

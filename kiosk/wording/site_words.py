@@ -7,6 +7,7 @@ from kiosk.i18n.message import N_, Messages
 
 WAYS_OUT: Final[Messages] = {
     "virtual_terminals": N_("Ctrl+Alt+F1 to F12 lead to a log-in (Xorg: Option DontVTSwitch true)"),
+    "consoles": N_("A log-in waits on the other consoles (systemd: NAutoVTs=0, getty masked)"),
     "server_kill_key": N_("Ctrl+Alt+Backspace ends the display server (Xorg: Option DontZap true)"),
     "magic_keys": N_("Alt+SysRq reaches the kernel (sysctl: kernel.sysrq = 0)"),
     "screen_blanking": N_("The display goes dark by itself (Xorg: BlankTime, StandbyTime and OffTime 0)"),
@@ -31,3 +32,38 @@ def finding_line(code: str, state: str, language: Language) -> str:
     if state == "open":
         return language.say("OPEN: %(way)s", way=words)
     return language.say("not known: %(way)s", way=words)
+
+
+def change_line(path: str, outcome: str, language: Language) -> str:
+    """One line of `check --fix` and `check --undo`; ValueError for an outcome without words."""
+    say = language.say
+    if outcome == "made":
+        return say("Written: %(file)s", file=path)
+    if outcome == "undone":
+        return say("Taken away: %(file)s", file=path)
+    if outcome == "left":
+        return say("Left as it is, not written by this command: %(file)s", file=path)
+    raise ValueError(f"outcome, must be one that has words, got {outcome!r}")
+
+
+def bundle_step(code: str, name: str, language: Language) -> str:
+    """What making a bundle is busy with; ValueError for a step without words."""
+    say = language.say
+    if code == "wheels":
+        return say("Fetching the libraries for %(name)s", name=name)
+    if code == "debs":
+        return say("Fetching the system's packages for %(name)s", name=name)
+    if code == "package":
+        return say("Making the package of version %(name)s", name=name)
+    raise ValueError(f"code, must be a step that has words, got {code!r}")
+
+
+def version_lines(current: str, on_trial: bool, returned_from: str, language: Language) -> tuple[str, ...]:
+    """Which version runs here, as `update` tells it; current: empty where none is installed."""
+    say = language.say
+    if not current:
+        return (say("No version is installed here; this one runs from its own folder."),)
+    running = say("Version %(version)s runs, on trial.", version=current) if on_trial else say(
+        "Version %(version)s runs.", version=current)
+    returned = say("Version %(version)s was left.", version=returned_from)
+    return (running, returned) if returned_from else (running,)
