@@ -13,6 +13,8 @@ from pathlib import Path
 from zipfile import ZipFile
 
 import pytest
+from packaging.requirements import Requirement
+from packaging.utils import canonicalize_name
 
 from kiosk.base import bootstrap
 from kiosk.base import environment as environments
@@ -212,7 +214,7 @@ def pins(layer: str) -> dict[str, set[str]]:
 def declared(*groups: str) -> set[str]:
     project = tomllib.loads((ROOT / "pyproject.toml").read_text())["project"]
     lists = [project["dependencies"], *(project["optional-dependencies"][group] for group in groups)]
-    return {re.split(r"[=<>~! ;\[]", name)[0].lower().replace("_", "-") for one in lists for name in one}
+    return {canonicalize_name(Requirement(told).name) for one in lists for told in one}
 
 
 @pytest.mark.parametrize("layer", TESTS)
