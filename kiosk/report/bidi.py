@@ -63,7 +63,7 @@ def levels(text: str, direction: str) -> tuple[int, ...]:
 
 
 def _reordered(runs: list[Run]) -> list[Run]:
-    """Rule L2: from the highest level down, what is at that level or above is turned round."""
+    """Rule L2: from the highest level down, reverse each stretch of runs at that level or above."""
     highest = max((run.level for run in runs), default=0)
     for level in range(highest, 0, -1):
         runs = _turned(runs, [run.level >= level for run in runs])
@@ -189,7 +189,7 @@ class _Line:
         return sorted(pairs)
 
     def _bracket_pair(self, opening: int, closing: int) -> None:
-        """Rule N0: both brackets go with what they hold, or with what stands before them."""
+        """Rule N0: both brackets take the direction of what they enclose, or of what stands before them."""
         inside = {_AS_STRONG[one] for one in self.classes[opening + 1 : closing] if one in _AS_STRONG}
         if not inside:
             return

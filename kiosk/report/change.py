@@ -31,7 +31,7 @@ MARK_MM = 3.4
 
 
 def change_part(sheet: Sheet, section: ChangeSection, top_mm: float) -> float:
-    """The whole section; its lower edge."""
+    """Draw the whole section; return its lower edge."""
     sheet.write(0, top_mm + 3.9, section.title, SECTION)
     body = top_mm + 5.6
     widths = _fitting_widths(sheet, section)
@@ -49,7 +49,7 @@ def change_part(sheet: Sheet, section: ChangeSection, top_mm: float) -> float:
 
 
 def _chart(sheet: Sheet, chart: ChangeChart, top_mm: float, width_mm: float) -> None:
-    """Title above, chart and dates below."""
+    """Draw the title, the chart below it and its dates."""
     lines = sheet.wrap(chart.title, SMALL_STRONG, width_mm)
     below_title = sheet.write_lines(0, top_mm + 2.8, lines, SMALL_STRONG, 3.4) - 1.6
     bottom = top_mm + sheet.spacing.chart_mm
@@ -59,7 +59,7 @@ def _chart(sheet: Sheet, chart: ChangeChart, top_mm: float, width_mm: float) -> 
 
 
 def _fitting_widths(sheet: Sheet, section: ChangeSection) -> list[float]:
-    """The columns with the fewest lines that leave the chart its least width; else the closest."""
+    """The column widths with the fewest lines that leave the chart its least width; else the narrowest."""
     tried = [column_widths(sheet, section, most) for most in WIDTHS]
     room = sheet.width_mm - CHART_LEAST_MM
     fitting = [widths for widths in tried if sum(widths) + GAP_MM * len(widths) <= room]
@@ -71,7 +71,7 @@ def _lines(sheet: Sheet, section: ChangeSection, widths: Sequence[float]) -> int
 
 
 def column_widths(sheet: Sheet, section: ChangeSection, most: Sequence[float]) -> list[float]:
-    """Widths of name, then, today, expected, limits and reading, from their longest words."""
+    """Widths of name, then, today, expected, limits and reading, as wide as their longest words."""
     rows = section.rows
     columns: tuple[tuple[list[str], Style], ...] = (
         ([row.name for row in rows], SMALL),
@@ -168,7 +168,7 @@ def _cell(
     baseline_mm: float,
     style: Style,
 ) -> None:
-    """Names and readings from the left, figures to the right."""
+    """Write a cell: names and readings from the left, figures to the right."""
     if place in (0, len(edges) - 1):
         sheet.write(edges[place] - widths[place], baseline_mm, text, style)
     else:

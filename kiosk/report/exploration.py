@@ -69,7 +69,7 @@ class Surface(Protocol):
 
 @dataclass(frozen=True)
 class Axis:
-    """From where to where in the data's unit, its ticks and how many decimals they show."""
+    """The range an axis covers in the data's unit, its ticks and how many decimals they show."""
 
     low: float
     high: float
@@ -78,7 +78,7 @@ class Axis:
     log: bool = False
 
     def share(self, values: Floats) -> Floats:
-        """Where values lie between the ends, 0 to 1; cut to the ends."""
+        """Where values lie between the ends, 0 to 1; values beyond an end count as that end."""
         cut = np.clip(values, self.low, self.high)
         if self.log:
             return np.asarray(np.log(cut / self.low) / np.log(self.high / self.low))
@@ -103,16 +103,16 @@ class Plot:
             self.surface.polyline(self._points(run[:, 0], run[:, 1]), width_mm, colour)
 
     def band(self, from_x: float, to_x: float, colour: str = TINT) -> None:
-        """A shaded stretch over the whole height."""
+        """Shade a stretch of x over the whole height."""
         left, right = (self.left_mm + self._width() * self.x.share(np.array([from_x, to_x]))).tolist()
         self.surface.rectangle(left, self.top_mm, right, self.bottom_mm, colour)
 
     def level(self, y: float, width_mm: float = 0.2, colour: str = LINE) -> None:
-        """A line across at one value."""
+        """Draw a horizontal line at one value."""
         self.line(np.array([self.x.low, self.x.high]), np.array([y, y]), width_mm, colour)
 
     def frame(self, title: str, language: Language, x_title: str = "") -> None:
-        """Title above, ticks with their numbers, the two axes."""
+        """Draw the title above, the two axes, and the ticks with their numbers."""
         surface, corner = self.surface, (self.left_mm, self.bottom_mm)
         surface.write(self.left_mm, self.top_mm - 1.4, title, SMALL_STRONG)
         surface.polyline([(self.left_mm, self.top_mm), corner, (self.right_mm, self.bottom_mm)], 0.25, LINE)
@@ -212,7 +212,7 @@ class Picture:
         self._draw.rectangle((self._point(left_mm, top_mm), self._point(right_mm, bottom_mm)), colour)
 
     def png(self) -> bytes:
-        """The picture as PNG, without any date; it bears its resolution."""
+        """The picture as PNG with its resolution and without a date."""
         out = BytesIO()
         size = (self._image.width // OVERSIZE, self._image.height // OVERSIZE)
         small = self._image.resize(size, Image.Resampling.LANCZOS)
@@ -235,7 +235,7 @@ class Picture:
 
 
 def exploration_pdf(trials: Sequence[Explored], language: Language) -> bytes:
-    """One page a trial."""
+    """The sheets as a PDF, one page a trial."""
     out, title = BytesIO(), " · ".join(dict.fromkeys(words.title for _, words in trials))
     canvas = document(out, PAPER, language.script, language.tag, title, SMALL)
     for traces, words in trials:
@@ -246,7 +246,7 @@ def exploration_pdf(trials: Sequence[Explored], language: Language) -> bytes:
 
 
 def exploration_png(explored: Explored, language: Language) -> bytes:
-    """One trial as a picture."""
+    """The sheet of one trial as PNG."""
     picture = Picture(PAPER, language.script)
     explore(picture, *explored, language)
     return picture.png()
@@ -299,7 +299,7 @@ def _over_time(surface: Surface, traces: Traces, words: ExplorationWords, langua
 
 
 def _shade(plot: Plot, traces: Traces) -> None:
-    """Every stretch off the disc, or the finger off the screen."""
+    """Shade every stretch in which the hand was off the disc or the finger off the screen."""
     off = ~traces.on_target
     ends = np.flatnonzero(begins(off[::-1]))[::-1]
     for begin, end in zip(np.flatnonzero(begins(off)).tolist(), (off.size - 1 - ends).tolist(), strict=True):
@@ -307,7 +307,7 @@ def _shade(plot: Plot, traces: Traces) -> None:
 
 
 def _both_ways(traces: Traces) -> Axis:
-    """One scale for along and across, as far up as down."""
+    """One scale for along and across, symmetrical about 0."""
     known = np.abs(np.concatenate([traces.along_mm, traces.across_mm]))
     most = max(float(np.nanmax(known)), 1.0) if np.isfinite(known).any() else 1.0
     top = even_axis(0.0, most).high
@@ -325,7 +325,7 @@ def _signed(plot: Plot, t_s: Floats, values: Floats, title: str, not_shown: str,
 
 def _spectrum(surface: Surface, traces: Traces, words: ExplorationWords, language: Language,
               top_mm: float) -> None:
-    """Log power over log frequency, the line laid through 3 to 12 Hz, and what it says."""
+    """Power over frequency, both logarithmic, the line fitted to 3 to 12 Hz, and the sentence about it."""
     shake = traces.shake
     if shake is None:
         surface.write(AXIS_MM, top_mm - 1.4, words.spectrum, SMALL_STRONG)

@@ -71,7 +71,7 @@ def fitting_type(words: LeafletWords, half: Paper) -> Type:
 
 
 def lay_out(sheet: Sheet, words: LeafletWords, size: Type) -> float:
-    """Title, paragraphs and the line to write on; the lower edge of the paragraphs."""
+    """Draw title, paragraphs and the line to write on; return the lower edge of the paragraphs."""
     bottom, style = _head(sheet, words), Style(size.size_pt, 400)
     baseline = bottom + size.pitch_mm + 1.0
     for said in words.paragraphs:
@@ -82,12 +82,12 @@ def lay_out(sheet: Sheet, words: LeafletWords, size: Type) -> float:
 
 
 def foot_top(sheet: Sheet, words: LeafletWords) -> float:
-    """Above this a hand has room for a name and a number on the line."""
+    """The y above which a hand has room to write a name and a number on the line."""
     return _foot_baseline(sheet, words) - 8.0
 
 
 def _head(sheet: Sheet, words: LeafletWords) -> float:
-    """Mark, title, place and day; the lower edge of the rule."""
+    """Draw mark, title, place and day; return the lower edge of the rule."""
     identity_mark(sheet, (5.0, 5.0), 5.0)
     room = sheet.width_mm - TITLE_LEFT_MM
     titled = sheet.wrap(words.title, TITLE, room)
@@ -101,7 +101,7 @@ def _head(sheet: Sheet, words: LeafletWords) -> float:
 
 
 def _foot(sheet: Sheet, words: LeafletWords) -> None:
-    """Contact, a line to write on, and the tag; below them that nobody has checked the words."""
+    """Contact, a line to write on and the page tag; below them the note that nobody checked the words."""
     baseline, label, strong = _foot_baseline(sheet, words), Style(12, 400), Style(14, 600)
     after = sheet.write(0, baseline, words.contact, label)
     tag_left = sheet.width_mm - sheet.text_width(words.page_tag, strong)

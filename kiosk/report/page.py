@@ -94,7 +94,7 @@ def fitting_spacing(content: PageContent, paper: Paper) -> Spacing:
 
 
 def lay_out(sheet: Sheet, content: PageContent) -> float:
-    """Every part in order; the lower edge of the last one above the sign-off."""
+    """Draw every part in order; return the lower edge of the last one above the sign-off."""
     gap = sheet.spacing.gap_mm
     bottom = header(sheet, content, 0.0)
     bottom = identity(sheet, content.identity, bottom)
@@ -131,7 +131,7 @@ def _canvas(out: BytesIO, content: PageContent, paper: Paper) -> Canvas:
 
 
 def header(sheet: Sheet, content: PageContent, top_mm: float) -> float:
-    """Identity mark, title, place and time, page tag; a rule below."""
+    """Draw identity mark, title, place and time, page tag and the rule below."""
     right = sheet.width_mm
     identity_mark(sheet, (4.0, top_mm + 4.4), 4.0)
     sheet.write(TITLE_LEFT_MM, top_mm + 4.2, content.title, TITLE)
@@ -156,7 +156,7 @@ def _joined(sheet: Sheet, parts: Sequence[str], width_mm: float) -> list[str]:
 
 
 def identity(sheet: Sheet, columns: Sequence[Labelled], top_mm: float) -> float:
-    """Labels above values in evenly spread columns; a rule below."""
+    """Draw labels above values in evenly spread columns, and the rule below."""
     widths = [
         max(sheet.text_width(c.label, SMALL_QUIET), sheet.text_width(c.value, _weight_of(i, columns)))
         for i, c in enumerate(columns)
@@ -172,7 +172,7 @@ def identity(sheet: Sheet, columns: Sequence[Labelled], top_mm: float) -> float:
 
 
 def _weight_of(place: int, columns: Sequence[Labelled]) -> Style:
-    """Age stands large: the one short number among the values."""
+    """The style of a value: the age, the one short number among them, is large."""
     value = columns[place].value
     return AGE if value.isdigit() and len(value) <= 3 and place > 0 else IDENTITY
 
@@ -221,7 +221,7 @@ def _dot(sheet: Sheet, centre: tuple[float, float], state: DotState) -> None:
 
 
 def headlines(sheet: Sheet, lines: Sequence[Headline], top_mm: float) -> float:
-    """Each word, its sentence, and the chance below it."""
+    """Draw each word, its sentence, and the chance below it."""
     word = Style(11, 600, DATA)
     left = max(WORD_COLUMN_MM, *(sheet.text_width(one.word, word) + 3.0 for one in lines), 0.0)
     baseline, width = top_mm + 3.8, sheet.width_mm - left
@@ -236,7 +236,7 @@ def headlines(sheet: Sheet, lines: Sequence[Headline], top_mm: float) -> float:
 
 
 def values_part(sheet: Sheet, table: ValueTable, top_mm: float, row_mm: float) -> float:
-    """Title, why there is no comparison, and the table; the lower edge."""
+    """Draw title, why there is no comparison, and the table."""
     sheet.write(0, top_mm + 3.9, table.title, SECTION)
     top = explanation(sheet, table.explanation, top_mm + 6.0) + 9.0
     edges = _value_edges(sheet, len(table.heads) - 1)
@@ -254,7 +254,7 @@ def values_part(sheet: Sheet, table: ValueTable, top_mm: float, row_mm: float) -
 def _value_row(
     sheet: Sheet, name: str, cells: Sequence[str], edges: Sequence[float], top_mm: float, row_mm: float
 ) -> float:
-    """One measure, the latest visit in strong type; the height, more where a cell takes several lines."""
+    """Draw one measure, the latest visit in strong type; return the height of the row."""
     styles = [*[PLAIN] * (len(cells) - 1), STRONG]
     room = edges[0] - VALUE_NAME_MM - VALUE_GAP_MM
     wrapped = [sheet.wrap(cell, style, room) for cell, style in zip(cells, styles, strict=True)]
@@ -280,7 +280,7 @@ def _value_edges(sheet: Sheet, columns: int) -> list[float]:
 
 
 def paths_part(sheet: Sheet, section: PathSection, top_mm: float, size_mm: float) -> float:
-    """Title, figures, labels; the lower edge."""
+    """Draw title, path pictures and their labels."""
     after = sheet.write(0, top_mm + 3.9, section.title, SECTION)
     sheet.write(after + 3.0, top_mm + 3.9, section.explanation, SMALL_QUIET)
     if not section.figures:
@@ -295,7 +295,7 @@ def paths_part(sheet: Sheet, section: PathSection, top_mm: float, size_mm: float
 
 
 def _path_labels(sheet: Sheet, section: PathSection, pitch_mm: float, baseline_mm: float) -> float:
-    """Labels under the figures, on two lines where one does not hold them."""
+    """Draw the labels under the pictures, on two lines where one is too short."""
     wrapped = [sheet.wrap(figure.label, SMALL, pitch_mm - 0.2) for figure in section.figures]
     for place, lines in enumerate(wrapped):
         for down, line in enumerate(lines):
@@ -304,7 +304,7 @@ def _path_labels(sheet: Sheet, section: PathSection, pitch_mm: float, baseline_m
 
 
 def conditions(sheet: Sheet, lines: Sequence[Labelled], top_mm: float) -> float:
-    """Label and words of each condition."""
+    """Draw the label and words of each condition."""
     said = [[(line.label, SMALL_STRONG), (line.value, SMALL)] for line in lines]
     return (
         sheet.paragraphs(0, top_mm + 2.8, said, sheet.spacing.run_notes) - sheet.spacing.small_pitch_mm + 0.8
@@ -322,7 +322,7 @@ def cautions(sheet: Sheet, said: Sequence[str], top_mm: float) -> float:
 
 
 def sign_off_top(sheet: Sheet, content: PageContent) -> float:
-    """Where the sign-off lines stand, measured up from the lower margin."""
+    """The y of the sign-off lines, measured up from the lower margin."""
     return sheet.height_mm - len(_footer_lines(sheet, content)) * FOOTER_PITCH_MM - 6.4
 
 

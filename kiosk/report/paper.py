@@ -41,7 +41,7 @@ LEAST_MARGIN_MM: Final = 10.0  # printers leave 4 to 7 blank; holes for a file r
 
 
 def paper_named(name: str) -> Paper:
-    """Refused `paper_unknown` for another name."""
+    """The paper of this name; Refused `paper_unknown` for another."""
     if name not in PAPERS:
         raise Refused("paper_unknown", {"paper": name, "known": tuple(PAPERS)})
     return PAPERS[name]

@@ -14,7 +14,7 @@ POINTS_PER_INCH: Final = 72.0
 
 
 def paper_pixels(pdf: bytes, dpi: float = DPI) -> PaperPixels:
-    """The first page of a PDF on white, so many pixels an inch."""
+    """The first page of a PDF drawn on white at so many pixels an inch."""
     from pypdfium2 import PdfDocument  # a tenth of a second, and most starts of the program show no page
 
     with PdfDocument(pdf) as document:

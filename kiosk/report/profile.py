@@ -72,7 +72,7 @@ def measure_columns(sheet: Sheet, profile: Profile) -> Columns:
 
 
 def _width_of_words(sheet: Sheet, profile: Profile) -> float:
-    """The scale on which poorer, usual (about zero) and better stand apart."""
+    """The least width of the scale on which poorer, usual (about zero) and better stand apart."""
     words, zero = profile.words, share_of_scale(0.0)
     half = sheet.text_width(words.usual, SMALL_STRONG) / 2 + PAPER.word_gap
     left, right = (sheet.text_width(word, SMALL_QUIET) + half for word in (words.poorer, words.better))
@@ -116,7 +116,7 @@ CELL_PITCH_MM = 3.1
 
 
 def profile_table(sheet: Sheet, profile: Profile, top_mm: float, row_mm: float) -> float:
-    """The whole section; its lower edge."""
+    """Draw the whole section; return its lower edge."""
     columns = measure_columns(sheet, profile)
     head = _head(sheet, profile, columns, top_mm)
     heights = [_row_height(sheet, row, columns, row_mm) for row in profile.rows]
@@ -136,7 +136,7 @@ def profile_table(sheet: Sheet, profile: Profile, top_mm: float, row_mm: float) 
 
 
 def _head(sheet: Sheet, profile: Profile, columns: Columns, top_mm: float) -> float:
-    """Section title and heads of the columns; the top of the first row."""
+    """Draw the section title and the heads of the columns; return the top of the first row."""
     words, baseline = profile.words, top_mm + 3.9
     sheet.write(0, baseline, words.title, SECTION)
     low = baseline + CELL_PITCH_MM
@@ -165,7 +165,7 @@ def _cells(sheet: Sheet, row: MeasureRow, columns: Columns) -> dict[str, list[st
 
 
 def _row_height(sheet: Sheet, row: MeasureRow, columns: Columns, row_mm: float) -> float:
-    """A row with a cell of several lines is as high as that cell needs."""
+    """The height of a row: more where a cell takes several lines."""
     deepest = max(map(len, _cells(sheet, row, columns).values()))
     return max(row_mm, (CELL_PITCH_MM + sheet.deeper_mm) * deepest + 1.2)
 
@@ -195,7 +195,7 @@ def _row(sheet: Sheet, row: MeasureRow, columns: Columns, top_mm: float, row_mm:
 def _cell_lines(
     sheet: Sheet, x_mm: float, middle_mm: float, lines: Sequence[str], style: Style, align: Align
 ) -> None:
-    """Lines about the middle of a row, set close."""
+    """Write lines close together about the middle of a row."""
     pitch = CELL_PITCH_MM + sheet.deeper_mm
     first = middle_mm + 1.1 - pitch * (len(lines) - 1) / 2
     for place, line in enumerate(lines):
@@ -203,7 +203,7 @@ def _cell_lines(
 
 
 def _keys(sheet: Sheet, keys: Sequence[Labelled], baseline_mm: float, right_mm: float) -> float:
-    """The marks with their words left of the ticks, on as many lines as they need; the last baseline."""
+    """Draw the marks with their words left of the ticks; return the last baseline."""
     left = 0.0
     for key in keys:
         width = 4.4 + sheet.text_width(key.value, SMALL)

@@ -50,7 +50,7 @@ def fitting(sheet: ProvenanceSheet, language: Language, paper: str) -> Provenanc
 
 
 def lay_out(page: Sheet, sheet: ProvenanceSheet) -> float:
-    """Everything from top to bottom; where it ends, mm."""
+    """Draw everything from top to bottom; return where it ends, mm."""
     page.write(0, 5.0, sheet.title, TITLE)
     page.write(0, 11.0, f"Verdict: {sheet.verdict}", SECTION)
     down_mm = 16.5
@@ -68,7 +68,7 @@ def lay_out(page: Sheet, sheet: ProvenanceSheet) -> float:
 
 
 def _table(page: Sheet, grid: Grid, top_mm: float) -> float:
-    """A grid whose columns are as wide as their widest cell; the last may run to the margin."""
+    """Draw a grid whose columns are as wide as their widest cell; the last may run to the margin."""
     styles = [SMALL_STRONG, *[SMALL] * (len(grid) - 1)]
     widths = [
         max(page.text_width(cell, style) for cell, style in zip(column, styles, strict=True))

@@ -46,7 +46,7 @@ class TextBox:
 
 
 def document(out: BytesIO, paper: Paper, script: str, language: str, title: str, style: Style) -> Canvas:
-    """An empty document whose language is a tag; `style` is the first it is written in."""
+    """An empty PDF document; the language is a BCP 47 tag, `style` the first one written in."""
     registered_font(script, style.weight)
     first_font: Any = font_name(script, style.weight)  # typed as a number in the stubs
     canvas = Canvas(out, pagesize=(paper.width_mm * MM, paper.height_mm * MM), invariant=1, pageCompression=1,
@@ -73,7 +73,7 @@ class Drawing:
 
     @contextmanager
     def unmirrored(self, left_mm: float, right_mm: float) -> Iterator[None]:
-        """What is drawn between these sides stands where the mirrored sheet has them, but is not turned."""
+        """Draw between these sides without mirroring: the place is mirrored, what is drawn there is not."""
         before = self._mirrored, self._shift_mm
         if self._mirrored:
             self._mirrored, self._shift_mm = False, self.width_mm - right_mm - left_mm
@@ -212,7 +212,7 @@ class Sheet(Drawing):
         return [*lines, line]
 
     def write(self, x_mm: float, baseline_mm: float, text: str, style: Style, align: Align = "left") -> float:
-        """Write one line; the x of its right edge."""
+        """Write one line; return the x of its right edge."""
         width = self.text_width(text, style)
         left = x_mm - {"left": 0.0, "centre": width / 2, "right": width}[align]
         self._keep(text, left, baseline_mm, width, style)
@@ -225,7 +225,7 @@ class Sheet(Drawing):
     def write_lines(
         self, x_mm: float, baseline_mm: float, lines: Iterable[str], style: Style, pitch_mm: float
     ) -> float:
-        """Write lines one below the other; the baseline after the last."""
+        """Write lines one below the other; return the baseline after the last."""
         for line in lines:
             self.write(x_mm, baseline_mm, line, style)
             baseline_mm += pitch_mm

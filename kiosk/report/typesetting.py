@@ -48,7 +48,7 @@ def width_of(script: str, weight: int, text: str) -> float:
 def draw_line(
     canvas: Canvas, at_pt: tuple[float, float], text: str, script: str, weight: int, size_pt: float
 ) -> None:
-    """A line with its left end at a point."""
+    """Draw a line of text whose left end is at a point."""
     font = registered_font(script, weight)
     canvas.setFont(font.fontName, size_pt)
     if not isinstance(font, GlyphFont):
@@ -66,7 +66,7 @@ def missing_characters(script: str, weight: int, text: str) -> list[str]:
 
 
 def font_name(script: str, weight: int) -> str:
-    """The name under which a script and weight are known to the page."""
+    """The name under which a script and weight are registered."""
     return f"kiosk-{script}-{weight}"
 
 
@@ -95,7 +95,7 @@ class Glyph:
 
 @dataclass(frozen=True)
 class Cluster:
-    """What stands for some letters together: its glyphs, where it begins, and how far it reaches."""
+    """The glyphs that stand for some letters together: where they begin and their advance."""
 
     letters: str
     x_em: float
@@ -118,7 +118,7 @@ def is_shaped(script: str) -> bool:
 
 @lru_cache(maxsize=8192)
 def shaped(script: str, weight: int, text: str, direction: str) -> ShapedLine:
-    """A line in one script's font, read in a direction ("ltr", "rtl")."""
+    """A line shaped in the font of one script, read in a direction ("ltr", "rtl")."""
     face = _face(script, weight)
     x, clusters = 0.0, []
     for run in runs_in_order(text, direction):
@@ -203,7 +203,7 @@ class GlyphFont(TTFont):
         return float(self.face.hmetrics[number][0]) / float(self.face.unitsPerEm)
 
     def addObjects(self, doc: Any) -> None:  # noqa: N802 - the writer's name
-        """What the writer puts into the file, with letters in place of our codes."""
+        """Add the font to the file, with a ToUnicode map of letters in place of our codes."""
         subsets = [list(subset) for subset in self.state[doc].subsets]
         super().addObjects(doc)
         for n, subset in enumerate(subsets):
@@ -221,7 +221,7 @@ class ClusterWriter:
         self.out.setFont(font.fontName, size_pt)
 
     def write(self, clusters: Sequence[Cluster]) -> None:
-        """All clusters of a line."""
+        """Write all clusters of a line."""
         run: list[Cluster] = []
         for cluster in clusters:
             if not self._is_plain(cluster):
@@ -249,7 +249,7 @@ class ClusterWriter:
             self._put(clusters[0].x_em, 0.0, said)
 
     def _composed(self, cluster: Cluster) -> None:
-        """Glyphs that only together stand for letters; a space ends them where the cluster ends."""
+        """Write glyphs that only together stand for letters; a space moves on to where the cluster ends."""
         end = cluster.x_em + cluster.advance_em
         glyphs = sorted(cluster.glyphs, key=lambda one: abs(one.x_em - cluster.x_em))
         letters = f"\ufeff{cluster.letters}".encode("utf-16-be").hex()

@@ -25,7 +25,7 @@ _ENVIRONMENT: Final = {
 
 
 def fix_environment() -> None:
-    """Set it, with a Kivy folder that goes with the process; what Kivy logs goes nowhere."""
+    """Set the environment and a Kivy folder that is removed with the process; Kivy logs nothing."""
     os.environ.update(_ENVIRONMENT)
     toolkit_log = logging.getLogger("kivy")
     toolkit_log.addHandler(logging.NullHandler())

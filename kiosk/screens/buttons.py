@@ -37,7 +37,7 @@ _WORDS_TO_MM: Final = 10.5
 
 
 class Button(Part):
-    """A place to touch. hold_s 0: acts on lift inside; above: acts once it was held so long."""
+    """A button; with hold_s 0 it acts on lift inside it, else once it was held for so long."""
 
     def __init__(self, scene: Scene, name: str, action: Action, box: Box, hold_s: float = 0.0) -> None:
         super().__init__(scene, name, box)
@@ -47,7 +47,7 @@ class Button(Part):
 
     @property
     def pressed(self) -> bool:
-        """Whether a finger is on it and it has yet to act; one that stays for ever does not count."""
+        """Whether a finger is on it and it has yet to act; not after LONGEST_PRESS_S."""
         return self._since_s is not None and self.scene.now_s() - self._since_s < LONGEST_PRESS_S
 
     def on_touch_down(self, touch: MotionEvent) -> bool:
@@ -141,7 +141,7 @@ class MainButton(Button):
         return max(needed, MAIN_WIDTH_MM[0])
 
     def make_available(self) -> None:
-        """From now on it can be pressed; the fill comes up over 400 ms."""
+        """Let it be pressed from now on; its fill fades in over 400 ms."""
         self.available, self._filling_from_s = True, self.scene.now_s()
 
     def tick(self, now_s: float) -> None:
@@ -229,7 +229,7 @@ def again() -> alpha.Distance:
 
 
 def show(canvas: Canvas, group: InstructionGroup, shown: bool) -> None:
-    """Have a group of instructions in a canvas or not."""
+    """Add a group of instructions to a canvas or take it out."""
     if shown and canvas.indexof(group) < 0:
         canvas.add(group)
     elif not shown and canvas.indexof(group) >= 0:
@@ -237,6 +237,6 @@ def show(canvas: Canvas, group: InstructionGroup, shown: bool) -> None:
 
 
 def tint(part: Part, ink: Color, role: str) -> None:
-    """Give an ink the colour of a role, its opacity kept."""
+    """Give a Color the colour of a role; its opacity stays."""
     ink.rgb = rgb(part.scene.painter.role(role))
 

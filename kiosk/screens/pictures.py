@@ -23,6 +23,8 @@ from kiosk.screens.theme import DARK, LIGHT
 from kiosk.touch.calibration import Panel, nominal
 from kiosk.visits.actions import CourseAction
 from kiosk.visits.course import Course, Step
+from kiosk.wording.page_parts import PageContent
+from kiosk.wording.staff_parts import Control, ReplayPath, StaffView
 
 THEMES = {"dark": DARK, "light": LIGHT}
 _REPLAYED_S: Final = 5.0
@@ -34,11 +36,19 @@ class StaffShot(Protocol):
 
     @property
     def name(self) -> str:
-        """What its picture is called."""
+        """What it and its picture are called."""
 
     @property
     def language(self) -> Language:
-        """Of its words."""
+        """The language of its words."""
+
+    @property
+    def view(self) -> StaffView | None:
+        """All its words, unless it shows results."""
+
+    @property
+    def results(self) -> tuple[PageContent, Sequence[Control], Sequence[ReplayPath]] | None:
+        """Content, controls and trials."""
 
     def put(self, stage: Stage, /) -> None:
         """Show it."""

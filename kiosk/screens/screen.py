@@ -75,19 +75,19 @@ class Screen(Plain):
         return found[0] if found else None
 
     def tick(self, now_s: float) -> None:
-        """Time passed to now_s."""
+        """Let time pass to now_s."""
         for part in list(self.children):
             part.tick(now_s)
 
     def reported(self, action: Action) -> bool:
-        """An action of one of the buttons; True where the screen dealt with it and nobody else need know."""
+        """Handle an action of one of the buttons; True where nobody else need hear of it."""
         return False
 
     def frame(self, picture: Picture, now_s: float) -> None:
         """The running trial's picture; screens without a field show none."""
 
     def fingers(self, places_mm: Sequence[tuple[float, float]]) -> None:
-        """Where fingers are, told past the window; only the finger check asks."""
+        """Where fingers are, from the source that records the trials; only the finger check uses it."""
 
     def on_leave(self) -> None:
         """The screen is left."""
@@ -95,7 +95,7 @@ class Screen(Plain):
             part.on_leave()
 
     def dissolve(self) -> None:
-        """Give the pictures back at once: parts and screen hold each other and would wait to be collected."""
+        """Free the pictures at once: parts and screen refer to each other and would wait for collection."""
         for part in list(self.children):
             for canvas in (part.canvas.before, part.canvas, part.canvas.after):
                 canvas.clear()

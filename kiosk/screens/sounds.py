@@ -24,7 +24,7 @@ SPOKEN: Final = "spoken"
 
 
 class Sounds:
-    """What is heard with the screens. tones: whether they are wanted; folder: where the catalogues lie."""
+    """Tones and speech of the screens. tones: whether they are wanted; folder: of the catalogues."""
 
     def __init__(self, folder: Path, *, tones: bool) -> None:
         self._folder, self._tones = folder, tones
@@ -33,7 +33,7 @@ class Sounds:
         self._heard: Any = None
 
     def screen(self, tag: str, name: str, *, silent: bool) -> None:
-        """A screen of the person has come up: what someone has spoken for it, else its tone."""
+        """Play what goes with a screen of the person: its recorded speech, else its tone."""
         self.silence()
         if silent:
             return
@@ -48,7 +48,7 @@ class Sounds:
         return path if path.is_file() else None
 
     def speak(self, tag: str, screen: str) -> None:
-        """Say a screen, from its beginning."""
+        """Play the speech of a screen from its beginning."""
         path = self.spoken(tag, screen)
         if path is not None:
             self.silence()

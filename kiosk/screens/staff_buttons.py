@@ -103,7 +103,7 @@ class Choice(StaffButton):
 
 
 class StaffCorner(Button):
-    """The staff's way in: a quiet word in the corner, held 2 s."""
+    """The way in for staff: a quiet word in the corner, held for 2 s."""
 
     def __init__(self, scene: Scene, word: str, box: Box) -> None:
         super().__init__(scene, "staff corner", ScreenAction.STAFF, box, STAFF_HOLD_S)

@@ -69,7 +69,7 @@ def _rows(scene: Scene, controls: Sequence[Control], tabs: Sequence[Option],
 
 
 def _free(rows: Sequence[ControlRow], width: float) -> float:
-    """What the lowest row leaves free."""
+    """The width that the lowest row leaves free."""
     return width - (_row_wide(rows[-1]) + STAFF_GAP_MM if rows else 0.0)
 
 

@@ -40,7 +40,7 @@ class StaffScreen(Screen):
         self.body = self._lay_out(self._controls)
 
     def reported(self, action: Action) -> bool:
-        """A further sheet is this screen's own matter."""
+        """Handle the control for a further sheet."""
         if action is not OwnAction.MORE_SHEETS:
             return False
         self.sheet = (self.sheet + 1) % len(self._sheets)

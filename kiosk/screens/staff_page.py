@@ -58,7 +58,7 @@ def parts_of_page(paper: PaperPixels, body: Box) -> Iterator[PagePart]:
 
 
 def _printed(page: PagePart) -> PagePart:
-    """Without the margins."""
+    """The page without its margins."""
     dark = page.pixels.min(axis=2) < WHITE
     if not dark.any():
         return page
@@ -130,7 +130,7 @@ class PageScreen(StaffScreen):
             self.put(QrCode(scene, Box(left, body.top - side, side, side), view.qr_modules))
 
     def _put_words(self, view: PageView, taken: float, sides: Sequence[float]) -> float:
-        """Words beside the largest code they fit beside; the code's side.
+        """Draw the words beside the largest code they leave room for; return the side of the code.
 
         Where they fit beside none, the copy lines are left to the screen that is theirs, which does then
         without the tag above them: they say it.

@@ -47,7 +47,7 @@ class Text(Part):
         return self.bottom - len(lines) * style.pitch_mm >= self.box.bottom - 1e-6
 
     def close(self) -> Box:
-        """The box ends where the text does; what is left of it below."""
+        """End the box where the text ends; return what is left of it below."""
         rest = Box(self.box.left, self.box.bottom, self.box.width, max(self.bottom - self.box.bottom, 0.0))
         self.box = Box(self.box.left, self.bottom, self.box.width, self.box.top - self.bottom)
         return rest
@@ -161,13 +161,13 @@ def _needs(scene: Scene, cells: Sequence[str], style: TypeStyle) -> tuple[float,
 
 
 def _is_value(text: str) -> bool:
-    """A number and its unit stay together."""
+    """Whether a text is a number with its unit, which stay together."""
     parts = text.split()
     return len(parts) == 2 and any(character.isdigit() for character in parts[0])
 
 
 def halved(scene: Scene, words: str, style: TypeStyle) -> tuple[str, ...]:
-    """The two lines whose wider one is narrowest."""
+    """The words on two lines, broken so that the wider line is as narrow as possible."""
     parts, letters = words.split(), scene.painter.letters
     ways = [(" ".join(parts[:cut]), " ".join(parts[cut:])) for cut in range(1, len(parts))]
     return min(ways, key=lambda way: letters.widest_mm(way, style), default=(words,))

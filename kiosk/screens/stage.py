@@ -101,7 +101,7 @@ class Stage:
             self.screen.fingers(places_mm)
 
     def draw(self) -> None:
-        """Let the screen's time pass, take in touches, draw one frame; then fetch what the system sent."""
+        """Let time pass, take in touches, draw one frame, and read the queue of system events."""
         if self.screen is not None:
             self.screen.tick(self._now_s())
         EventLoop.idle()
@@ -174,7 +174,7 @@ class Stage:
         return bytes(glReadPixels(0, 0, width, height, GL_RGBA, GL_UNSIGNED_BYTE))
 
     def close(self) -> None:
-        """Leave the screen and let the finger go; the window itself stays with the process."""
+        """Leave the screen and remove the simulated finger; the window itself stays with the process."""
         self._leave()
         self._keyboard.close()
         EventLoop.remove_input_provider(self._finger)

@@ -58,7 +58,7 @@ class Target(Part):
         self._set_level(0.0)
 
     def show(self, picture: Picture, now_s: float) -> None:
-        """The picture at now_s."""
+        """Show the trial's picture at now_s."""
         self._move.xy = self.scene.panel.px(picture.x_mm, picture.y_mm)
         resting = picture.phase in ("waiting", "resting")
         level = self._fade.level(picture.on and not resting, now_s)
@@ -118,7 +118,7 @@ class FingerRing(Button):
         self.tick(scene.now_s())
 
     def feel(self, places_mm: Sequence[tuple[float, float]]) -> None:
-        """Fingers as the source of the trials has them; from now on the window's touches do nothing here."""
+        """Take fingers from the source that records trials; from now on the window's touches do nothing."""
         self.available = False
         felt = any(hypot(x - self.box.x, y - self.box.y) <= INSIDE_MM for x, y in places_mm)
         if felt != self._felt:

@@ -80,7 +80,7 @@ def most_tiles(width: float, high: float, wide: float, least_high: float) -> int
 
 
 def mirrored(scene: Scene, room: Box, boxes: Sequence[Box]) -> list[Box]:
-    """The boxes from the leading edge on."""
+    """The boxes in reading order."""
     if scene.leading < 0:
         return list(boxes)
     return [Box(room.left + room.right - box.right, box.bottom, box.width, box.height) for box in boxes]
@@ -93,7 +93,7 @@ def _curve(t_s: Points, values: Points, plot: Box) -> Points:
 
 
 def label_high(part: Part, text: str) -> float:
-    """Puts the label above a tile; the height it takes."""
+    """Draw the label above a tile; return the height it takes."""
     x, align = part.scene.line_start(part.box.left, part.box.right)
     baseline = part.box.top - 5.0
     lines = part.scene.painter.letters.lines(text, READ, part.box.width)
@@ -147,36 +147,36 @@ class CurveTile(Part):
 
 
 def both_ways(trials: Sequence[TrialCurves]) -> Scale:
-    """As far up as down, for along and across alike."""
+    """A scale symmetrical about 0 for along and across alike."""
     most = max((_most(np.abs(np.concatenate([one.along_mm, one.across_mm]))) for one in trials), default=0.0)
     return Scale(-max(most, 1.0), max(most, 1.0), 0.0)
 
 
 def speeds(trials: Sequence[TrialCurves]) -> Scale:
-    """From 0 to what the hand reaches but for its fastest moments, and at least to the disc's fastest."""
+    """A scale from 0 to nearly the hand's highest speed, at least to the disc's highest."""
     hand = max((_percentile(one.hand_mm_s) for one in trials), default=0.0)
     return Scale(0.0, max(hand, max((_most(one.disc_mm_s) for one in trials), default=0.0), 1.0))
 
 
 def powers(trials: Sequence[TrialCurves]) -> Scale:
-    """Whole powers of ten, as exponents."""
+    """A scale of whole powers of ten, as exponents."""
     logs = [_log_power(one.power) for one in trials if one.power.size]
     low, high = (min(one.min() for one in logs), max(one.max() for one in logs)) if logs else (-1.0, 1.0)
     return Scale(float(np.floor(low)), float(np.ceil(high)))
 
 
 def along_lines(trial: TrialCurves) -> list[Line]:
-    """Ahead of the disc as followed is up."""
+    """The curve along the way; ahead of the disc is up."""
     return [Line(_evenly(trial.along_mm), trial.along_mm, "accent")]
 
 
 def across_lines(trial: TrialCurves) -> list[Line]:
-    """Left of the disc's way is up."""
+    """The curve across the way; left of the way is up."""
     return [Line(_evenly(trial.across_mm), trial.across_mm, "accent")]
 
 
 def speed_lines(trial: TrialCurves) -> list[Line]:
-    """The disc's, then the hand's over it."""
+    """The disc's speed and the hand's over it."""
     return [Line(_evenly(trial.disc_mm_s), trial.disc_mm_s, "line", SCREEN.disc_line),
             Line(_evenly(trial.hand_mm_s), trial.hand_mm_s, "accent")]
 

@@ -7,14 +7,14 @@ leave their part, a part over another that may not lie there, and Stop's word wh
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from itertools import chain, combinations
-from typing import Final, Protocol
+from typing import Final
 
 from kiosk.i18n.language import Language
 from kiosk.screens.painter import TouchPanel, painter_for
 from kiosk.screens.parts import Part, Scene
 from kiosk.screens.person import BUILDERS, HINT_AFTER_S, locked
-from kiosk.screens.pictures import StillClock, all_steps
-from kiosk.screens.results import Results as ResultsScreen
+from kiosk.screens.pictures import StaffShot, StillClock, all_steps
+from kiosk.screens.results import Results
 from kiosk.screens.screen import OwnAction, Screen, ShowView
 from kiosk.screens.staff_frame import StaffScreen
 from kiosk.screens.staff_screens import staff_screen
@@ -23,15 +23,12 @@ from kiosk.screens.theme import DARK, READ_STRONG
 from kiosk.touch.calibration import Panel, nominal
 from kiosk.visits.actions import CourseAction, ScreenAction
 from kiosk.wording.instructions import stop_word
-from kiosk.wording.page_parts import PageContent
-from kiosk.wording.staff_parts import Control, ReplayPath, StaffView
 
 STOP_WORD_MM: Final = 23.0
 _LIE_IN_FIELD: Final = {"field", "path", "target", "waiting words", "hand", "chevrons"}
 _ON_THE_SHEET: Final = {"table", "scale"}
 _OVER_ALL: Final = {"anywhere", "touch place"}
 _HANG_MM: Final = {"message": 2.6, "page facts": 1.2, "figure": 1.2}  # tails and marks, in the gap around
-Results = tuple[PageContent, Sequence[Control], Sequence[ReplayPath]]
 
 
 @dataclass(frozen=True)
@@ -41,22 +38,6 @@ class LayoutFault:
     screen: str
     rule: str
     value: str
-
-
-class StaffShot(Protocol):
-    """A screen of the staff's part: a view, or what the results show."""
-
-    @property
-    def name(self) -> str:
-        """What it is called."""
-
-    @property
-    def view(self) -> StaffView | None:
-        """All its words."""
-
-    @property
-    def results(self) -> Results | None:
-        """Content, controls and trials."""
 
 
 def layout_faults(
@@ -104,7 +85,7 @@ def _staffs(scene: Scene, shots: Sequence[StaffShot]) -> Iterator[tuple[str, Scr
         if shot.view is not None:
             yield from _sheets(shot.name, staff_screen(scene, shot.view))
         elif shot.results is not None:
-            results = ResultsScreen(scene, *shot.results)
+            results = Results(scene, *shot.results)
             for action in [getattr(part, "action", None) for part in results.parts]:
                 if isinstance(action, ShowView):
                     results.reported(action)

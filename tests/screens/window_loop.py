@@ -1,9 +1,9 @@
 """A program that shows a trial in the real window while another process writes touches: what it kept and got.
 
 Run in a process of its own, so that several can run at the same time. The frames are those of `start`: drain,
-record, draw the trial's picture, rest by the pace. A hiccup holds the main thread for 40 ms. The finger's
-process ends after its last report, so the trial ends there, as with a panel that is unplugged. Seconds;
-stamps in nanoseconds.
+record, draw the trial's picture, rest by the frame limiter. A hiccup holds the main thread for 40 ms. The
+finger's process ends after its last report, so the trial ends there, as with a panel that is unplugged.
+Seconds; stamps in nanoseconds.
 """
 
 import json
