@@ -63,7 +63,7 @@ def test_a_mouse_on_the_real_path_presses_a_button_and_is_recorded_and_cannot_cl
     done = subprocess.run(command, cwd=ROOT, capture_output=True, text=True, timeout=60)
     assert done.stderr == ""
     assert done.stdout.splitlines() == [
-        "said begin",
+        "said CourseAction.BEGIN",
         "touches [(0.5, True), (1.5, True), (2.5, True), (2.5, False)]",
         "open (1280, 800)",
     ]
