@@ -34,6 +34,7 @@ from kiosk.touch.capture import Capture
 from kiosk.touch.input_device import (
     FOLDER,
     OpenDevice,
+    TouchDevice,
     find_touch_device,
     open_device,
     open_pipe,
@@ -160,7 +161,7 @@ def _opener(wanted: Wanted) -> Callable[[], OpenDevice]:
     return lambda: open_device(_named(wanted.touch))  # plugged in again it may stand under another path
 
 
-def _named(touch: str) -> Any:
+def _named(touch: str) -> TouchDevice:
     """A device by its path or its name."""
     if "/" not in touch:
         return find_touch_device(touch)

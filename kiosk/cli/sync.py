@@ -1,7 +1,6 @@
 """Between kiosks: `kiosk sync` with the clinic's server, and `kiosk site-pack` with reference tables."""
 
 import argparse
-from typing import Any
 
 from kiosk.base.errors import Refused
 from kiosk.cli.opening import opened
@@ -13,7 +12,7 @@ from kiosk.storage.sync import sync
 
 
 def sync_store(chosen: argparse.Namespace, language: Language) -> int:
-    server: Any = open_server(address_from(chosen.server))
+    server = open_server(address_from(chosen.server))
     this = opened(chosen, language)
     if chosen.set_up:
         require(this.account, "site_lead")

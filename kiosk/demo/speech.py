@@ -11,8 +11,9 @@ from collections.abc import Iterator
 from hashlib import sha256
 from pathlib import Path
 from subprocess import CalledProcessError, run
-from typing import Any, Final
+from typing import Final
 
+from kiosk.base.canonical_json import JsonObject
 from kiosk.base.errors import Refused
 from kiosk.i18n.language import Language
 from kiosk.pursuit.battery import load_battery
@@ -94,9 +95,9 @@ def _say(program: str, tag: str, words: str, sound: Path) -> None:
         raise Refused("speaker_has_no_voice", {"program": SPEAKER, "tag": tag}) from failed
 
 
-def _listed(place: Path) -> dict[str, Any]:
+def _listed(place: Path) -> JsonObject:
     path = place / LIST
-    found: dict[str, Any] = json.loads(path.read_text("utf-8")) if path.is_file() else {}
+    found: JsonObject = json.loads(path.read_text("utf-8")) if path.is_file() else {}
     return found
 
 

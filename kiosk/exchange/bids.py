@@ -15,10 +15,11 @@ from collections import Counter
 from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass, field
 from pathlib import Path
-from typing import Any, Final
+from typing import Final
 
 import numpy as np
 
+from kiosk.base.canonical_json import JsonObject
 from kiosk.base.errors import Refused
 from kiosk.exchange.research_package import in_one_step
 from kiosk.exchange.research_rows import AGE_DECIMALS, ResearchVisit
@@ -219,7 +220,7 @@ def _write_even(trial: StoredTrial, folder: Path, name: str) -> None:
 
 
 def _write_motion(
-    trial: StoredTrial, folder: Path, name: str, table: Floats, lasted_s: float, told: dict[str, Any]
+    trial: StoredTrial, folder: Path, name: str, table: Floats, lasted_s: float, told: JsonObject
 ) -> None:
     plan = trial.record.plan
     lines = ("\t".join(_cell(cell) for cell in row) for row in table.tolist())

@@ -17,6 +17,7 @@ from dataclasses import dataclass, field
 from pathlib import Path
 from typing import Any, Final, TextIO
 
+from kiosk.base.canonical_json import JsonObject
 from kiosk.base.errors import Refused
 from kiosk.exchange.research_rows import AGE_DECIMALS, CAPPED_AT_YEARS, ROWS_OF, Cell, ResearchVisit
 from kiosk.exchange.research_tables import TABLES, Column, TableDescription
@@ -154,7 +155,7 @@ def _note(one: ResearchVisit, contents: Contents) -> None:
         contents.versions.setdefault(name, set()).add(version)
 
 
-def _descriptor(part: Path, contents: Contents, software: str) -> dict[str, Any]:
+def _descriptor(part: Path, contents: Contents, software: str) -> JsonObject:
     return {
         "$schema": PROFILE,
         "name": "pursuit-visits",
@@ -167,7 +168,7 @@ def _descriptor(part: Path, contents: Contents, software: str) -> dict[str, Any]
     }
 
 
-def _resource(part: Path, table: TableDescription) -> dict[str, Any]:
+def _resource(part: Path, table: TableDescription) -> JsonObject:
     path = part / f"{table.name}.csv"
     return {
         "name": table.name.replace("_", "-"),
@@ -187,8 +188,8 @@ def _resource(part: Path, table: TableDescription) -> dict[str, Any]:
     }
 
 
-def _field(column: Column) -> dict[str, Any]:
-    rules: dict[str, Any] = {"required": True} if column.required else {}
+def _field(column: Column) -> JsonObject:
+    rules: JsonObject = {"required": True} if column.required else {}
     if column.values:
         rules["enum"] = list(column.values)
     told = {"name": column.name, "type": column.type, "description": column.meaning}
@@ -260,7 +261,7 @@ def _smallest_group(contents: Contents) -> list[str]:
     ]
 
 
-def _manifest(part: Path, contents: Contents, software: str) -> dict[str, Any]:
+def _manifest(part: Path, contents: Contents, software: str) -> JsonObject:
     files = sorted(path for path in part.iterdir() if path.name != "manifest.json")
     return {
         "format": FORMAT,
@@ -273,7 +274,7 @@ def _manifest(part: Path, contents: Contents, software: str) -> dict[str, Any]:
     }
 
 
-def _json(content: dict[str, Any]) -> str:
+def _json(content: JsonObject) -> str:
     return json.dumps(content, indent=1, ensure_ascii=False) + "\n"
 
 

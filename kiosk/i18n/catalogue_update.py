@@ -6,8 +6,9 @@ messages give the same bytes. Its header has the revision of the source.
 Updating: a new message is empty; one whose English changed a little keeps its old translation, marked fuzzy,
 and is shown in English until a translator has looked at it; one that is no longer in the source is kept at
 the end. Once every message is there again, the catalogue takes over the revision of the source; what was
-approved before is then a draft of the next version, since nobody has reviewed the new words. Decision
-languages-6.
+approved before is then a draft of the next version, since nobody has reviewed the new words.
+
+Decision languages-6.
 """
 
 from collections.abc import Mapping

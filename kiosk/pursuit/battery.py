@@ -8,8 +8,9 @@ import tomllib
 from dataclasses import dataclass
 from functools import cache
 from importlib.resources import files
-from typing import Any, Literal
+from typing import Literal
 
+from kiosk.base.canonical_json import JsonObject
 from kiosk.base.errors import WrongUsage
 from kiosk.pursuit.target import Circle, Line, Path, Wander
 from kiosk.pursuit.trial import TrialPlan
@@ -118,7 +119,7 @@ def load_battery() -> Battery:
     return read_battery(tomllib.loads(text))
 
 
-def read_battery(data: dict[str, Any]) -> Battery:
+def read_battery(data: JsonObject) -> Battery:
     """A Battery from the tables of a battery file."""
     width, height = data["field_mm"]
     return Battery(
@@ -140,7 +141,7 @@ def read_battery(data: dict[str, Any]) -> Battery:
     )
 
 
-def _block(data: dict[str, Any]) -> Block:
+def _block(data: JsonObject) -> Block:
     directions = tuple(data.get("directions", ()))
     return Block(
         id=data["id"],
@@ -155,13 +156,13 @@ def _block(data: dict[str, Any]) -> Block:
     )
 
 
-def _wander_paths(data: dict[str, Any]) -> dict[str, Wander]:
+def _wander_paths(data: JsonObject) -> dict[str, Wander]:
     return {
         name: Wander(name, data["period_s"], _lines(data["x"], phases["x"]), _lines(data["y"], phases["y"]))
         for name, phases in data["phases_rad"].items()
     }
 
 
-def _lines(axis: dict[str, Any], phases: list[float]) -> tuple[Line, ...]:
+def _lines(axis: JsonObject, phases: list[float]) -> tuple[Line, ...]:
     shape = zip(axis["multiples"], axis["amplitudes_mm"], phases, strict=True)
     return tuple(Line(multiple, amplitude_mm, phase_rad) for multiple, amplitude_mm, phase_rad in shape)

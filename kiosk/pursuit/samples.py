@@ -7,7 +7,6 @@ no NaN.
 """
 
 from dataclasses import dataclass
-from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
@@ -65,7 +64,7 @@ class Samples:
         freeze(self, {"t_s": np.float64, "x_mm": np.float64, "y_mm": np.float64, "contact": np.bool_})
 
 
-def freeze(owner: object, columns: dict[str, Any]) -> None:
+def freeze(owner: object, columns: dict[str, type[np.generic]]) -> None:
     """Replace the named fields by read-only arrays of the given types, all of one length.
 
     Raises ValueError naming the columns when their lengths differ.

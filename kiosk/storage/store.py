@@ -27,7 +27,7 @@ from kiosk.visits.archive import StoredFindings, StoredReport, StoredScores, Sto
 from kiosk.visits.check_character import plain
 from kiosk.visits.device_record import CalibrationRecord, Device
 from kiosk.visits.findings import Findings, JudgedBy
-from kiosk.visits.findings_json import plain as plain_value
+from kiosk.visits.findings_json import as_json
 from kiosk.visits.person import Person
 from kiosk.visits.staff_archive import Amendment, KeptTable, SignOff
 from kiosk.visits.tablet_checks import KeptCheck, TabletChecks
@@ -346,7 +346,7 @@ class Store:
         noise_mm = check.touch.noise_mm
         row = self._add("add_device_check", tables.device_check, {
             "device_id": device_id, "calibration_id": calibration_id, "verdict": check.verdict,
-            "reasons": canonical_json(plain_value(check.reasons)), "rate_hz": check.touch.rate_hz,
+            "reasons": canonical_json(as_json(check.reasons)), "rate_hz": check.touch.rate_hz,
             "interval_p95_ms": check.touch.interval_p95_ms, "refresh_hz": check.display.shown_hz,
             "dropped_share": check.display.late_share,
             "noise_mm": noise_mm if noise_mm == noise_mm else None,
@@ -357,7 +357,7 @@ class Store:
         """Five crosses touched: a check without figures of the panel; its reasons hold the offsets."""
         row = self._add("add_cross_check", tables.device_check, {
             "device_id": device_id, "calibration_id": calibration_id, "verdict": check.verdict,
-            "reasons": canonical_json(plain_value(check))})
+            "reasons": canonical_json(as_json(check))})
         return UUID(str(row["id"]))
 
     def checks_of(self, device_id: UUID) -> TabletChecks:
