@@ -101,7 +101,7 @@ class Accounts(Screen):
         return self.stay()
 
     def view(self, context: StaffContext, language: Language) -> ListView:
-        """Who, and what they do."""
+        """The accounts with their names and what each does."""
         say = language.say
         rows = tuple(ListRow(PickAccount(one.id), (one.name, _does(one, language))) for one in self.rows)
         add = Control(AccountAction.ADD, language.say_in("button", "New account"), "main")
@@ -118,7 +118,7 @@ class Account(Screen):
     needs: ClassVar[Right | None] = Right.LEAD_SITE
 
     def step(self, action: Action, context: StaffContext) -> Moved:
-        """Other roles, or closed."""
+        """Change the roles, keep them, or close the account."""
         account = self.account
         match action:
             case StaffAction.BACK:
@@ -151,7 +151,7 @@ class OwnAccount(Screen):
     name: ClassVar[str] = "own"
 
     def step(self, action: Action, context: StaffContext) -> Moved:
-        """Another passphrase or PIN."""
+        """Ask for another passphrase, or choose another PIN."""
         match action:
             case StaffAction.BACK:
                 return Moved(Site())

@@ -31,7 +31,7 @@ class Amend(Screen):
     needs: ClassVar[Right | None] = Right.READ_RESULTS
 
     def step(self, action: Action, context: StaffContext) -> Moved:
-        """On, once both are answered."""
+        """Take an answer; go on once both questions are answered."""
         correction = self.correction
         match action:
             case StaffAction.BACK:
@@ -52,7 +52,7 @@ class Amend(Screen):
         return Moved(Concluding(), (Correct(self.correction),))
 
     def view(self, context: StaffContext, language: Language) -> ChoiceView:
-        """Both questions."""
+        """The two questions with their answers."""
         say, correction = language.say, self.correction
         rows = (answer_row("what", say("What is to be put right?"), WHAT, correction.what, language),
                 answer_row("reason", say("Why?"), REASONS, correction.reason, language))

@@ -33,7 +33,7 @@ class Backup(Screen):
     needs: ClassVar[Right | None] = Right.LEAD_SITE
 
     def step(self, action: Action, context: StaffContext) -> Moved:
-        """One is made by hand."""
+        """Make a copy by hand, or go back."""
         match action:
             case StaffAction.BACK:
                 return Moved(Site())

@@ -61,10 +61,10 @@ class Concluding(Screen):
     locks: ClassVar[bool] = False
 
     def step(self, action: Action, context: StaffContext) -> Moved:
-        """Nothing can be chosen."""
+        """Ignore every action: the screen waits for the result."""
         return self.stay()
 
     def view(self, context: StaffContext, language: Language) -> NoticeView:
-        """One moment."""
+        """A notice that scoring takes a moment."""
         return NoticeView(language.say("One moment."), language.say("The recordings are being scored."), (),
                           person_head(context, language.say("Results"), language))

@@ -100,7 +100,7 @@ class Find(Pad):
     needs: ClassVar[Right | None] = Right.FIND_PEOPLE
 
     def step(self, action: Action, context: StaffContext) -> Moved:
-        """Look it up."""
+        """Look up the code that was typed or scanned."""
         match action:
             case StaffAction.BACK:
                 return today(self)
@@ -111,7 +111,7 @@ class Find(Pad):
         return Moved(self.typed(action))
 
     def view(self, context: StaffContext, language: Language) -> PadView:
-        """The pad of a code."""
+        """A pad of digits and letters."""
         return PadView(site_head(context, language.say("Find"), language), language.say("Code"), self.entered,
                        keys(CODE_ROWS, language), (back(language), next_(language, bool(self.entered))),
                        self.note_in(language))
@@ -126,7 +126,7 @@ class Found(Screen):
     needs: ClassVar[Right | None] = Right.FIND_PEOPLE
 
     def step(self, action: Action, context: StaffContext) -> Moved:
-        """One of them."""
+        """Take the person who was picked to hand."""
         match action:
             case StaffAction.BACK:
                 return Moved(Find())
@@ -135,7 +135,7 @@ class Found(Screen):
         return self.stay()
 
     def view(self, context: StaffContext, language: Language) -> ListView:
-        """Who they are."""
+        """The people found, with code and birth date."""
         return ListView(site_head(context, language.say("Find"), language), _columns(language),
                         tuple(_row(one, language) for one in self.people), (back(language),),
                         self.note_in(language))
@@ -159,7 +159,7 @@ class LookAlike(Screen):
         return self.stay()
 
     def view(self, context: StaffContext, language: Language) -> ListView:
-        """The person chosen first."""
+        """The people who look alike, the chosen one first."""
         say_in = language.say_in
         chosen = () if context.person is None else (context.person,)
         rows = tuple(_row(one, language) for one in (*chosen, *self.alike))

@@ -78,7 +78,7 @@ class NoPinYet(Result):
     """There is no PIN to compare with."""
 
     def on_result(self, screen: Screen, context: StaffContext) -> Moved:
-        """Said on the screen."""
+        """Stay on the screen, with a note."""
         return screen.cleared().noted("no_pin_yet")
 
 
@@ -109,13 +109,13 @@ class Locked(Screen):
     locks: ClassVar[bool] = False
 
     def step(self, action: Action, context: StaffContext) -> Moved:
-        """Staff hold their corner."""
+        """Ask for the PIN when staff hold their corner."""
         if action is ScreenAction.STAFF:
             return Moved(Unlock(self.after, self))
         return self.stay()
 
     def view(self, context: StaffContext, language: Language) -> NoticeView:
-        """Nothing of anybody."""
+        """The neutral notice that the tablet is locked."""
         words = locked_words(language)
         return NoticeView(words.headline, " ".join(words.sentences), (), None, staff_word(language))
 
@@ -128,11 +128,11 @@ class ClockBack(Screen):
     locks: ClassVar[bool] = False
 
     def step(self, action: Action, context: StaffContext) -> Moved:
-        """Staff say it was put right."""
+        """Check the clock again when staff hold their corner."""
         return self.stay(CheckClock()) if action is ScreenAction.STAFF else self.stay()
 
     def view(self, context: StaffContext, language: Language) -> NoticeView:
-        """Which is earlier."""
+        """The clock's time and the newest record's."""
         return NoticeView(language.say("The clock is wrong."), self.note_in(language), (), None,
                           staff_word(language))
 
@@ -147,7 +147,7 @@ class PinPad(Pad):
 
     def shown(self, context: StaffContext, prompt: str, controls: tuple[Control, ...],
               language: Language) -> PadView:
-        """The pad with its prompt."""
+        """The PIN as dots, with a prompt and controls."""
         return PadView(Head(language.say("Staff PIN"), language.time(context.at)), prompt,
                        DOT * len(self.entered), keys(DIGIT_ROWS, language), controls,
                        self.note_in(language))
@@ -181,7 +181,7 @@ class FirstPinAgain(PinPad):
     name: ClassVar[str] = "first_pin_again"
 
     def step(self, action: Action, context: StaffContext) -> Moved:
-        """Kept, unless the two differ."""
+        """Keep the PIN, unless the two differ."""
         match action:
             case StaffAction.BACK:
                 return Moved(FirstPin())
@@ -192,7 +192,7 @@ class FirstPinAgain(PinPad):
         return Moved(self.typed(action))
 
     def view(self, context: StaffContext, language: Language) -> PadView:
-        """Once more."""
+        """The pad that asks for the same PIN again."""
         controls = (back(language), next_(language, bool(self.entered)))
         return self.shown(context, language.say("The same PIN once more."), controls, language)
 

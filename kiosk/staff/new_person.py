@@ -97,7 +97,7 @@ class NewCode(Pad):
         return self.stay(CheckCodeIsFree(self.entered))
 
     def view(self, context: StaffContext, language: Language) -> PadView:
-        """The pad of a code."""
+        """A pad of digits and letters, with ways around a code."""
         say_in = language.say_in
         controls = (back(language), Control(NewPersonAction.MAKE_CODE, say_in("button", "Make a code")),
                     Control(NewPersonAction.TWO_IDENTIFIERS, say_in("button", "Two identifiers"),
@@ -117,7 +117,7 @@ class SecondIdentifier(Pad):
     needs: ClassVar[Right | None] = Right.GIVE_VISITS
 
     def step(self, action: Action, context: StaffContext) -> Moved:
-        """On to the birth date."""
+        """Go on to the birth date."""
         match action:
             case Scan(text):
                 return self.scanned(text)._given()
@@ -133,7 +133,7 @@ class SecondIdentifier(Pad):
         return Moved(BirthDate(self.code, self.entered))
 
     def view(self, context: StaffContext, language: Language) -> PadView:
-        """What it may be."""
+        """A pad that says what a second identifier may be."""
         prompt = language.say("Second identifier, such as a room or record number")
         return PadView(Head(language.say("New person"), self.code), prompt, self.entered,
                        keys(CODE_ROWS, language), (back(language), next_(language, bool(self.entered))),
@@ -176,7 +176,7 @@ class BirthDate(Pad):
         return replace(self, note=None).stay(AddPerson(self.code, self.second_identifier, birth_date))
 
     def view(self, context: StaffContext, language: Language) -> PadView:
-        """Digits, as a date."""
+        """A pad of digits that are shown as a date."""
         prompt = language.say("Birth: year, month, day. Year and month, or the year alone, will do.")
         not_known = Control(NewPersonAction.NOT_KNOWN, language.say_in("button", "Not known"))
         controls = (back(language), not_known, next_(language, bool(self.entered)))

@@ -92,7 +92,7 @@ class Observations(Screen):
     in_visit: ClassVar[bool] = True
 
     def step(self, action: Action, context: StaffContext) -> Moved:
-        """Noted, answered, or done."""
+        """Choose a trial, note, answer, or finish."""
         notes = self.notes
         match action:
             case PickTrial(trial_id):

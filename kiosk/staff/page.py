@@ -77,11 +77,11 @@ class CopyLine(Screen):
     needs: ClassVar[Right | None] = Right.READ_RESULTS
 
     def step(self, action: Action, context: StaffContext) -> Moved:
-        """Back to the page."""
+        """Go back to the page."""
         return Moved(self.page) if action is StaffAction.BACK else self.stay()
 
     def view(self, context: StaffContext, language: Language) -> PageView:
-        """Both."""
+        """The copy lines as text and as a QR code."""
         content = at_hand(context).content
         return PageView(person_head(context, language.say("Copy line"), language), content.page_tag, (),
                         copy_lines(content, language), qr_text(content, language), (back(language),))

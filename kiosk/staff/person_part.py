@@ -70,11 +70,11 @@ class PersonPart(Screen):
     locks: ClassVar[bool] = False
 
     def step(self, action: Action, context: StaffContext) -> Moved:
-        """Staff hold their corner."""
+        """Look up what staff may do when they hold their corner."""
         return self.stay(StaffCame()) if action is ScreenAction.STAFF else self.stay()
 
     def view(self, context: StaffContext, language: Language) -> None:
-        """Drawn by the visit's course."""
+        """Nothing: the visit's course draws these screens."""
 
 
 @dataclass(frozen=True)
@@ -87,13 +87,13 @@ class StaffChoices(Screen):
     in_visit: ClassVar[bool] = True
 
     def step(self, action: Action, context: StaffContext) -> Moved:
-        """On with the person's part."""
+        """Return to the person's part with the choice made."""
         if isinstance(action, CourseAction) and action in self.choices:
             return Moved(self.person_part, (MoveCourse(action),))
         return self.stay()
 
     def view(self, context: StaffContext, language: Language) -> TextView:
-        """What may be chosen."""
+        """The choices that fit the course now."""
         say_in = language.say_in
         words = {CourseAction.RETRY: say_in("button", "Explain and try again"),
                  CourseAction.GO_ON_MARKED: say_in("button", "Go on, marked"),
@@ -114,13 +114,13 @@ class Paused(Screen):
     locks: ClassVar[bool] = False
 
     def step(self, action: Action, context: StaffContext) -> Moved:
-        """Staff hold their corner."""
+        """Ask for the PIN when staff hold their corner."""
         if action is ScreenAction.STAFF:
             return Moved(Unlock(LeftOpen(self.visit_id), self))
         return self.stay()
 
     def view(self, context: StaffContext, language: Language) -> NoticeView:
-        """To the person."""
+        """A notice that asks the person to hand the tablet back."""
         return NoticeView(
             language.say("Please give the tablet to the staff."),
             language.say("It needs power. What you did is saved."), (), None, staff_word(language))
@@ -147,7 +147,7 @@ class LeftOpen(Screen):
         return self.stay()
 
     def view(self, context: StaffContext, language: Language) -> NoticeView:
-        """What was done is kept."""
+        """A notice with the ways to go on or to close."""
         say, say_in = language.say, language.say_in
         enough = enough_to_begin(context.power)
         go_on = Control(LeftOpenAction.RESUME, say_in("button", "Go on with it"), "main", enough)

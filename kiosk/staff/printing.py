@@ -72,7 +72,7 @@ class PaperPrinted(Result):
     printer: str
 
     def on_result(self, screen: Screen, context: StaffContext) -> Moved:
-        """To be taken."""
+        """Show that it was printed."""
         return Moved(Printed(*screen.out, self.printer)) if isinstance(screen, PaperScreen) else screen.stay()
 
 
@@ -83,7 +83,7 @@ class PaperNotPrinted(Result):
     reason: Refusal
 
     def on_result(self, screen: Screen, context: StaffContext) -> Moved:
-        """It may be saved instead."""
+        """Show why, with the ways to save or try again."""
         if not isinstance(screen, PaperScreen):
             return screen.stay()
         return Moved(NotPrinted(*screen.out, note=self.reason))
@@ -103,11 +103,11 @@ class PaperScreen(Screen):
         return self.paper, self.page
 
     def right(self, action: Action, context: StaffContext) -> Right | None:
-        """The leaflet is everybody's."""
+        """Everybody may put out the leaflet; the page needs the screen's right."""
         return None if self.paper is Paper.LEAFLET else super().right(action, context)
 
     def step(self, action: Action, context: StaffContext) -> Moved:
-        """Once more, later, or on."""
+        """Print, save, give the leaflet, leave, or go on."""
         match action:
             case PaperAction.PRINT:
                 return print_out(*self.out)
@@ -126,12 +126,12 @@ class PaperScreen(Screen):
         return self.page if may(context.at_work, Right.READ_RESULTS) else Kept(self.page)
 
     def head(self, context: StaffContext, language: Language) -> Head:
-        """Page or leaflet, and whose."""
+        """The header: page or leaflet, and whose."""
         leaflet = self.paper is Paper.LEAFLET
         return person_head(context, language.say("Leaflet") if leaflet else language.say("Page"), language)
 
     def leaflet_next(self, language: Language) -> tuple[Control, ...]:
-        """After the page, the leaflet."""
+        """The control that leads on from page to leaflet."""
         if self.paper is Paper.LEAFLET:
             return ()
         return (Control(PaperAction.LEAFLET, language.say_in("button", "Leaflet")),)
@@ -145,15 +145,15 @@ class Printing(PaperScreen):
     locks: ClassVar[bool] = False
 
     def step(self, action: Action, context: StaffContext) -> Moved:
-        """Nothing but to take it back."""
+        """Cancel the print job."""
         return self.stay(CancelPrint()) if action is PaperAction.CANCEL else self.stay()
 
     def right(self, action: Action, context: StaffContext) -> Right | None:
-        """Everybody may take it back."""
+        """Everybody may cancel."""
         return None if action is PaperAction.CANCEL else super().right(action, context)
 
     def view(self, context: StaffContext, language: Language) -> NoticeView:
-        """Which one."""
+        """A notice that says which page is being printed."""
         cancel = Control(PaperAction.CANCEL, language.say_in("button", "Cancel"))
         return NoticeView(language.say("Printing."), self._named(context, language), (cancel,),
                           self.head(context, language))
@@ -174,7 +174,7 @@ class Printed(PaperScreen):
     name: ClassVar[str] = "printed"
 
     def view(self, context: StaffContext, language: Language) -> NoticeView:
-        """Where, and which one."""
+        """A notice with the printer and the page's tag."""
         again = Control(PaperAction.PRINT, language.say_in("button", "Print again"))
         return NoticeView(language.say("Printed."), self._take(context, language),
                           (again, *self.leaflet_next(language), next_(language)),
@@ -197,7 +197,7 @@ class NotPrinted(PaperScreen):
     name: ClassVar[str] = "not_printed"
 
     def view(self, context: StaffContext, language: Language) -> NoticeView:
-        """Later, once more, or save."""
+        """A notice with the reason and ways to go on."""
         say_in = language.say_in
         controls = (Control(StaffAction.LATER, say_in("button", "Later"), "quiet"),
                     Control(PaperAction.PRINT, say_in("button", "Try again")),
@@ -214,7 +214,7 @@ class Saved(PaperScreen):
     name: ClassVar[str] = "saved"
 
     def view(self, context: StaffContext, language: Language) -> NoticeView:
-        """Its name."""
+        """A notice with the file's name."""
         say = language.say
         told = say("Leaflet saved: %(file)s", file=self.file) if self.paper is Paper.LEAFLET else say(
             "Page saved: %(file)s", file=self.file)
@@ -230,7 +230,7 @@ class GiveLeaflet(PaperScreen):
     needs: ClassVar[Right | None] = None
 
     def step(self, action: Action, context: StaffContext) -> Moved:
-        """Printed, saved, or not."""
+        """Print or save it, or go back."""
         match action:
             case PaperAction.PRINT | PaperAction.SAVE:
                 return super().step(action, context)
@@ -239,7 +239,7 @@ class GiveLeaflet(PaperScreen):
         return self.stay()
 
     def view(self, context: StaffContext, language: Language) -> NoticeView:
-        """What it is."""
+        """A notice that says what the leaflet is."""
         say, say_in = language.say, language.say_in
         persons = "" if context.concluded is None else language_words(context.concluded.language, language)
         told = say("Half a page in %(language)s, to take home. No result stands on it.", language=persons)
@@ -256,7 +256,7 @@ class Kept(Screen):
     name: ClassVar[str] = "kept"
 
     def step(self, action: Action, context: StaffContext) -> Moved:
-        """The leaflet, or on to today."""
+        """Give the leaflet, or go on to today's list."""
         match action:
             case PaperAction.LEAFLET:
                 return Moved(GiveLeaflet(Paper.LEAFLET, self.page))
@@ -265,7 +265,7 @@ class Kept(Screen):
         return self.stay()
 
     def view(self, context: StaffContext, language: Language) -> NoticeView:
-        """Who reads them."""
+        """A notice that a colleague reads the results."""
         say = language.say
         leaflet = Control(PaperAction.LEAFLET, language.say_in("button", "Leaflet"))
         return NoticeView(say("The visit is kept."),

@@ -101,11 +101,11 @@ class PowerLow(Screen):
     name: ClassVar[str] = "power_low"
 
     def step(self, action: Action, context: StaffContext) -> Moved:
-        """Back to the last check."""
+        """Go back to the last check."""
         return Moved(self.ready) if action is StaffAction.BACK else self.stay()
 
     def view(self, context: StaffContext, language: Language) -> NoticeView:
-        """How much there is."""
+        """A notice with the battery's charge."""
         return NoticeView(language.say("Plug in or charge first."), power_words(context.power, language),
                           (back(language),), person_head(context, language.say("Power"), language))
 
@@ -128,7 +128,7 @@ class HandOver(Screen):
         return self.stay()
 
     def view(self, context: StaffContext, language: Language) -> NoticeView:
-        """To staff."""
+        """A notice that asks staff to hand the tablet over."""
         return NoticeView(language.say("Please give me to the person."), "", (), None, staff_word(language))
 
 

@@ -111,7 +111,7 @@ class Closer(Screen):
     needs: ClassVar[Right | None] = Right.READ_RESULTS
 
     def step(self, action: Action, context: StaffContext) -> Moved:
-        """Back to the results."""
+        """Go back to the results."""
         return Moved(Results()) if action is StaffAction.BACK else self.stay()
 
 
@@ -123,7 +123,7 @@ class Why(Closer):
     name: ClassVar[str] = "why"
 
     def view(self, context: StaffContext, language: Language) -> TextView:
-        """In a sentence or two."""
+        """The explanation of the figure."""
         said = why_sentence(self.asked, at_hand(context).findings, language)
         return TextView(person_head(context, language.say("Why?"), language), (said,), (back(language),))
 
@@ -136,7 +136,7 @@ class Replay(Closer):
     name: ClassVar[str] = "replay"
 
     def step(self, action: Action, context: StaffContext) -> Moved:
-        """Another trial."""
+        """Show another trial, or go back."""
         match action:
             case ReplayTrialAt(place) if place >= 0:
                 return Moved(replace(self, place=place))

@@ -132,11 +132,11 @@ class Screen(Result):
         return note_words(self.note, language)
 
     def stay(self, *effects: Effect) -> Moved:
-        """No other screen."""
+        """Stay on this screen and ask for these effects."""
         return Moved(self, effects)
 
     def noted(self, code: str, /, **values: object) -> Moved:
-        """No other screen, and why."""
+        """Stay on this screen, with a note."""
         return Moved(replace(self, note=Refusal(code, values)))
 
 

@@ -50,7 +50,7 @@ class CannotGoOn(Screen):
         return today(self) if self.given_up is None else come_back(self.given_up)
 
     def view(self, context: StaffContext, language: Language) -> NoticeView:
-        """Why."""
+        """The reason as a notice."""
         return NoticeView(language.say("This cannot go on."), self.note_in(language), (back(language),),
                           person_head(context, language.say("Staff"), language))
 

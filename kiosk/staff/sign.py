@@ -50,7 +50,7 @@ class PageSigned(Result):
     concluded: Concluded
 
     def on_result(self, screen: Screen, context: StaffContext) -> Moved:
-        """Back to the page."""
+        """Return to the page, which says who reviewed it."""
         page = screen.page if isinstance(screen, SignOff) else screen
         return Moved(page, (), replace(context, concluded=self.concluded))
 
@@ -66,7 +66,7 @@ class Signer(Pad):
     most: ClassVar[int] = 4
 
     def step(self, action: Action, context: StaffContext) -> Moved:
-        """On to the statement."""
+        """Go on to the statement once there are initials."""
         match action:
             case Scan(text):
                 return self.scanned(text)._given()
@@ -82,7 +82,7 @@ class Signer(Pad):
         return Moved(SignOff(self.page, self.entered))
 
     def view(self, context: StaffContext, language: Language) -> PadView:
-        """The pad of letters."""
+        """A pad of letters."""
         return PadView(person_head(context, language.say("Sign"), language), language.say("Your initials"),
                        self.entered, keys(LETTER_ROWS, language),
                        (back(language), next_(language, bool(self.entered))), self.note_in(language))
@@ -99,7 +99,7 @@ class SignOff(Screen):
     needs: ClassVar[Right | None] = Right.READ_RESULTS
 
     def step(self, action: Action, context: StaffContext) -> Moved:
-        """Signed with a profession."""
+        """Take the profession; sign once there is one."""
         match action:
             case StaffAction.BACK:
                 return Moved(Signer(self.page, entered=self.initials))
@@ -112,7 +112,7 @@ class SignOff(Screen):
         return self.stay()
 
     def view(self, context: StaffContext, language: Language) -> TextView:
-        """What a signature says."""
+        """The statement, the signer, and the professions."""
         say = language.say
         roles = Choices(say("Role"), tuple(
             Option(Answer("role", role), language.say_message(words), role == self.role)

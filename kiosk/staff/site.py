@@ -18,7 +18,7 @@ class Site(Screen):
     name: ClassVar[str] = "site"
 
     def step(self, action: Action, context: StaffContext) -> Moved:
-        """One of them is opened."""
+        """Open the feature of a tile."""
         match action:
             case StaffAction.BACK:
                 return today(self)
@@ -29,11 +29,11 @@ class Site(Screen):
         return self.stay()
 
     def right(self, action: Action, context: StaffContext) -> Right | None:
-        """Each tile has its own."""
+        """A tile names its own right."""
         return action.right if isinstance(action, SiteTile) else super().right(action, context)
 
     def view(self, context: StaffContext, language: Language) -> ListView:
-        """How each stands now."""
+        """One row a tile, with how the feature stands."""
         rows = tuple(ListRow(tile, tile.words(context, language)) for tile in context.tiles)
         return ListView(site_head(context, language.say("Site"), language), ("", ""), rows, (back(language),),
                         self.note_in(language))

@@ -53,7 +53,7 @@ class Tables(Screen):
     needs: ClassVar[Right | None] = Right.LEAD_SITE
 
     def step(self, action: Action, context: StaffContext) -> Moved:
-        """One is loaded."""
+        """Load the table of a folder."""
         match action:
             case StaffAction.BACK:
                 return Moved(Site())

@@ -95,7 +95,7 @@ class FindingKept(Result):
     tablet: TabletFacts
 
     def on_result(self, screen: Screen, context: StaffContext) -> Moved:
-        """Back to the tablet's list."""
+        """Return to the list of measurements."""
         return Moved(Tablet(), (), replace(context, tablet=self.tablet))
 
 
@@ -106,7 +106,7 @@ class DeviceChecked(Result):
     found: DeviceCheck | Refusal
 
     def on_result(self, screen: Screen, context: StaffContext) -> Moved:
-        """Its figures, or the note."""
+        """Show its figures, or the reason as a note."""
         if isinstance(self.found, Refusal):
             return Moved(CheckDevice(note=self.found))
         return Moved(Figures(self.found))
@@ -135,7 +135,7 @@ class Tablet(Screen):
         return self.stay()
 
     def view(self, context: StaffContext, language: Language) -> ListView:
-        """What was found last."""
+        """The four measurements, with what was found last."""
         say, tablet = language.say, context.tablet
         latency = say("not measured") if tablet.latency_ms is None else say(
             "%(number)s ms", number=language.number(tablet.latency_ms))
@@ -156,7 +156,7 @@ class Measuring(Screen):
     needs: ClassVar[Right | None] = Right.LEAD_SITE
 
     def step(self, action: Action, context: StaffContext) -> Moved:
-        """Given up, or on."""
+        """Go back, or go on measuring."""
         return Moved(Tablet()) if action is StaffAction.BACK else self.measure(action, context)
 
     @abstractmethod
@@ -174,7 +174,7 @@ class Card(Measuring):
     name: ClassVar[str] = "card"
 
     def measure(self, action: Action, context: StaffContext) -> Moved:
-        """Longer, shorter, or fitted."""
+        """Change the outline's length, or take it as fitted."""
         match action:
             case Resize(by_px):
                 return Moved(self._resized(by_px, context.tablet.window_px))
@@ -223,7 +223,7 @@ class Crosses(Measuring):
     locks: ClassVar[bool] = False
 
     def measure(self, action: Action, context: StaffContext) -> Moved:
-        """Touched once more."""
+        """Take a touch; after the last one show the offsets."""
         if not isinstance(action, TouchPlace):
             return self.stay()
         touches = (*self.touches_mm, (action.x_mm, action.y_mm))
@@ -232,7 +232,7 @@ class Crosses(Measuring):
         return Moved(Figures(check_crosses(touches)))
 
     def view(self, context: StaffContext, language: Language) -> CrossView:
-        """The next cross."""
+        """The next cross to touch."""
         done = len(self.touches_mm)
         x_mm, y_mm = CROSSES_MM[min(done, len(CROSSES_MM) - 1)]
         return CrossView(site_head(context, language.say("Touch"), language),
@@ -249,13 +249,13 @@ class CheckDevice(Measuring):
     locks: ClassVar[bool] = False
 
     def measure(self, action: Action, context: StaffContext) -> Moved:
-        """It begins."""
+        """Begin to record touches and pictures."""
         if action is TabletAction.START_CHECK and not self.running:
             return Moved(CheckDevice(running=True), (BeginCheck(),))
         return self.stay()
 
     def view(self, context: StaffContext, language: Language) -> FigureView:
-        """What to do."""
+        """What to do with the finger."""
         say = language.say
         told = say("Keep drawing slow circles with one finger until this page changes.") if (
             self.running) else say("Draw slow circles with one finger over the whole glass.")
@@ -276,7 +276,7 @@ class Latency(Pad, Measuring):
     most: ClassVar[int] = 4
 
     def measure(self, action: Action, context: StaffContext) -> Moved:
-        """One more number, or done."""
+        """Take a number, or work out the latency."""
         match action:
             case StaffAction.NEXT if self.entered:
                 number = float(self.entered)
@@ -294,7 +294,7 @@ class Latency(Pad, Measuring):
             return replace(self, note=Refusal(refusal.code, refusal.values))
 
     def view(self, context: StaffContext, language: Language) -> PadView:
-        """Which number comes now."""
+        """A pad that says which number comes now."""
         if self.camera_hz is None:
             prompt = language.say("Film finger and mark in slow motion. Pictures a second of the camera:")
         else:
@@ -315,7 +315,7 @@ class Figures(Measuring):
     name: ClassVar[str] = "figures"
 
     def measure(self, action: Action, context: StaffContext) -> Moved:
-        """Kept."""
+        """Keep the figures, or go back."""
         return self.stay(KeepFinding(self.found)) if action is StaffAction.NEXT else self.stay()
 
     def view(self, context: StaffContext, language: Language) -> FigureView:

@@ -26,7 +26,7 @@ class VisitNotConcluded(Result):
     """A visit that has ended has no page yet."""
 
     def on_result(self, screen: Screen, context: StaffContext) -> Moved:
-        """It is made now."""
+        """Conclude it now."""
         return Moved(Concluding(), (Conclude(),))
 
 
@@ -39,7 +39,7 @@ class VisitsHad(Screen):
     needs: ClassVar[Right | None] = Right.READ_RESULTS
 
     def step(self, action: Action, context: StaffContext) -> Moved:
-        """One is opened."""
+        """Open the visit that was picked."""
         match action:
             case StaffAction.BACK:
                 return today(self)
@@ -48,7 +48,7 @@ class VisitsHad(Screen):
         return self.stay()
 
     def view(self, context: StaffContext, language: Language) -> ListView:
-        """Number and date."""
+        """The visits with number and date."""
         say = language.say
         rows = tuple(
             ListRow(PickVisit(one.visit_id), (say("Visit %(number)d", number=one.number),
