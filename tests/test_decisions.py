@@ -44,8 +44,8 @@ def test_each_decision_is_cited_once_by_the_code_it_explains() -> None:
         name
         for path, source in source_tree().items()
         if path != "tests/test_decisions.py"
-        for names in re.findall(rf"\bDecisions? ((?:(?:{area})-\d+(?:, )?)+)", source)
-        for name in names.strip(", ").split(", ")
+        for names in re.findall(rf"\bDecisions?\s+((?:(?:{area})-\d+(?:,\s+)?)+)", source)
+        for name in re.split(r",\s+", names.rstrip(", "))
     )
     assert sorted(set(cited) - set(ENTRIES)) == [], "no such decision"
     assert sorted(set(ENTRIES) - set(cited)) == [], "cite it in the code it explains"
