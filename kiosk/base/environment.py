@@ -35,7 +35,7 @@ class Cost:
     installed_mb: int
 
 
-COSTS = {"kiosk": Cost(160, 540), "tests": Cost(55, 220)}
+COSTS = {"kiosk": Cost(135, 490), "tests": Cost(65, 240)}
 
 
 def environment_folder(root: Path, layers: Sequence[str]) -> Path:

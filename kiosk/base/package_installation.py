@@ -14,7 +14,7 @@ from dataclasses import dataclass
 
 from kiosk.base.set_up_commands import Run
 from kiosk.base.set_up_progress import Progress
-from kiosk.base.system_packages import APT_INSTALL, SystemPackage, Use, apt_line, missing, program
+from kiosk.base.system_packages import SystemPackage, Use, apt_line, missing, program
 
 APT_OPTIONS = ("-q", "-o", "APT::Status-Fd=1", "-o", "DPkg::Lock::Timeout=120")
 STATUS = re.compile(r"(?:dl|pm)status:(?P<package>[^:]*):(?P<percent>[\d.]+):(?P<words>.*)")
@@ -90,8 +90,7 @@ def install(packages: Iterable[SystemPackage], run: Run, progress: Progress) -> 
             progress.show(f"System packages{size}: {float(found['percent']):.0f} %, {found['words']}")
 
     run([["dpkg", "--configure", "-a"]], hear)  # an installation that was interrupted goes on
-    run([["apt-get", *APT_OPTIONS, "update"]], hear)
-    run([[*APT_INSTALL[:1], *APT_OPTIONS, *APT_INSTALL[1:], *names]], hear)
+    run([["sh", "-c", apt_line(names, APT_OPTIONS)]], hear)  # as one: what kept lists away is told by update
 
 
 def is_administrator() -> bool:

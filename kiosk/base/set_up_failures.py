@@ -98,5 +98,7 @@ def _last_words(words: Sequence[str], code: int, lines: Sequence[str]) -> str:
 
 
 def _what(words: Sequence[str]) -> str:
+    if words[0] == "sh":
+        return words[2].split()[0]
     inner = words[words.index("-m") + 1] if "-m" in words else words[0]
     return inner.rpartition("/")[2]

@@ -16,7 +16,6 @@ from enum import Enum
 from glob import glob
 
 ADMINISTRATORS_PATH = ("/usr/sbin", "/sbin", "/usr/local/sbin")
-APT_INSTALL = ("apt-get", "install", "-y", "--no-install-recommends")
 
 
 class Use(Enum):
@@ -106,6 +105,7 @@ def package(name: str) -> SystemPackage:
     return next(one for one in SYSTEM_PACKAGES if one.name == name)
 
 
-def apt_line(names: Iterable[str]) -> str:
+def apt_line(names: Iterable[str], options: Iterable[str] = ()) -> str:
     """One line that installs packages on a Debian system, whether or not it has lists of packages."""
-    return " ".join(("apt-get update &&", *APT_INSTALL, *names))
+    apt = " ".join(("apt-get", *options))
+    return " ".join((f"{apt} update && {apt} install -y --no-install-recommends", *names))

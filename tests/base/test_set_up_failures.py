@@ -57,6 +57,7 @@ Consider using the `--user` option or check the permissions.
 Err:1 http: bookworm InRelease
   Temporary failure resolving 'mirror.clinic.example'
 W: Some index files failed to download. They have been ignored, or old ones used instead.
+E: Unable to locate package libfribidi0
 """, "The network does not reach the packages."),
     "apt and its proxy": (APT, """
 E: Failed to fetch InRelease  Invalid response from proxy: HTTP/1.1 407 Proxy Authentication Required  [IP: 10.0.0.1 3128]
@@ -92,3 +93,4 @@ def test_what_no_rule_knows_is_told_in_its_own_last_words() -> None:
 def test_a_command_that_says_nothing_or_is_killed_is_told_as_that() -> None:
     assert "pip ended with code 2 and said nothing" in sentence_of(PIP, 2, ["", " "])
     assert "apt-get was ended by the system (SIGKILL)" in sentence_of(["/usr/bin/apt-get"], -9, [])
+    assert "apt-get said: what" in sentence_of(["sh", "-c", "apt-get update && apt-get install x"], 1, ["what"])
