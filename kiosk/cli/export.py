@@ -24,7 +24,7 @@ from kiosk.exchange.bids import write_bids
 from kiosk.exchange.fhir import Release, visit_bundle, write_bundles
 from kiosk.exchange.research_package import write_package
 from kiosk.exchange.research_rows import ResearchVisit
-from kiosk.exchange.sample_csv import SampleVisit, Written, write_header, write_person
+from kiosk.exchange.sample_csv import SampleCount, SampleVisit, write_header, write_person
 from kiosk.i18n.language import Language
 from kiosk.storage.accounts import require
 from kiosk.storage.key_file import write_private
@@ -95,7 +95,7 @@ def _note(this: Opened, action: str, what: str) -> None:
 
 
 def _export_sample(this: Opened, chosen: argparse.Namespace, language: Language) -> int:
-    out, written, visits = StringIO(), Written(0, 0, {}), research_visits(this.store)
+    out, written, visits = StringIO(), SampleCount(0, 0, {}), research_visits(this.store)
     write_header(out)
     for number, of_person in enumerate(by_person(visits), start=1):
         write_person(
@@ -140,7 +140,7 @@ def _scored(store: Store, visits: Iterable[Visit]) -> list[SampleVisit]:
     return found
 
 
-def _tell(written: Written, out: Path, language: Language) -> None:
+def _tell(written: SampleCount, out: Path, language: Language) -> None:
     print(
         language.say(
             "%(lines)s lines of %(people)s people are in %(file)s.",

@@ -36,7 +36,7 @@ class SampleVisit:
 
 
 @dataclass
-class Written:
+class SampleCount:
     """How many lines of how many people were written; left out: visits or scores by the code of a reason."""
 
     lines: int
@@ -50,33 +50,33 @@ def write_header(out: TextIO) -> None:
 
 
 def write_person(
-    person: Person, number: int, visits: Sequence[SampleVisit], out: TextIO, written: Written
+    person: Person, number: int, visits: Sequence[SampleVisit], out: TextIO, count: SampleCount
 ) -> None:
     """The lines of one person, visits oldest first; `number` stands for who they are."""
-    writer, first, before = csv.writer(out, lineterminator="\n"), visits[0].visit, written.lines
+    writer, first, before = csv.writer(out, lineterminator="\n"), visits[0].visit, count.lines
     for one in visits:
         if one.device_class == NOT_NAMED:
-            _leave(written, "panel_not_named")
+            _leave(count, "panel_not_named")
             continue
         age_years = age_on(person.birth_date, local_date(one.visit)).years if person.birth_date else None
         if age_years is None or age_years >= TOLD_TO_YEARS:
-            _leave(written, "age_not_known" if age_years is None else "age_tells_who")
+            _leave(count, "age_not_known" if age_years is None else "age_tells_who")
             continue
         shared = _shared(person, number, one, age_years, first)
-        for block in _usable(one, written):
+        for block in _usable(one, count):
             writer.writerow([*shared, *_score(block), _cell(person.education_years)])
-            written.lines += 1
-    written.people += written.lines > before
+            count.lines += 1
+    count.people += count.lines > before
 
 
-def _usable(one: SampleVisit, written: Written) -> Iterable[BlockScore]:
+def _usable(one: SampleVisit, count: SampleCount) -> Iterable[BlockScore]:
     """Block scores that a table may judge: no facts, and none that needs a latency nobody knows."""
     for block in one.blocks.values():
         if block.value is None or block.scaled is None or is_fact(block.measure):
             continue
         score = block.measure.rpartition(".")[2]
         if one.visit.latency_ms is None and score in SCORES_WITH_LATENCY:
-            _leave(written, "latency_unknown")
+            _leave(count, "latency_unknown")
             continue
         yield block
 
@@ -112,5 +112,5 @@ def _cell(value: float | None) -> str:
     return "" if value is None else repr(float(value))
 
 
-def _leave(written: Written, code: str) -> None:
-    written.left_out[code] = written.left_out.get(code, 0) + 1
+def _leave(count: SampleCount, code: str) -> None:
+    count.left_out[code] = count.left_out.get(code, 0) + 1

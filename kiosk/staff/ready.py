@@ -12,8 +12,8 @@ from kiosk.staff.lock import Unlock, power_words
 from kiosk.staff.rights import Right
 from kiosk.staff.screen import Effect, Moved, Screen, StaffContext, back, person_head
 from kiosk.visits.actions import Action, ScreenAction
+from kiosk.visits.device_record import TabletChecks
 from kiosk.visits.power import enough_to_begin
-from kiosk.visits.tablet_checks import TabletChecks
 from kiosk.wording.instructions import staff_word
 from kiosk.wording.page_fit import birth_words
 from kiosk.wording.reasons import sentence

@@ -18,10 +18,10 @@ from kiosk.staff.concluded import Concluded
 from kiosk.staff.rights import Right
 from kiosk.visits.actions import Action
 from kiosk.visits.backups import Backups
+from kiosk.visits.device_record import TabletChecks
 from kiosk.visits.person import Person
 from kiosk.visits.power import Power
 from kiosk.visits.staff import AtWork
-from kiosk.visits.tablet_checks import TabletChecks
 from kiosk.wording.page_fit import birth_words
 from kiosk.wording.reasons import sentence
 from kiosk.wording.staff_parts import Control, Head, StaffView

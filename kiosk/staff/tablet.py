@@ -35,7 +35,7 @@ from kiosk.touch.device_check import DeviceCheck
 from kiosk.touch.latency import DeviceLatency, from_video
 from kiosk.touch.verdict import DeviceReason
 from kiosk.visits.actions import Action, TouchPlace
-from kiosk.visits.tablet_checks import KeptCheck
+from kiosk.visits.device_record import KeptCheck
 from kiosk.wording.reasons import sentence
 from kiosk.wording.staff_parts import (
     CardView,

@@ -25,12 +25,11 @@ from kiosk.touch.device_check import DeviceCheck
 from kiosk.touch.verdict import DeviceReason
 from kiosk.visits.archive import StoredFindings, StoredReport, StoredScores, StoredTrial
 from kiosk.visits.check_character import plain
-from kiosk.visits.device_record import CalibrationRecord, Device
+from kiosk.visits.device_record import CalibrationRecord, Device, KeptCheck, TabletChecks
 from kiosk.visits.findings import Findings, JudgedBy
 from kiosk.visits.findings_json import as_json
 from kiosk.visits.person import Person
 from kiosk.visits.staff_archive import Amendment, KeptTable, SignOff
-from kiosk.visits.tablet_checks import KeptCheck, TabletChecks
 from kiosk.visits.visit import Visit, VisitEnd
 
 

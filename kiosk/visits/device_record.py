@@ -1,7 +1,15 @@
-"""What is known of the tablet: its class, its latency, its calibration. Pixels, millimetres, milliseconds."""
+"""The tablet as it is kept: its class, latency, calibration and checks. Pixels, millimetres, milliseconds.
 
+A tablet's checks are the newest of touch and display and the newest of the five crosses; a tablet that was
+never checked is not held back. Decision touch-7.
+"""
+
+from collections.abc import Iterator
 from dataclasses import dataclass
+from datetime import datetime
 from uuid import UUID
+
+from kiosk.touch.verdict import DeviceReason, Verdict, worst
 
 
 @dataclass(frozen=True)
@@ -42,3 +50,36 @@ class CalibrationRecord:
         A resolution of which the window is only a part belongs in the display's name.
         """
         return (self.display, self.window_px_w, self.window_px_h) == (display, *window_px)
+
+
+@dataclass(frozen=True)
+class KeptCheck:
+    """A check as it was kept; mean_offset_mm only of the crosses."""
+
+    id: UUID
+    verdict: Verdict
+    reasons: tuple[DeviceReason, ...]
+    made_at: datetime
+    mean_offset_mm: float | None = None
+
+
+@dataclass(frozen=True)
+class TabletChecks:
+    """The newest check of each kind, None where there has been none."""
+
+    panel: KeptCheck | None = None
+    crosses: KeptCheck | None = None
+
+    @property
+    def verdict(self) -> Verdict:
+        """The stricter of both; pass where nothing was found."""
+        return worst(self._reasons())
+
+    @property
+    def reason(self) -> DeviceReason | None:
+        """The first of the reasons that make the verdict."""
+        return next((one for one in self._reasons() if one.verdict == self.verdict), None)
+
+    def _reasons(self) -> Iterator[DeviceReason]:
+        for check in (self.panel, self.crosses):
+            yield from () if check is None else check.reasons

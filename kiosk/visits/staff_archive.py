@@ -14,9 +14,8 @@ from kiosk.pursuit.observation import Observation
 from kiosk.touch.cross_check import CrossCheck
 from kiosk.touch.device_check import DeviceCheck
 from kiosk.visits.archive import Archive
-from kiosk.visits.device_record import CalibrationRecord, Device
+from kiosk.visits.device_record import CalibrationRecord, Device, TabletChecks
 from kiosk.visits.person import Person
-from kiosk.visits.tablet_checks import TabletChecks
 from kiosk.visits.visit import Visit
 
 Action = Literal["void", "restore", "correct"]

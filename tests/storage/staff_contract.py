@@ -15,8 +15,8 @@ from kiosk.touch.cross_check import CROSSES_MM, check_crosses
 from kiosk.touch.device_check import DeviceCheck, DeviceFigures, DisplayFigures
 from kiosk.touch.verdict import DeviceReason
 from kiosk.visits.archive import StoredReport
+from kiosk.visits.device_record import TabletChecks
 from kiosk.visits.staff_archive import Amendment, SignOff
-from kiosk.visits.tablet_checks import TabletChecks
 from tests.storage.examples import BEGINS, Examples
 
 CHECK = DeviceCheck("warn", (DeviceReason("touch_noisy", {"noise_mm": 0.7, "most_mm": 0.5}),),
