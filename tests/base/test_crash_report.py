@@ -70,7 +70,7 @@ def test_a_command_on_a_store_says_nothing_of_what_it_held_when_it_breaks(tmp_pa
     with_store = ["report", "7F-KD", "--store", "a.store"]
     told = ran(breaks.format(module="kiosk.cli.visits", name="report", words=with_store), tmp_path)
     assert told.returncode == 1 and "ValueError" in told.stderr and SECRET not in told.stderr
-    checks = breaks.format(module="kiosk.cli.start", name="check", words=["check"])
+    checks = breaks.format(module="kiosk.cli.deployment", name="check", words=["check"])
     assert SECRET in ran(checks, tmp_path).stderr
 
 
