@@ -35,7 +35,7 @@ class Cost:
     installed_mb: int
 
 
-COSTS = {"kiosk": Cost(135, 490), "tests": Cost(140, 420)}
+COSTS = {"kiosk": Cost(135, 490), "tests": Cost(140, 450)}
 
 
 def environment_folder(root: Path, layers: Sequence[str]) -> Path:
