@@ -15,6 +15,7 @@ from pathlib import Path
 from typing import Final
 
 from kiosk.base.errors import MissingSystemPackages, Refused
+from kiosk.base.system_packages import SYSTEM_PACKAGES, Use
 from kiosk.deployment import installed_versions
 from kiosk.deployment.installed_versions import VERSIONS
 from kiosk.deployment.version_folder import Manifest, date_s, finish, set_dates
@@ -32,8 +33,9 @@ PLACES: Final = {
 MASKED: Final = "usr/lib/systemd/system/getty@tty1.service"
 EXECUTABLE: Final = ("usr/bin/pursuit-kiosk", *(f"DEBIAN/{name}" for name in SCRIPTS))
 DEPENDS: Final = (
-    "adduser", "init-system-helpers", "libegl1", "libfribidi0", "libgl1", "libgl1-mesa-dri", "libxcursor1",
-    "libxext6", "libxi6", "libxrandr2", "xauth", "xserver-xorg-core", "xserver-xorg-input-libinput")
+    *(one.name for one in SYSTEM_PACKAGES if one.use in (Use.WINDOW, Use.KIOSK)),
+    "adduser", "init-system-helpers", "libgl1-mesa-dri", "libxcursor1", "libxext6", "xauth",
+    "xserver-xorg-core", "xserver-xorg-input-libinput")
 """What the kiosk and its display need of Debian, beside Python of the version it was made for."""
 CONTROL: Final = """Package: {name}
 Version: {version}

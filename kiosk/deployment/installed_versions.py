@@ -102,10 +102,15 @@ class Installation:
         """The version that runs has proved itself."""
         self._remember(replace(self.remembered(), trial=None))
 
+    def can_go_back(self) -> bool:
+        """Whether the version before this one is known and still there."""
+        previous = self.remembered().previous
+        return bool(previous) and self.folder(previous).is_dir()
+
     def go_back(self, why: str) -> str:
         """The version before, and its store; the version that runs now. LookupError where there is none."""
         kept, left = self.remembered(), self.current()
-        if not kept.previous or not self.folder(kept.previous).is_dir():
+        if not self.can_go_back():
             raise LookupError("no version before this one")
         if kept.store_kept and (self.root / kept.store_kept).exists():
             self._exchange_store(self.root / kept.store_kept, left)

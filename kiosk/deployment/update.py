@@ -122,11 +122,11 @@ def install_update(file: Path, public: Path, here: Installation, machine: Target
 
 def go_back(here: Installation, service: Service) -> str:
     """The version before, running again; Refused no_version_before."""
+    if not here.can_go_back():
+        raise Refused("no_version_before")
     service.stop()
     try:
         return here.go_back("asked")
-    except LookupError as fault:
-        raise Refused("no_version_before") from fault
     finally:
         service.start()
 

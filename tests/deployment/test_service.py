@@ -2,6 +2,7 @@
 
 import re
 import shutil
+import signal
 import socket
 import subprocess
 from importlib.resources import files
@@ -87,3 +88,8 @@ def test_the_units_are_rated_3_or_better_by_systemd_itself(unit: str) -> None:
                           capture_output=True, text=True)
     rated = re.search(r"exposure level for \S+: ([\d.]+)", done.stdout)
     assert rated is not None and float(rated[1]) <= 3.0, done.stdout[-200:] + done.stderr
+
+
+def test_a_kiosk_that_was_told_to_end_and_did_is_no_crash() -> None:
+    """The code of kiosk.cli.composition.stop_with; else a stop during the trial would undo an update."""
+    assert f"\nSuccessExitStatus={128 + signal.SIGTERM}\n" in (DATA / UNITS[0]).read_text("utf-8")
