@@ -2,7 +2,7 @@
 
 Below it stand: a version of the kiosk in /opt, the units, a settings file with its defaults explained, the
 command, and the program that keeps the way back from an update. The store is made at /var/lib and is never
-part of it.
+part of it. Decision packaging-5.
 """
 
 import hashlib

@@ -7,6 +7,7 @@ the store as it was before the update where the update changed its layout; the l
 
 The unit runs this file by itself (`before-start`, `after-stop`), with the system's Python and nothing of any
 version, so that no version can break the way back. Hence the standard library only, and nothing of kiosk.
+Decision packaging-4.
 """
 
 from __future__ import annotations

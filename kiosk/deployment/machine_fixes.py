@@ -2,7 +2,7 @@
 
 A fix makes a file or a link of its own, or adds a marked block at the end of a file that must be one file.
 A file that is there already is left as it is. Before a change is made it is recorded, so that a run that was
-cut off can be undone; undoing takes away only what still is as it was written.
+cut off can be undone; undoing takes away only what still is as it was written. Decision packaging-6.
 """
 
 import json

@@ -1,6 +1,7 @@
 """The settings file of an installed kiosk (TOML), as the options of `start` that it stands for.
 
 A passphrase is no setting: the person at the screen opens the store. All faults are told at once.
+Decision packaging-3.
 """
 
 import tomllib

@@ -6,6 +6,7 @@
     X/manifest.json                            version, Python, architecture, layout of the store, files
 
 The same wheels give the same bytes: no time, no path of the machine, no order of a folder gets in.
+Decision packaging-2.
 """
 
 import hashlib

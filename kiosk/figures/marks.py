@@ -3,6 +3,7 @@
 A layout gives marks in the order of drawing, later ones on top; kiosk.report.figures draws them on paper,
 kiosk.screens.figures on the screen. Lengths are millimetres, x to the right and y up, whatever the language's
 reading direction. A colour is a role that page and theme each have a colour for.
+Decision page-12.
 """
 
 from collections.abc import Iterator, Sequence

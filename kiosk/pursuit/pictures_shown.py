@@ -3,7 +3,7 @@
 A picture is behind the disc by its own age, so that a hand which follows it is behind too. Sixty pictures a
 second are enough on any machine: a faster display that misses every second refresh still shows them. A slower
 display shows its own number, and that is due. Seconds; flip_t_s (n,) are the times, increasing, at which
-pictures went to the display.
+pictures went to the display. Decision touch-8.
 """
 
 from typing import Final

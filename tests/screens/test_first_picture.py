@@ -32,7 +32,7 @@ def test_it_shows_the_mark_before_anything_large_is_loaded_and_the_stage_begins_
     ran = subprocess.run([sys.executable, "-c", PROGRAM], capture_output=True, text=True, check=True)
     loaded, ours, seen, children = json.loads(ran.stdout)
     assert not {"numpy", "scipy", "pandas", "reportlab", "sqlalchemy", "babel"} & set(loaded)
-    assert ours == ["kiosk.base", "kiosk.base.errors", "kiosk.screens",
+    assert ours == ["kiosk.base", "kiosk.base.errors", "kiosk.base.system_packages", "kiosk.screens",
                     "kiosk.screens.first_picture", "kiosk.screens.window"]
     for part, role in (("pip", DARK.pip), ("disc", DARK.target), ("ground", DARK.ground)):
         assert np.allclose(seen[part], [round(255 * one) for one in rgb(role)], atol=1), part
