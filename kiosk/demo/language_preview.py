@@ -92,7 +92,7 @@ def _here(module: str, *arguments: str, folder: Path) -> str:
     found = {"PURSUIT_LOCALES": str(folder.resolve()), "PYTHONPATH": os.pathsep.join(sys.path)}
     environment = os.environ | found | {"KIVY_NO_ARGS": "1"}
     asked = [sys.executable, "-P", "-m", module, *arguments]
-    ran = run(asked, check=True, capture_output=True, text=True, env=environment)
+    ran = run(asked, check=True, capture_output=True, encoding="utf-8", env=environment)
     return ran.stdout
 
 

@@ -124,7 +124,7 @@ def _put(place: Path, content: bytes) -> None:
 
 def _run(command: Sequence[str]) -> None:
     environment = {**os.environ, "SOURCE_DATE_EPOCH": str(date_s()), "LC_ALL": "C.UTF-8"}
-    done = subprocess.run(command, env=environment, capture_output=True, text=True, errors="replace")
+    done = subprocess.run(command, env=environment, capture_output=True, encoding="utf-8", errors="replace")
     if done.returncode:
         told = (done.stderr.strip() or f"exit {done.returncode}").splitlines()[-1]
         raise Refused("package_not_made", {"program": command[0], "found": told})

@@ -76,8 +76,8 @@ class SystemService:
         """As the kiosk's user, with nothing of this environment but the path to programs."""
         environment = {"PATH": "/usr/bin:/bin", "LANG": "C.UTF-8", "HOME": str(home)}
         try:
-            done = subprocess.run(command, cwd=home, env=environment, input=given, text=True, user=USER,
-                                  group=USER, extra_groups=(), stdout=subprocess.DEVNULL,
+            done = subprocess.run(command, cwd=home, env=environment, input=given, encoding="utf-8",
+                                  user=USER, group=USER, extra_groups=(), stdout=subprocess.DEVNULL,
                                   stderr=subprocess.DEVNULL, timeout=LONGEST_S)
         except (OSError, subprocess.TimeoutExpired):
             return -1

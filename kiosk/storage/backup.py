@@ -164,7 +164,7 @@ def restore(folder: Path, target: Path, keys: StoreKeys, kiosk_id: str, *,
 def _copy_in_a_process(store: Path, copy: Path, keys: StoreKeys) -> None:
     asked = json.dumps({"from": str(store.resolve()), "to": str(copy.resolve()), "key": keys.data.hex()})
     ran = subprocess.run(
-        [sys.executable, "-m", "kiosk.storage.backup_process", "copy"], input=asked + "\n", text=True,
+        [sys.executable, "-m", "kiosk.storage.backup_process", "copy"], input=asked + "\n", encoding="utf-8",
         capture_output=True, timeout=LONGEST_S, check=False, cwd=PACKAGE.parent)
     if ran.returncode:
         raise Refused("backup_stopped", {"found": (ran.stderr.strip().splitlines() or ["no reason"])[-1]})

@@ -36,8 +36,8 @@ class BackupProcess:
                  "kiosk_id": kiosk_id, "now": now.isoformat()}
         command = [sys.executable, "-m", "kiosk.storage.backup_process"]
         self._process: subprocess.Popen[str] | None = subprocess.Popen(
-            command, stdin=subprocess.PIPE, stdout=subprocess.PIPE, stderr=subprocess.DEVNULL, text=True,
-            cwd=PACKAGE.parent, start_new_session=True)
+            command, stdin=subprocess.PIPE, stdout=subprocess.PIPE, stderr=subprocess.DEVNULL,
+            encoding="utf-8", cwd=PACKAGE.parent, start_new_session=True)
         with suppress(BrokenPipeError):
             if self._process.stdin is not None:
                 self._process.stdin.write(json.dumps(asked) + "\n")
@@ -56,9 +56,17 @@ class BackupProcess:
         """Kill it and the processes that it started."""
         process, self._process = self._process, None
         if process is not None and process.poll() is None:
-            with suppress(OSError):
-                os.killpg(process.pid, signal.SIGKILL)
+            _kill_with_its_own(process)
             process.wait()
+
+
+def _kill_with_its_own(process: "subprocess.Popen[str]") -> None:
+    """Kill a process and those it started; without groups of processes (Windows) those end by themselves."""
+    with suppress(OSError):
+        if hasattr(os, "killpg"):
+            os.killpg(process.pid, signal.SIGKILL)
+        else:
+            process.kill()
 
 
 def _result(line: str) -> BackupMade | Refused:
