@@ -1,8 +1,8 @@
 """What Windows and macOS do otherwise, as far as it can be had without them.
 
 Windows has no fcntl, no process groups and no time zones of its own, names text files' bytes by a code page,
-ends lines with CR LF, and reserves some file names. The toolkit and its windows are not tried here. Recordings,
-reference tables and a site's own texts with lines that end in CR LF are tested with each of them.
+ends lines with CR LF, and reserves some file names. The toolkit and its windows are not tried here.
+Recordings, reference tables and a site's own texts with lines that end in CR LF are tested with each of them.
 """
 
 import ast
