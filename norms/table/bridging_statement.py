@@ -8,14 +8,13 @@ hash shows a change; it is no proof of who wrote it. Decision norms-16.
 
 from collections.abc import Mapping
 from dataclasses import asdict, dataclass
-from datetime import date
 
 from norms.table.bridging_rule import Study, bridge
-from norms.table.datapackage import INPUTS, MOST, is_number
+from norms.table.datapackage import MOST, is_number
 from norms.table.reasons import Fault
-from norms.table.signed_statement import ROLES, digest, text_of, with_digest
+from norms.table.signed_statement import check_signer, faults_of, listed, seal_rules, text_of, with_digest
 
-PLACE = "reference_table.carried_over"
+KEY = "carried_over"
 LEAST_SD = 1e-6  # of z
 
 
@@ -54,18 +53,12 @@ def as_json(said: Statement) -> dict[str, object]:
 
 def statements_of(reference: Mapping[str, object]) -> tuple[Statement, ...]:
     """The statements of a table that has been read, all of which hold."""
-    listed = reference.get("carried_over") or []
-    return tuple(_statement(one) for one in listed) if isinstance(listed, list) else ()
+    return tuple(_statement(one) for one in listed(reference, KEY))
 
 
 def statement_faults(reference: Mapping[str, object], hashes: Mapping[str, str]) -> list[Fault]:
     """What is wrong with the statements of a table whose files have these hashes."""
-    listed = reference.get("carried_over")
-    faults = []
-    for number, said in enumerate(listed if isinstance(listed, list) else [], start=1):
-        faults += [Fault("datapackage.json", None, f"{PLACE} {number}", rule)
-                   for rule in _broken(said, hashes)]
-    return faults
+    return faults_of(reference, KEY, lambda said: _broken(said, hashes))
 
 
 def _broken(said: object, hashes: Mapping[str, str]) -> list[str]:
@@ -74,9 +67,7 @@ def _broken(said: object, hashes: Mapping[str, str]) -> list[str]:
     except (AttributeError, KeyError, TypeError, ValueError) as error:
         return [f"must be as norms bridge writes it ({type(error).__name__} {error})"]
     rules = {
-        "sha256 must be that of the statement":
-            not isinstance(said, dict) or said.get("sha256") != digest(said),
-        "must be of the table's files as they are": dict(statement.of) != dict(hashes),
+        **seal_rules(said, statement.of, hashes),
         "must say no more than its numbers carry by the rule of today (norms bridge signs anew)": any(
             (one.table, one.visits) != (bridge(one.study).table, bridge(one.study).visits)
             for one in statement.measures),
@@ -88,10 +79,7 @@ def _broken(said: object, hashes: Mapping[str, str]) -> list[str]:
 def _statement(said: object) -> Statement:
     if not isinstance(said, dict):
         raise TypeError("an object is missing")
-    for key, known in (("role", ROLES), ("input", INPUTS)):
-        if said[key] not in known:
-            raise ValueError(f"{key}, must be one of {', '.join(known)}")
-    date.fromisoformat(said["date"])
+    check_signer(said["role"], said["input"], said["date"])
     return Statement(
         text_of(said["device_class"]), said["input"], text_of(said["from_device_class"]),
         tuple(_carried(one) for one in said["measures"]), said["role"], said["date"],

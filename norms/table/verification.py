@@ -20,13 +20,12 @@ Schuirmann DJ (1987), Journal of Pharmacokinetics and Biopharmaceutics 15:657-68
 
 from collections.abc import Mapping
 from dataclasses import asdict, dataclass
-from datetime import date
 
 from norms.table.bridging_rule import LEVEL, Equivalence, RatioEquivalence, two_one_sided
-from norms.table.datapackage import INPUTS, is_number
+from norms.table.datapackage import is_number
 from norms.table.distributions import binomial_at_most, chi_square_below, chi_square_point
 from norms.table.reasons import Fault
-from norms.table.signed_statement import ROLES, digest, text_of, with_digest
+from norms.table.signed_statement import check_signer, faults_of, listed, seal_rules, text_of, with_digest
 
 VERIFIED, CAUTION, NOT_USED = "verified", "caution", "not_used"
 LEAST_PEOPLE, MOST_OUTSIDE_OF_20, SHARE_OUTSIDE = 20, 2, 0.05
@@ -34,7 +33,7 @@ OUTSIDE_Z = 1.959963984540054
 MARGIN_MEAN, MARGIN_SD = 0.3, 1.25
 AGAINST = ("too_few_people", "too_many_outside", "mean_differs", "sd_differs")
 LEAST_SD = 1e-6
-PLACE = "reference_table.verified"
+KEY = "verified"
 
 
 @dataclass(frozen=True)
@@ -127,16 +126,12 @@ def as_json(said: VerificationStatement) -> dict[str, object]:
 
 def verifications_of(reference: Mapping[str, object]) -> tuple[VerificationStatement, ...]:
     """The statements of a table that has been read, all of which hold."""
-    listed = reference.get("verified") or []
-    return tuple(_statement(one) for one in listed) if isinstance(listed, list) else ()
+    return tuple(_statement(one) for one in listed(reference, KEY))
 
 
 def verification_faults(reference: Mapping[str, object], hashes: Mapping[str, str]) -> list[Fault]:
     """What is wrong with the statements of a table whose files have these hashes."""
-    listed = reference.get("verified")
-    return [Fault("datapackage.json", None, f"{PLACE} {number}", rule)
-            for number, said in enumerate(listed if isinstance(listed, list) else [], start=1)
-            for rule in _broken(said, hashes)]
+    return faults_of(reference, KEY, lambda said: _broken(said, hashes))
 
 
 def _broken(said: object, hashes: Mapping[str, str]) -> list[str]:
@@ -145,9 +140,7 @@ def _broken(said: object, hashes: Mapping[str, str]) -> list[str]:
     except (AttributeError, KeyError, TypeError, ValueError) as error:
         return [f"must be as norms verify writes it ({type(error).__name__} {error})"]
     rules = {
-        "sha256 must be that of the statement":
-            not isinstance(said, dict) or said.get("sha256") != digest(said),
-        "must be of the table's files as they are": dict(statement.of) != dict(hashes),
+        **seal_rules(said, statement.of, hashes),
         "must say no more than its numbers carry by the rule of today (norms verify signs anew)":
             any(one.verdict != verify(one.people).verdict for one in statement.measures),
         "must hold a measure": not statement.measures,
@@ -158,10 +151,7 @@ def _broken(said: object, hashes: Mapping[str, str]) -> list[str]:
 def _statement(said: object) -> VerificationStatement:
     if not isinstance(said, dict):
         raise TypeError("an object is missing")
-    for key, known in (("role", ROLES), ("input", INPUTS)):
-        if said[key] not in known:
-            raise ValueError(f"{key}, must be one of {', '.join(known)}")
-    date.fromisoformat(said["date"])
+    check_signer(said["role"], said["input"], said["date"])
     return VerificationStatement(
         text_of(said["device_class"]), said["input"], tuple(_verified(one) for one in said["measures"]),
         said["role"], said["date"], text_of(said["sample_sha256"]),
