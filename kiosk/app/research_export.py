@@ -3,16 +3,16 @@
 import json
 from collections import Counter
 from collections.abc import Iterable, Iterator, Mapping
+from math import nan
 from uuid import UUID
 
+from kiosk.exchange.deidentification import age_at, day_since, running_code, why_left_out
 from kiosk.exchange.fhir import Identity
-from kiosk.exchange.research_rows import CAPPED_AT_YEARS, ResearchVisit
+from kiosk.exchange.research_rows import ResearchVisit
 from kiosk.storage.data_subject_rights import RESEARCH, visits_for_research
 from kiosk.storage.store import Store
-from kiosk.visits.earlier import days_between, local_date
 from kiosk.visits.person import Person
 from kiosk.visits.visit import Visit
-from norms import age_on
 
 
 def research_visits(store: Store) -> list[Visit]:
@@ -36,19 +36,16 @@ def visits_to_export(
     for number, of_person in enumerate(by_person(visits), start=1):
         person = store.person(of_person[0].person_id)
         for visit in of_person:
-            age_years = age_on(person.birth_date, local_date(visit)).years if person.birth_date else None
-            if age_years is None or age_years >= CAPPED_AT_YEARS:
-                left_out["age_not_known" if age_years is None else "age_tells_who"] += 1
-                continue
-            yield _to_export(store, person, f"P{number:05d}", visit, of_person[0], age_years)
+            reason = why_left_out(age_at(person, visit))
+            if reason is None:
+                yield _to_export(store, person, running_code(number), visit, of_person[0])
+            else:
+                left_out[reason] += 1
 
 
 def one_visit(store: Store, visit: Visit) -> ResearchVisit:
-    """One visit by itself, under the first running code; its age is NaN where no birth date is known."""
-    person, age_years = store.person(visit.person_id), float("nan")
-    if person.birth_date:
-        age_years = age_on(person.birth_date, local_date(visit)).years
-    return _to_export(store, person, "P00001", visit, visit, age_years)
+    """One visit by itself, under the first running code, whatever the person's age."""
+    return _to_export(store, store.person(visit.person_id), running_code(1), visit, visit)
 
 
 def identity_of(store: Store, visit: Visit) -> Identity:
@@ -59,12 +56,13 @@ def identity_of(store: Store, visit: Visit) -> Identity:
         pages[-1].pdf if pages else None, pages[-1].language if pages else visit.language)
 
 
-def _to_export(
-    store: Store, person: Person, code: str, visit: Visit, first: Visit, age: float
-) -> ResearchVisit:
+def _to_export(store: Store, person: Person, code: str, visit: Visit, first: Visit) -> ResearchVisit:
+    """The visit with all its rows; its age is NaN where no birth date is known."""
+    age_years = age_at(person, visit)
     return ResearchVisit(
-        person=code, visit=visit, age_years=age, sex=person.sex, education_years=person.education_years,
-        day=0.0 if visit.id == first.id else days_between(first, visit),
+        person=code, visit=visit, age_years=nan if age_years is None else age_years, sex=person.sex,
+        education_years=person.education_years,
+        day=day_since(first, visit),
         device_class=store.device(visit.device_id).device_class, end=store.visit_end(visit.id),
         trials=store.trials_of(visit.id), scores=store.scores_of(visit.id), judged=_judged(store, visit),
         observations=store.observations_of(visit.id))

@@ -7,7 +7,6 @@ build` with the dates of testing and the languages filled in; the clinic answers
 """
 
 import argparse
-import json
 from collections import Counter
 from collections.abc import Iterable, Iterator
 from io import StringIO
@@ -22,6 +21,7 @@ from kiosk.cli.opening import opened
 from kiosk.cli.progress import with_progress
 from kiosk.exchange.bids import write_bids
 from kiosk.exchange.fhir import Release, visit_bundle, write_bundles
+from kiosk.exchange.new_folder import json_text
 from kiosk.exchange.research_package import write_package
 from kiosk.exchange.research_rows import ResearchVisit
 from kiosk.exchange.sample_csv import SampleCount, SampleVisit, write_header, write_person
@@ -60,8 +60,9 @@ def _export_one(chosen: argparse.Namespace, language: Language) -> int:
         raise Refused("not_agreed_to_research", {"visit": chosen.what})
     identity = identity_of(this.store, visit) if chosen.identified else None
     bundle = visit_bundle(one_visit(this.store, visit), chosen.release, identity)
-    write_private(chosen.out, json.dumps(bundle, indent=1, ensure_ascii=False) + "\n")
-    _note(this, "export_visit_identified" if chosen.identified else "export_visit", str(visit.id))
+    write_private(chosen.out, json_text(bundle))
+    action = "export_visit_identified" if chosen.identified else "export_visit"
+    _note(this, action, "package", str(visit.id))
     print(language.say("The visit is in %(file)s.", file=chosen.out.name))
     return 0
 
@@ -73,7 +74,7 @@ def _export_research(this: Opened, chosen: argparse.Namespace, language: Languag
     exported = visits_to_export(this.store, visits, left_out)
     found = with_progress(exported, len(visits), language, machine().now)
     count, people = _write(chosen.to, found, chosen.out, chosen.release)
-    _note(this, "export_package", chosen.out.name)
+    _note(this, "export_package", "package", chosen.out.name)
     print(language.say("%(visits)s visits of %(people)s people are in %(folder)s.", visits=count,
                        people=people, folder=chosen.out.name))
     for code, left in left_out.items():
@@ -89,9 +90,9 @@ def _write(kind: str, found: Iterator[ResearchVisit], out: Path, release: Releas
     return write_bids(found, out, __version__) if kind == "bids" else write_bundles(found, out, release)
 
 
-def _note(this: Opened, action: str, what: str) -> None:
+def _note(this: Opened, action: str, kind: str, what: str) -> None:
     with this.store.ledger.writing() as writing:
-        writing.note_of(action, "package", what)
+        writing.note_of(action, kind, what)
 
 
 def _export_sample(this: Opened, chosen: argparse.Namespace, language: Language) -> int:
@@ -105,8 +106,7 @@ def _export_sample(this: Opened, chosen: argparse.Namespace, language: Language)
         raise Refused("nothing_for_research", {})
     write_private(chosen.out, out.getvalue())
     write_private(chosen.out.with_suffix(".questions.json"), questions(visits))
-    with this.store.ledger.writing() as writing:
-        writing.note_of("export_sample", "sample", chosen.out.name)
+    _note(this, "export_sample", "sample", chosen.out.name)
     _tell(written, chosen.out, language)
     return 0
 
@@ -122,7 +122,7 @@ def questions(visits: Iterable[Visit]) -> str:
         "languages": sorted({visit.language for visit in visits}),
     }
     asked["reference_table"] = {**(reference if isinstance(reference, dict) else {}), **known}
-    return json.dumps(asked, indent=1, ensure_ascii=False) + "\n"
+    return json_text(asked)
 
 
 def _scored(store: Store, visits: Iterable[Visit]) -> list[SampleVisit]:

@@ -10,7 +10,6 @@ visit, participants.tsv the people. De-identified as the research package is. A 
 run. Written beside the final name and put there in one step.
 """
 
-import json
 from collections import Counter
 from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass, field
@@ -21,8 +20,9 @@ import numpy as np
 
 from kiosk.base.canonical_json import JsonObject
 from kiosk.base.errors import Refused
-from kiosk.exchange.research_package import in_one_step
-from kiosk.exchange.research_rows import AGE_DECIMALS, ResearchVisit
+from kiosk.exchange.deidentification import DECIMALS
+from kiosk.exchange.new_folder import new_folder, write_json
+from kiosk.exchange.research_rows import ResearchVisit
 from kiosk.pursuit.samples import Floats
 from kiosk.scoring.grid import GRID_HZ, on_grid
 from kiosk.visits.archive import StoredTrial
@@ -93,9 +93,7 @@ class _Dataset:
 
 def write_bids(visits: Iterable[ResearchVisit], folder: Path, software: str) -> tuple[int, int]:
     """Write the dataset; how many visits of how many people. Refused as a research package is."""
-    if folder.exists():
-        raise Refused("exists_already", {"file": folder.name})
-    with in_one_step(folder) as part:
+    with new_folder(folder) as part:
         written = _Dataset()
         for one in visits:
             _write_visit(one, part, written)
@@ -106,7 +104,7 @@ def write_bids(visits: Iterable[ResearchVisit], folder: Path, software: str) -> 
 
 
 def _write_top(part: Path, written: _Dataset, software: str) -> None:
-    _write_json(
+    write_json(
         part / "dataset_description.json",
         {
             "Name": "Visits with the pursuit kiosk, de-identified",
@@ -120,10 +118,10 @@ def _write_top(part: Path, written: _Dataset, software: str) -> None:
     )
     (part / "README.md").write_text(_readme(written), "utf-8")
     _write_table(part / "participants.tsv", ("participant_id", *PARTICIPANTS), written.people.values())
-    _write_json(part / "participants.json", PARTICIPANTS)
+    write_json(part / "participants.json", PARTICIPANTS)
     for person, rows in written.sessions.items():
         _write_table(part / f"sub-{person}" / f"sub-{person}_sessions.tsv", ("session_id", *SESSIONS), rows)
-        _write_json(part / f"sub-{person}" / f"sub-{person}_sessions.json", SESSIONS)
+        write_json(part / f"sub-{person}" / f"sub-{person}_sessions.json", SESSIONS)
 
 
 def _readme(written: _Dataset) -> str:
@@ -143,13 +141,13 @@ def _readme(written: _Dataset) -> str:
 
 def _write_visit(one: ResearchVisit, part: Path, written: _Dataset) -> None:
     person, session = f"sub-{one.person}", f"ses-{one.number:02d}"
-    age, visit = round(one.age_years, AGE_DECIMALS), one.visit
+    age, visit = round(one.age_years, DECIMALS), one.visit
     written.visits += 1
     written.people.setdefault(one.person, (person, age, SEXES.get(one.sex), SIDES[visit.preferred_hand]))
     written.sessions.setdefault(one.person, []).append(
         (
             session,
-            round(one.day, AGE_DECIMALS),
+            round(one.day, DECIMALS),
             age,
             visit.form,
             one.device_class,
@@ -174,7 +172,7 @@ def _write_visit(one: ResearchVisit, part: Path, written: _Dataset) -> None:
         scans += [(f"motion/{name}_motion.tsv", *about) for name in names]
     stem = part / person / session / f"{person}_{session}_scans"
     _write_table(stem.with_suffix(".tsv"), ("filename", *SCANS), scans)
-    _write_json(stem.with_suffix(".json"), SCANS)
+    write_json(stem.with_suffix(".json"), SCANS)
 
 
 def _with_runs(trials: Iterable[StoredTrial]) -> Iterator[tuple[StoredTrial, int]]:
@@ -228,7 +226,7 @@ def _write_motion(
     _write_table(
         folder / f"{name}_channels.tsv", ("name", "component", "type", "tracked_point", "units"), CHANNELS
     )
-    _write_json(
+    write_json(
         folder / f"{name}_motion.json",
         {
             "TaskName": plan.block,
@@ -263,7 +261,7 @@ def _write_events(trial: StoredTrial, folder: Path, name: str, first_s: float) -
     stem = name.replace("_tracksys-touch", "")
     rows = sorted(events, key=lambda event: float(event[0] or 0.0))
     _write_table(folder / f"{stem}_events.tsv", ("onset", "duration", "trial_type"), rows)
-    _write_json(folder / f"{stem}_events.json", EVENTS)
+    write_json(folder / f"{stem}_events.json", EVENTS)
 
 
 def _write_table(path: Path, header: Sequence[str], rows: Iterable[Row]) -> None:
@@ -276,7 +274,3 @@ def _cell(cell: str | float | int | None) -> str:
     if cell is None or cell == "" or cell != cell:
         return NOT_KNOWN
     return cell if isinstance(cell, str) else repr(cell)
-
-
-def _write_json(path: Path, content: object) -> None:
-    path.write_text(json.dumps(content, indent=1, ensure_ascii=False) + "\n", "utf-8")

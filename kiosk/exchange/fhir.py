@@ -11,7 +11,6 @@ stand there, and the page is attached. Ids are derived from the visit: the same 
 """
 
 import base64
-import json
 from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass
 from pathlib import Path
@@ -19,8 +18,8 @@ from typing import Any, Final, Literal
 from uuid import UUID, uuid5
 
 from kiosk.base.errors import Refused
-from kiosk.exchange.research_package import in_one_step
-from kiosk.exchange.research_rows import ResearchVisit
+from kiosk.exchange.new_folder import new_folder, write_json
+from kiosk.exchange.research_rows import ResearchVisit, part_of
 from kiosk.scoring.catalogue import KINDS, PRIMARY, kind_of
 from kiosk.scoring.trial_scores import BlockScore, TrialScores
 from kiosk.visits.archive import StoredTrial
@@ -77,16 +76,14 @@ def visit_bundle(one: ResearchVisit, release: Release, identity: Identity | None
 
 def write_bundles(visits: Iterable[ResearchVisit], folder: Path, release: Release) -> tuple[int, int]:
     """A de-identified bundle a visit (P00001-01.json), beside our code system; how many visits and people."""
-    if folder.exists():
-        raise Refused("exists_already", {"file": folder.name})
     people: list[str] = []
-    with in_one_step(folder) as part:
+    with new_folder(folder) as part:
         for one in visits:
             people.append(one.person)
-            _write_json(part / f"{one.id}.json", visit_bundle(one, release))
+            write_json(part / f"{one.id}.json", visit_bundle(one, release))
         if not people:
             raise Refused("nothing_for_research", {})
-        _write_json(part / FILE.name, code_system())
+        write_json(part / FILE.name, code_system())
     return len(people), len(set(people))
 
 
@@ -277,7 +274,7 @@ def _trials_component(block: BlockScore | None) -> Iterator[Resource]:
 def _range(one: ResearchVisit, standing: Mapping[str, Any], unit: str) -> Resource:
     """The range of 80 of 100 of the reference group, with its age and the table's name."""
     low, high = standing["usual_range"]
-    row, table = standing["row"], _part(one.judged, "table")
+    row, table = standing["row"], part_of(one.judged, "table")
     name = f"{table.get('name')} {table.get('version')}"
     tested = f"tested {table.get('tested_from')} to {table.get('tested_to')}"
     text = f"Range of 80 of 100 people of the reference group; table {name}, n = {standing['n']}, {tested}"
@@ -358,19 +355,11 @@ def _id(one: ResearchVisit, name: str) -> str:
 
 
 def _found(judged: Mapping[str, object], measure: str) -> Mapping[str, Any]:
-    return _mapping(_part(judged, "standings").get(measure))
-
-
-def _part(judged: Mapping[str, object], name: str) -> Mapping[str, Any]:
-    return _mapping(judged.get(name))
+    return _mapping(part_of(judged, "standings").get(measure))
 
 
 def _mapping(part: object) -> Mapping[str, Any]:
     return part if isinstance(part, Mapping) else {}
-
-
-def _write_json(path: Path, content: Resource) -> None:
-    path.write_text(json.dumps(content, indent=1, ensure_ascii=False) + "\n", "utf-8")
 
 
 def _display(measure: str) -> str:
@@ -379,4 +368,4 @@ def _display(measure: str) -> str:
 
 
 if __name__ == "__main__":
-    _write_json(FILE, code_system())
+    write_json(FILE, code_system())

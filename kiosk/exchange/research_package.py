@@ -9,25 +9,23 @@ half package. UTF-8, comma, header row, decimal point, shortest decimals that gi
 
 import csv
 import hashlib
-import json
-import shutil
-from collections.abc import Iterable, Iterator
-from contextlib import ExitStack, contextmanager
+from collections.abc import Iterable
+from contextlib import ExitStack
 from dataclasses import dataclass, field
 from pathlib import Path
 from typing import Any, Final, TextIO
 
 from kiosk.base.canonical_json import JsonObject
 from kiosk.base.errors import Refused
-from kiosk.exchange.research_rows import AGE_DECIMALS, CAPPED_AT_YEARS, ROWS_OF, Cell, ResearchVisit
+from kiosk.exchange.deidentification import DECIMALS, TOLD_TO_YEARS
+from kiosk.exchange.new_folder import new_folder, write_json
+from kiosk.exchange.research_rows import ROWS_OF, Cell, ResearchVisit
 from kiosk.exchange.research_tables import TABLES, Column, TableDescription
+from kiosk.i18n.spreadsheet import defused
 
 FORMAT: Final = 1
 PROFILE: Final = "https://datapackage.org/profiles/2.0/datapackage.json"
-FORMULA: Final = ("=", "+", "-", "@", "\t", "\r")
-RUNS_IN_SPREADSHEETS: Final = "'"
 BANDS_YEARS: Final = (18, 30, 40, 50, 60, 70, 80, 90)
-PART: Final = ".part"
 
 
 @dataclass
@@ -59,17 +57,15 @@ class Contents:
 
 def write_package(visits: Iterable[ResearchVisit], folder: Path, software: str) -> Contents:
     """Write the package; Refused `exists_already` where the folder stands, `cannot_write` where it cannot."""
-    if folder.exists():
-        raise Refused("exists_already", {"file": folder.name})
-    with in_one_step(folder) as part:
+    with new_folder(folder) as part:
         contents = _write_tables(visits, part)
         if not contents.visits:
             raise Refused("nothing_for_research", {})
         (part / "data_dictionary.csv").write_text(_dictionary_csv(), "utf-8")
         (part / "data_dictionary.md").write_text(_dictionary_page(), "utf-8")
         (part / "README.md").write_text(_readme(contents), "utf-8")
-        (part / "datapackage.json").write_text(_json(_descriptor(part, contents, software)), "utf-8")
-        (part / "manifest.json").write_text(_json(_manifest(part, contents, software)), "utf-8")
+        write_json(part / "datapackage.json", _descriptor(part, contents, software))
+        write_json(part / "manifest.json", _manifest(part, contents, software))
     return contents
 
 
@@ -83,21 +79,6 @@ def age_band(age_years: float) -> str:
         return f"under {BANDS_YEARS[0]}"
     low = max(edge for edge in BANDS_YEARS if edge <= age_years)
     return f"{low}-{29 if low == BANDS_YEARS[0] else low + 9}"
-
-
-@contextmanager
-def in_one_step(folder: Path) -> Iterator[Path]:
-    """A new folder beside the final name, renamed to it when all is written, else removed."""
-    part = folder.with_name(folder.name + PART)
-    try:
-        shutil.rmtree(part, ignore_errors=True)
-        part.mkdir(parents=True, mode=0o700)
-        yield part
-        part.rename(folder)
-    except OSError as fault:
-        raise Refused("cannot_write", {"file": folder.name, "why": fault.strerror or "no access"}) from fault
-    finally:
-        shutil.rmtree(part, ignore_errors=True)
 
 
 def _write_tables(visits: Iterable[ResearchVisit], part: Path) -> Contents:
@@ -140,7 +121,7 @@ def _text(cell: Cell) -> str:
     if isinstance(cell, bool):
         return "true" if cell else "false"
     if isinstance(cell, str):
-        return RUNS_IN_SPREADSHEETS + cell if cell.startswith(FORMULA) else cell
+        return defused(cell)
     return repr(cell)
 
 
@@ -238,7 +219,7 @@ def _readme(contents: Contents) -> str:
         "",
         f"{contents.visits} visits of {contents.people} people who agreed to research use and did not take",
         "it back. Persons bear running codes; dates are days since the person's first visit here; ages have",
-        f"{AGE_DECIMALS} decimals; people of {CAPPED_AT_YEARS:.0f} years and more are left out; names,",
+        f"{DECIMALS} decimals; people of {TOLD_TO_YEARS:.0f} years and more are left out; names,",
         "notes, places, serial numbers and moments of a clock are left out.",
         *_smallest_group(contents),
         "",
@@ -272,10 +253,6 @@ def _manifest(part: Path, contents: Contents, software: str) -> JsonObject:
         "rows": contents.rows,
         "files": {path.name: {"bytes": path.stat().st_size, "sha256": _sha256(path)} for path in files},
     }
-
-
-def _json(content: JsonObject) -> str:
-    return json.dumps(content, indent=1, ensure_ascii=False) + "\n"
 
 
 def _sha256(path: Path) -> str:

@@ -4,6 +4,7 @@ from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any, Final
 
+from kiosk.exchange.deidentification import DECIMALS
 from kiosk.exchange.research_tables import (
     BLOCK_SCORES,
     CHANGES,
@@ -23,8 +24,6 @@ from kiosk.visits.visit import Visit, VisitEnd
 
 Cell = str | int | float | bool | None
 Rows = Iterator[tuple[Cell, ...]]
-AGE_DECIMALS: Final = 2
-CAPPED_AT_YEARS: Final = 90.0  # so high an age tells who someone is: such people are left out
 
 
 @dataclass(frozen=True)
@@ -64,8 +63,8 @@ def shared(one: ResearchVisit) -> tuple[Cell, ...]:
         one.id,
         one.person,
         one.number,
-        round(one.day, AGE_DECIMALS),
-        round(one.age_years, AGE_DECIMALS),
+        round(one.day, DECIMALS),
+        round(one.age_years, DECIMALS),
         one.visit.form,
         one.device_class,
     )
@@ -74,7 +73,7 @@ def shared(one: ResearchVisit) -> tuple[Cell, ...]:
 def visit_rows(one: ResearchVisit) -> Rows:
     """The row of the visit."""
     visit, intake, end, judged = one.visit, one.visit.intake, one.end, one.judged
-    table, versions = _part(judged, "table"), _part(judged, "versions")
+    table, versions = part_of(judged, "table"), part_of(judged, "versions")
     yield (
         *shared(one),
         one.sex,
@@ -245,14 +244,14 @@ def _codes(reasons: Sequence[Reason]) -> str:
     return " ".join(reason.code for reason in reasons)
 
 
-def _part(judged: Mapping[str, object], name: str) -> Mapping[str, Any]:
+def part_of(judged: Mapping[str, object], name: str) -> Mapping[str, Any]:
     """One part of the findings; empty where there is none, or it was refused as a whole."""
     part = judged.get(name)
     return part if isinstance(part, Mapping) else {}
 
 
 def _parts(judged: Mapping[str, object], name: str) -> Iterator[tuple[str, Mapping[str, object]]]:
-    for measure, found in _part(judged, name).items():
+    for measure, found in part_of(judged, name).items():
         if isinstance(found, Mapping):
             yield measure, found
 

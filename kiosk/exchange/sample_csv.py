@@ -10,18 +10,15 @@ from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from typing import Final, TextIO
 
+from kiosk.exchange.deidentification import DECIMALS, age_at, day_since, running_code, why_left_out
 from kiosk.scoring.catalogue import is_fact
 from kiosk.scoring.trial_scores import BlockScore
-from kiosk.visits.earlier import days_between, local_date
 from kiosk.visits.person import Person
 from kiosk.visits.visit import Visit
-from norms import age_on
 from norms.build.sample import SAMPLE
 from norms.judge.lookup import SCORES_WITH_LATENCY
 
 COLUMNS: Final = (*SAMPLE.columns, *SAMPLE.optional)
-TOLD_TO_YEARS: Final = 90.0
-AGE_DECIMALS: Final = 2
 NOT_NAMED: Final = "not named"  # a tablet whose panel the site has not named: it could be any
 
 
@@ -58,9 +55,10 @@ def write_person(
         if one.device_class == NOT_NAMED:
             _leave(count, "panel_not_named")
             continue
-        age_years = age_on(person.birth_date, local_date(one.visit)).years if person.birth_date else None
-        if age_years is None or age_years >= TOLD_TO_YEARS:
-            _leave(count, "age_not_known" if age_years is None else "age_tells_who")
+        age_years = age_at(person, one.visit)
+        reason = why_left_out(age_years)
+        if age_years is None or reason is not None:
+            _leave(count, reason or "age_not_known")
             continue
         shared = _shared(person, number, one, age_years, first)
         for block in _usable(one, count):
@@ -85,17 +83,16 @@ def _shared(
     person: Person, number: int, one: SampleVisit, age_years: float, first: Visit
 ) -> list[str | int | float]:
     visit = one.visit
-    day = 0.0 if visit.id == first.id else days_between(first, visit)
     return [
-        f"P{number:05d}",
+        running_code(number),
         visit.earlier_visits + 1,
         visit.purpose,
         visit.research_use,
-        round(age_years, AGE_DECIMALS),
+        round(age_years, DECIMALS),
         person.sex,
         one.device_class,
         visit.input,
-        round(day, AGE_DECIMALS),
+        round(day_since(first, visit), DECIMALS),
         visit.earlier_visits,
         visit.battery,
         visit.battery_version,
