@@ -8,7 +8,7 @@ build` with the dates of testing and the languages filled in; the clinic answers
 
 import argparse
 from collections import Counter
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterable, Iterator, Mapping
 from io import StringIO
 from pathlib import Path
 
@@ -56,15 +56,28 @@ def _export_one(chosen: argparse.Namespace, language: Language) -> int:
     this = opened(chosen, language)
     require(this.account, "interpret" if chosen.identified else "site_lead")
     visit = this.store.find_visit(chosen.what)
-    if not chosen.identified and visit not in research_visits(this.store):
-        raise Refused("not_agreed_to_research", {"visit": chosen.what})
-    identity = identity_of(this.store, visit) if chosen.identified else None
-    bundle = visit_bundle(one_visit(this.store, visit), chosen.release, identity)
+    if chosen.identified:
+        told, identity = one_visit(this.store, visit), identity_of(this.store, visit)
+    else:
+        told, identity = _for_research(this.store, visit, chosen.what, language), None
+    bundle = visit_bundle(told, chosen.release, identity)
     write_private(chosen.out, json_text(bundle))
     action = "export_visit_identified" if chosen.identified else "export_visit"
     _note(this, action, "package", str(visit.id))
     print(language.say("The visit is in %(file)s.", file=chosen.out.name))
     return 0
+
+
+def _for_research(store: Store, visit: Visit, named: str, language: Language) -> ResearchVisit:
+    """One visit as it leaves among all: of a person who agreed, and not where the age tells who it is."""
+    if visit not in research_visits(store):
+        raise Refused("not_agreed_to_research", {"visit": named})
+    left_out: Counter[str] = Counter()
+    found = next(visits_to_export(store, [visit], left_out), None)
+    if found is None:
+        _say_left_out(left_out, language)
+        raise Refused("nothing_for_research", {})
+    return found
 
 
 def _export_research(this: Opened, chosen: argparse.Namespace, language: Language) -> int:
@@ -77,8 +90,7 @@ def _export_research(this: Opened, chosen: argparse.Namespace, language: Languag
     _note(this, "export_package", "package", chosen.out.name)
     print(language.say("%(visits)s visits of %(people)s people are in %(folder)s.", visits=count,
                        people=people, folder=chosen.out.name))
-    for code, left in left_out.items():
-        print(left_out_line(code, left, language))
+    _say_left_out(left_out, language)
     return 0
 
 
@@ -88,6 +100,11 @@ def _write(kind: str, found: Iterator[ResearchVisit], out: Path, release: Releas
         contents = write_package(found, out, __version__)
         return contents.visits, contents.people
     return write_bids(found, out, __version__) if kind == "bids" else write_bundles(found, out, release)
+
+
+def _say_left_out(left_out: Mapping[str, int], language: Language) -> None:
+    for code, count in left_out.items():
+        print(left_out_line(code, count, language))
 
 
 def _note(this: Opened, action: str, kind: str, what: str) -> None:
@@ -149,5 +166,4 @@ def _tell(written: SampleCount, out: Path, language: Language) -> None:
             file=out.name,
         )
     )
-    for code, count in written.left_out.items():
-        print(left_out_line(code, count, language))
+    _say_left_out(written.left_out, language)

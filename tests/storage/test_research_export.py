@@ -114,6 +114,16 @@ def test_one_visit_goes_out_de_identified_where_agreed_and_identified_where_aske
     assert main(["export", "all", "--to", "fhir", "--identified", "--out", "x", *STORE]) == 2
 
 
+def test_one_visit_of_a_person_of_ninety_leaves_only_identified(store, capsys):
+    old = kept(store, MAY, "reference", "yes")
+    store.add_person(replace(old.person, birth_date="1930-05-17"))
+    store.close()
+    assert main(["export", str(old.visit.id), "--to", "fhir", "--out", "old.json", *STORE]) == 1
+    assert not Path("old.json").exists()
+    asked = ("export", str(old.visit.id), "--to", "fhir", "--identified", "--out", "old.json")
+    assert main([*asked, *STORE]) == 0
+
+
 @pytest.mark.parametrize("kind", ["bids", "fhir"])
 def test_all_visits_go_out_as_a_dataset_or_as_bundles_and_only_those_that_may(store, kind):
     ex = kept(store, MAY, "reference", "yes")
