@@ -9,8 +9,9 @@ Decision architecture-6.
 import ast
 import re
 import sys
+from functools import cache
 
-from tests.sources import Tree, imports, module_name, nodes, ours, parsed, within
+from tests.sources import Tree, imports, module_name, nodes, ours, parsed, unparsed, within
 
 FLOORS = (
     ("kiosk.base", "norms.table"),
@@ -143,7 +144,7 @@ def scipy_is_imported_inside_functions(tree: Tree) -> list[str]:
 
 def clock_and_chance_are_arguments(tree: Tree) -> list[str]:
     return [
-        f"{path}:{call.lineno} calls {ast.unparse(call)}: clock and chance are arguments"
+        f"{path}:{call.lineno} calls {unparsed(call)}: clock and chance are arguments"
         for path, call in nodes(ours(tree), ast.Call)
         if module_name(path) not in CLOCKS_COME_IN and _makes_clock_or_chance(call)
     ]
@@ -161,7 +162,7 @@ def nothing_is_imported_by_a_string(tree: Tree) -> list[str]:
     return [
         f"{path}:{call.lineno} imports by a string, which no rule can see"
         for path, call in nodes(ours(tree), ast.Call)
-        if ast.unparse(call.func).rpartition(".")[2] in {"__import__", "import_module"}
+        if unparsed(call.func).rpartition(".")[2] in {"__import__", "import_module"}
         and path not in LOADED_BY_NAME
     ]
 
@@ -191,12 +192,13 @@ def _why(own: str, other: str) -> str:
     return f"{other} stands above {own}"
 
 
+@cache
 def _inside_functions(source: str) -> set[ast.AST]:
     bodies = (node for node in ast.walk(parsed(source)) if isinstance(node, ast.FunctionDef))
     return {inner for body in bodies for inner in ast.walk(body)}
 
 
 def _makes_clock_or_chance(call: ast.Call) -> bool:
-    name = ast.unparse(call.func)
+    name = unparsed(call.func)
     unseeded = name.rpartition(".")[2] == "default_rng" and not call.args and not call.keywords
     return unseeded or CLOCK_OR_CHANCE.fullmatch(name) is not None

@@ -31,10 +31,24 @@ def parsed(source: str) -> ast.Module:
     return ast.parse(source)
 
 
+@cache
+def nodes_by_type(source: str) -> dict[type[ast.AST], list[ast.AST]]:
+    """The nodes of a source sorted by their type: every rule asks again, for hundreds of files."""
+    found: dict[type[ast.AST], list[ast.AST]] = {}
+    for node in ast.walk(parsed(source)):
+        found.setdefault(type(node), []).append(node)
+    return found
+
+
+@cache
+def unparsed(node: ast.AST) -> str:
+    return ast.unparse(node)
+
+
 def nodes(tree: Tree, kind: type[Node]) -> Iterator[tuple[str, Node]]:
     """Every node of a kind, wherever it stands, with its file."""
     for path, source in tree.items():
-        for node in ast.walk(parsed(source)):
+        for node in nodes_by_type(source).get(kind, ()):
             if isinstance(node, kind):
                 yield path, node
 

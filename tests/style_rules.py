@@ -6,7 +6,7 @@ import sys
 from collections.abc import Iterator
 from statistics import quantiles
 
-from tests.sources import Tree, body_lines, functions, nodes, ours, parsed
+from tests.sources import Tree, body_lines, functions, nodes, ours, parsed, unparsed
 
 VAGUE = {"utils", "util", "helpers", "helper", "common", "manager", "managers", "misc"}
 SAYING = {
@@ -111,7 +111,7 @@ RULES = (
 def said(tree: Tree) -> Iterator[tuple[str, ast.expr]]:
     """Every message that a language says (say, say_in, say_n, also under a bare name) or a marker marks."""
     for path, call in nodes(tree, ast.Call):
-        speaker, _, called = ast.unparse(call.func).rpartition(".")
+        speaker, _, called = unparsed(call.func).rpartition(".")
         if not speaker or speaker.endswith("language"):
             for message in call.args[SAYING.get(called, slice(0, 0))]:
                 yield path, message
