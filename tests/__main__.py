@@ -1,7 +1,8 @@
 """`python3 tests [pytest's arguments]`: sets up what is missing, then runs every check.
 
 Lint and types are tests like the others (test_lint.py). `--long` adds the heavy seeded runs; `--bare` tries
-both commands of the README in a minimal system instead (tests/bare).
+both commands of the README in a minimal system instead (tests/bare). Without a path all tests run, in two
+phases (tests/phases.py).
 """
 
 import os
@@ -16,4 +17,4 @@ os.chdir(ROOT)
 layers = ("kiosk", "tests")
 if "--bare" in sys.argv:
     enter("tests.bare", [one for one in sys.argv[1:] if one != "--bare"], layers)
-enter("pytest", sys.argv[1:], layers)
+enter("tests.phases", sys.argv[1:], layers)

@@ -8,6 +8,7 @@ from pathlib import Path
 
 import pytest
 
+from tests.calm_machine import real_time
 from tests.needed_packages import needs
 from tests.outside.kiosk_process import Display
 
@@ -16,6 +17,7 @@ MEGABYTES, ROUNDS = 250, 6
 MOST_DELAY_MS = 20.0  # issue: storage, "backup while a visit runs delays no frame by > 20 ms"
 
 
+@real_time
 @pytest.mark.long
 @needs("xvfb", "xdotool")
 def test_a_backup_of_a_large_store_delays_no_frame_of_a_trial_by_more_than_20_ms():

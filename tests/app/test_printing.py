@@ -20,7 +20,7 @@ server_here = needs("cups", "cups-client")
 @pytest.fixture(scope="module")
 def server(tmp_path_factory):
     folder = tmp_path_factory.mktemp("cups")
-    for place in (folder, *list(folder.parents)[:2]):
+    for place in (folder, *list(folder.parents)[:3]):
         os.chmod(place, 0o755)
     with PrintServer(folder) as running:
         yield running

@@ -12,6 +12,7 @@ import pytest
 from pypdf import PdfReader
 from scipy import stats
 
+from tests.calm_machine import real_time
 from tests.needed_packages import needs
 from tests.outside import eyes
 from tests.outside.archive import visits
@@ -42,7 +43,7 @@ from tests.outside.kiosk_process import (
     plan_of,
 )
 
-pytestmark = needs("xvfb", "xdotool")
+pytestmark = [needs("xvfb", "xdotool"), real_time]
 
 DEMO_TABLE = Path(__file__).resolve().parents[2] / "demo_norms"
 COPIED = ("purpose", "research_use", "preferred_hand", "hands_today", "placement", "delivery", "language")

@@ -6,12 +6,13 @@ import time
 
 import pytest
 
+from tests.calm_machine import real_time
 from tests.needed_packages import needs
 from tests.outside import eyes
 from tests.outside.hands import STAFF_CORNER, first_run, new_person, wait_for
 from tests.outside.kiosk_process import PASSPHRASE, ROOT, KioskProcess
 
-pytestmark = [pytest.mark.long, needs("xvfb", "xdotool")]
+pytestmark = [pytest.mark.long, needs("xvfb", "xdotool"), real_time]
 
 NAME_S = 1.5
 TRIED_S = 6.0

@@ -53,9 +53,13 @@ def test_touches_go_through_the_event_loop_and_the_window(room, steps, english):
 
     show(room, steps["right"]["welcome"], english)
     seen = []
-    heard = seen.append
-    Window.bind(on_touch_down=lambda _, touch: heard(touch.pos))
+
+    def heard(_window, touch):
+        seen.append(touch.pos)
+
+    Window.bind(on_touch_down=heard)
     room.stage.press(CourseAction.BEGIN)
+    Window.unbind(on_touch_down=heard)
     assert seen[0] == pytest.approx(room.stage.button_centre(CourseAction.BEGIN), abs=1.0)
 
 

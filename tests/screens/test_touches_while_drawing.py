@@ -11,8 +11,10 @@ from pathlib import Path
 
 import pytest
 
+from tests.calm_machine import real_time
 from tests.screens.window_loop import REPORTS, places
 
+pytestmark = real_time
 ROOT = Path(__file__).resolve().parents[2]
 DROPPED = 2000
 OPTIONS = {"even": {"hiccups": False, "dropped": None}, "hiccups": {"hiccups": True, "dropped": DROPPED}}

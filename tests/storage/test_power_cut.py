@@ -35,9 +35,11 @@ from kiosk.storage.journal import CUT_SHORT, rebuild_unfinished
 from kiosk.storage.store import Store
 from kiosk.touch.capture import Playback
 from kiosk.visits.archive import StoredTrial
+from tests.calm_machine import real_time
 from tests.storage.examples import KEYS
 from tests.storage.kept_visit import NEVER_S, context_on, visit_in_process
 
+pytestmark = real_time
 SPAWN = multiprocessing.get_context("forkserver")
 SPAWN.set_forkserver_preload(["tests.storage.kept_visit"])
 MOST_LOST_S = 0.5
