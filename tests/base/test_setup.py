@@ -5,6 +5,7 @@ import io
 import os
 import re
 import shutil
+import shutil
 import subprocess
 import sys
 import tomllib
@@ -258,6 +259,17 @@ def test_the_wheel_carries_its_data_and_its_commands(tmp_path: Path) -> None:
         done = subprocess.run([installed / "bin" / name, *arguments], cwd=tmp_path, capture_output=True)
         assert done.returncode == 0, done.stderr
     assert Path(_inside(python, "locales_folder", tmp_path), "en", "LC_MESSAGES", "kiosk.po").is_file()
+    assert not (tmp_path / ".venv").exists()
+
+
+def test_help_is_answered_before_anything_is_set_up(tmp_path: Path) -> None:
+    for name in ("kiosk", "locales"):
+        shutil.copytree(ROOT / name, tmp_path / name)
+    (tmp_path / "pyproject.toml").touch()
+    python = Path(sys.base_prefix) / "bin" / "python3"
+    done = subprocess.run([python, tmp_path / "kiosk", "--help"], capture_output=True, text=True)
+    assert (done.returncode, done.stderr) == (0, "")
+    assert "usage: kiosk" in done.stdout
     assert not (tmp_path / ".venv").exists()
 
 
