@@ -5,7 +5,6 @@ import io
 import os
 import re
 import shutil
-import shutil
 import subprocess
 import sys
 import tomllib
