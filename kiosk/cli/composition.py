@@ -24,6 +24,7 @@ from kiosk.app.store_access import FileStoreAccess
 from kiosk.app.store_opening import Machine, SignIn, memory_store, open_or_set_up
 from kiosk.app.supervisor import keep_running
 from kiosk.base.settings import PACKAGE
+from kiosk.cli.progress import with_progress
 from kiosk.demo.files import check_writable, write_demo
 from kiosk.demo.simulated_visits import (
     FRAME_S,
@@ -89,7 +90,7 @@ def run_demo(
     stage = demo_stage(calibration, clock) if window else NoWindow()
     simulated = SimulatedPerson(seed, age_on(person.birth_date, clock.now_utc().date()).years, calibration)
     conclusions = []
-    for number in range(1, visits + 1):
+    for number in with_progress(range(1, visits + 1), visits, load_language(SOURCE_TAG), _now_utc):
         simulated.comes(number, number == visits)
         conclusions.append(demo_visit(context, person, simulated, stage, clock, number, readers))
     visit = conclusions[-1].findings.visit
@@ -116,14 +117,15 @@ def demo_visit(
 
 
 def demo_stage(calibration: Calibration, clock: VirtualClock) -> DemoStage:
-    """The real screens, drawn off-screen on the virtual clock; none where this machine cannot draw."""
-    from kiosk.screens.window import can_draw
+    """The real screens on the virtual clock, in a window; none where nothing can draw or show one."""
+    from kiosk.screens.window import can_draw, draws_offscreen, has_display
 
-    if not can_draw():
+    offscreen = draws_offscreen(os.environ)
+    if not can_draw() or not (offscreen or has_display(os.environ)):
         return NoWindow()
     from kiosk.screens.stage import Stage
 
-    return Stage(calibration, clock.now_s, offscreen=True)
+    return Stage(calibration, clock.now_s, offscreen=offscreen)
 
 
 def run_kiosk(

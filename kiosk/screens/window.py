@@ -49,6 +49,11 @@ def has_display(environment: "Mapping[str, str]") -> bool:
     return not sys.platform.startswith("linux") or bool(environment.get("DISPLAY"))
 
 
+def draws_offscreen(environment: "Mapping[str, str]") -> bool:
+    """Whether the environment asks for drawing that nobody sees, as tests do."""
+    return environment.get("SDL_VIDEODRIVER") == "offscreen"
+
+
 def can_draw() -> bool:
     """Whether this machine has the libraries that windows are drawn and their text is shaped with."""
     return not missing(Use.WINDOW)
@@ -126,7 +131,8 @@ def _configure(width_px: int, height_px: int, fullscreen: bool, touch_device: st
     from kivy.config import Config
 
     size = {"width": str(width_px), "height": str(height_px)}
-    shown = {"fullscreen": "auto", "show_cursor": "0", "vsync": "1"} if fullscreen else {"fullscreen": "0"}
+    shown = ({"fullscreen": "auto", "show_cursor": "0", "vsync": "1"} if fullscreen
+             else {"fullscreen": "0", "vsync": "0"})
     for name, value in (_GRAPHICS | size | shown).items():
         Config.set("graphics", name, value)
     Config.set("kivy", "exit_on_escape", "0")
