@@ -70,4 +70,5 @@ def test_with_a_path_it_is_one_plain_run(monkeypatch: pytest.MonkeyPatch) -> Non
 def _with_this_tree() -> dict[str, str]:
     import os
 
-    return os.environ | {"PYTHONPATH": str(ROOT)}
+    own = {name: value for name, value in os.environ.items() if not name.startswith("PYTEST_")}
+    return own | {"PYTHONPATH": str(ROOT)}

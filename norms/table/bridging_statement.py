@@ -99,6 +99,8 @@ def _carried(said: Mapping[str, object]) -> Carried:
     spreads = study.sd_of_differences, study.sd_table, study.sd_other
     if study.retest_n is not None and not study.retest_n >= 4:
         raise ValueError("retest_n, must be 4 or more")
+    if study.retest_sd is not None and not study.retest_sd >= LEAST_SD:
+        raise ValueError(f"retest_sd, must be {LEAST_SD} or more")
     if not (study.n >= 4 and min(spreads) >= LEAST_SD and abs(study.r) < 1):
         raise ValueError("study, must be one of 4 people or more who differ")
     return Carried(text_of(said["measure"]), said["table"], said["visits"], study)

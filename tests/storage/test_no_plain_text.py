@@ -58,7 +58,7 @@ class Watched:
             (folder / name).mkdir()
         toolkit = {name: os.environ[name] for name in os.environ if not name.startswith(("KIVY", "SDL"))}
         self.environment = toolkit | print_server.environment | {
-            "HOME": str(folder / "home"), "TMPDIR": str(folder / "tmp"), "DISPLAY": ":none",
+            "HOME": str(folder / "home"), "TMPDIR": str(folder / "tmp"), "SDL_VIDEODRIVER": "offscreen",
             "XDG_DATA_HOME": str(folder / "home"), "PYTHONPATH": str(ROOT), "PYTHONFAULTHANDLER": "1"}
 
     def search(self, stop: str) -> None:
