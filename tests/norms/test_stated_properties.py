@@ -77,6 +77,15 @@ def answers_or_faults(files: dict[str, bytes]) -> bool:
     return False
 
 
+@pytest.mark.parametrize("sign_again", [False, True])
+def test_a_retest_sd_of_zero_is_a_fault(sign_again: bool) -> None:
+    package = json.loads(worthy()["datapackage.json"])
+    listed = package["reference_table"]["carried_over"]
+    listed[0]["measures"][0]["study"]["retest_sd"] = 0
+    package["reference_table"]["carried_over"] = [resigned(one) for one in listed] if sign_again else listed
+    assert answers_or_faults({**worthy(), "datapackage.json": json.dumps(package).encode()})
+
+
 @QUICK
 @given(st.randoms(use_true_random=False), st.booleans())
 def test_no_damage_to_figures_or_statements_gives_a_traceback(
