@@ -21,6 +21,7 @@ _CODE = re.compile(r"(?=.*-)[A-Za-z0-9]+(?:-[A-Za-z0-9]+)+")
 
 
 @lru_cache(maxsize=8192)
+@lru_cache(maxsize=8192)
 def units(text: str) -> tuple[tuple[str, str], ...]:
     """What stays on one line, each with the space before it (none between two Chinese characters).
 

@@ -71,7 +71,7 @@ def _draw(sheet: Sheet, mark: Mark) -> None:
             sheet.hatch(box.left, -box.top, box.right, -box.bottom, colour, width_mm, pitch_mm)
         case Line(start, end, width_mm, _, dash_mm):
             sheet.line(_down(start), _down(end), width_mm, colour, (dash_mm, dash_mm) if dash_mm else ())
-        case Curve(points, box, width_mm):
+        case Curve(points, box, width_mm) if sheet.draws:
             for run in unbroken(points, MOST_POINTS):
                 places = [_down((box.left + x, box.bottom + y)) for x, y in run.tolist()]
                 sheet.polyline(places, width_mm, colour)

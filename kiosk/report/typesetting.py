@@ -58,11 +58,12 @@ def draw_line(
     writer.write(shaped(script, weight, text, line_direction(script, text)).clusters)
 
 
-def missing_characters(script: str, weight: int, text: str) -> list[str]:
+@lru_cache(maxsize=8192)
+def missing_characters(script: str, weight: int, text: str) -> tuple[str, ...]:
     """The characters of a text that the font lacks."""
     known = registered_font(script, weight).face.charToGlyph
     unseen = NOT_SEEN if is_shaped(script) else frozenset()
-    return sorted({letter for letter in text if ord(letter) not in known and letter not in unseen})
+    return tuple(sorted({letter for letter in text if ord(letter) not in known and letter not in unseen}))
 
 
 def font_name(script: str, weight: int) -> str:
