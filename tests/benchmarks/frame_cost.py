@@ -2,9 +2,8 @@
 
 The first frame is measured by first_frame.py.
 
-    python tests/benchmarks/frame_cost.py
+    python -m tests.benchmarks.frame_cost
 
-Goals: frame CPU <= 1.2 x bare_scene.py; growth < 5 MB after warm-up.
 Each number is measured in a process of its own.
 """
 
@@ -14,6 +13,8 @@ import time
 from pathlib import Path
 from statistics import median
 from subprocess import run
+
+from tests.benchmarks.figure import Figure, print_figures
 
 HERE = Path(__file__).parent
 ROOT = HERE.parents[1]
@@ -76,18 +77,18 @@ def resident_mb():
     return pages * os.sysconf("SC_PAGE_SIZE") / 1e6
 
 
-def main():
+def figures():
+    """The frame's ratio, the median of five; growth."""
     own = str(HERE / "frame_cost.py")
     pairs = [(float(answer(str(HERE / "bare_scene.py"), str(FRAMES))), float(answer(own, "trial_frame")))
              for _ in range(5)]
-    for bare, ours in pairs:
-        print(f"frame: bare {bare:.2f} ms, trial {ours:.2f} ms, ratio {ours / bare:.2f}")
-    print(f"frame ratio, median of 5: {median(ours / bare for bare, ours in pairs):.2f} (goal 1.2)")
-    print(f"growth over 20 visits: {float(answer(own, 'growth')):.2f} MB (goal 5)")
+    yield Figure("processor time of a trial's frame", median(ours / bare for bare, ours in pairs), "x", 0.6,
+                 "a bare scene of the toolkit with the same drawing")
+    yield Figure("memory grown over 20 visits of all screens", float(answer(own, "growth")), "MB", 5.0)
 
 
 if __name__ == "__main__":
     if len(sys.argv) > 1:
         print(globals()[sys.argv[1]]())
     else:
-        main()
+        print_figures(figures())

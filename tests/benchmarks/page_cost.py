@@ -21,6 +21,7 @@ from kiosk.report.page import render
 from kiosk.report.paper import SMALL
 from kiosk.report.sheet import document
 from kiosk.wording.page_parts import PageContent
+from tests.benchmarks.figure import Figure, print_figures
 
 ROUNDS, REPEATS = 7, 5
 
@@ -109,20 +110,18 @@ def milliseconds(work: Callable[[], object]) -> float:
     return (time.perf_counter() - began) / REPEATS * 1000
 
 
-def main() -> None:
-    """A line for each language."""
+def figures() -> Iterator[Figure]:
+    """The ratio in three languages: plain letters, long words, shaped letters from right to left."""
     for tag in ("en", "de", "ar"):
         content = third_visit(tag)
         pdf = render(content)
         bare = bare_page(pdf, content)
-        size = len(bare())
-        ratios, ours = [], []
-        for _ in range(ROUNDS):
-            of_ours, of_bare = milliseconds(lambda content=content: render(content)), milliseconds(bare)
-            ratios.append(of_ours / of_bare)
-            ours.append(of_ours)
-        print(f"{tag}: {median(ratios):.2f} x a bare page ({median(ours):.0f} ms; {len(pdf)}, {size} bytes)")
+        bare()
+        pairs = [(milliseconds(lambda content=content: render(content)), milliseconds(bare))
+                 for _ in range(ROUNDS)]
+        yield Figure(f"page ({tag})", median(ours / plain for ours, plain in pairs), "x", 2.0,
+                     "a bare page with the same drawing")
 
 
 if __name__ == "__main__":
-    main()
+    print_figures(figures())

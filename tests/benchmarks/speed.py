@@ -1,4 +1,4 @@
-"""How fast scoring is: `python tests/benchmarks/speed.py`. Ratios of one run count; nothing here is a test.
+"""How fast scoring is: `python -m tests.benchmarks.speed`. Ratios of one run count; nothing here is a test.
 
 A 16 s trial at 240 touches/s scored by the kiosk and by the plain pandas version, alternated five times, each
 the median of repeats; ten trials with block scores and facts; a whole visit from its trials to findings.
@@ -6,18 +6,14 @@ the median of repeats; ten trials with block scores and facts; a whole visit fro
 Decision tests-4.
 """
 
-import sys
 import time
-from collections.abc import Callable
+from collections.abc import Callable, Iterator
 from dataclasses import replace
 from statistics import median
 from tempfile import TemporaryDirectory
 
 import numpy as np
 import pandas as pd
-from scores_in_pandas import scores as scores_in_pandas
-
-sys.path.insert(1, sys.path[0] + "/../..")
 
 from kiosk.app import conclusion
 from kiosk.cli.main import main
@@ -28,6 +24,8 @@ from kiosk.scoring.block import score_blocks
 from kiosk.scoring.block_facts import block_facts
 from kiosk.scoring.score import score_trial
 from kiosk.visits.comparison import make_findings
+from tests.benchmarks.figure import Figure, print_figures
+from tests.benchmarks.scores_in_pandas import scores as scores_in_pandas
 
 ROUNDS = 5
 
@@ -46,7 +44,7 @@ def milliseconds(work: Callable[[], object], repeats: int) -> float:
     return median(spent)
 
 
-def against_pandas(block: str) -> None:
+def against_pandas(block: str) -> Iterator[Figure]:
     record = recording(load_battery().plan(block, "preferred", 1))
     samples, plan = record.samples, record.plan
     frame = pd.DataFrame({"t_s": samples.t_s, "x_mm": samples.x_mm, "y_mm": samples.y_mm,
@@ -55,11 +53,12 @@ def against_pandas(block: str) -> None:
     score_trial(record)
     pairs = [(milliseconds(lambda: score_trial(record), 50),
               milliseconds(lambda: scores_in_pandas(frame, path, plan.window_s), 3)) for _ in range(ROUNDS)]
-    for ours, plain in pairs:
-        print(f"{block}: {ours:.2f} ms, pandas {plain:.1f} ms, {plain / ours:.0f} times")
+    yield Figure(f"a 16 s trial scored ({block})", median(ours for ours, _ in pairs), "ms", 2.0)
+    yield Figure(f"the same as a plain pandas version takes ({block})",
+                 median(plain / ours for ours, plain in pairs), "x", 100.0, "ours", at_least=True)
 
 
-def visit_to_findings() -> None:
+def visit_to_findings() -> Iterator[Figure]:
     """The third visit of a demo, scored and compared with the two before it."""
     asked = []
 
@@ -81,10 +80,10 @@ def visit_to_findings() -> None:
         make_findings(today, person, device, table, earlier)
 
     found()
-    print(f"visit of {len(seen.trials)} trials to findings: {milliseconds(found, 20):.1f} ms")
+    yield Figure(f"visit of {len(seen.trials)} trials to findings", milliseconds(found, 20), "ms", 50.0)
 
 
-def whole_visit() -> None:
+def whole_visit() -> Iterator[Figure]:
     battery = load_battery()
     records = [recording(battery.plan(block.id, block.hand, number)) for block in battery.blocks
                if block.scored for number in range(1, block.trials + 1)]
@@ -94,11 +93,16 @@ def whole_visit() -> None:
         score_blocks(trials, battery), block_facts(trials, battery)
 
     scored()
-    print(f"ten trials, block scores and facts: {milliseconds(scored, 20):.1f} ms")
+    yield Figure("ten trials, block scores and facts", milliseconds(scored, 20), "ms", 20.0)
+
+
+def figures() -> Iterator[Figure]:
+    """All of them."""
+    for name in ("steady", "brisk", "wander"):
+        yield from against_pandas(name)
+    yield from whole_visit()
+    yield from visit_to_findings()
 
 
 if __name__ == "__main__":
-    for name in ("steady", "brisk", "wander"):
-        against_pandas(name)
-    whole_visit()
-    visit_to_findings()
+    print_figures(figures())

@@ -9,12 +9,13 @@ person have as many trials and scores as a real one: 11 trials with 15 scores ea
 import sys
 import tempfile
 import time
-from collections.abc import Callable
+from collections.abc import Callable, Iterator
 from dataclasses import replace
 from datetime import timedelta
 from pathlib import Path
 from uuid import UUID
 
+import numpy as np
 import sqlalchemy as sa
 
 from kiosk.scoring.catalogue import KINDS
@@ -25,8 +26,12 @@ from kiosk.storage.row_mapping import add_scores, trial_row, visit_row
 from kiosk.storage.rows import Writing
 from kiosk.storage.store import Store
 from kiosk.visits.archive import StoredTrial
+from tests.benchmarks.figure import Figure, print_figures
 from tests.storage.examples import BEGINS, KEYS, Clock, Examples, new_ids, store_on
 
+LIMITS_MS = {"open": 50.0, "newest 50": 10.0, "50 in the middle": 10.0, "one person's 20 with scores": 50.0,
+             "today's": 10.0}
+LEAST_MS = 0.1  # below that the clock is measured
 VISITS_EACH, TRIALS, SCORES, BLOCK_SCORES = 20, 11, 15, 79
 BLOCKS = [BlockScore(f"{block}.{name}", 5.3, 1.67, 0.04, 3, kind.unit) for name, kind in KINDS.items()
           for block in ("steady.preferred", "steady.other", "brisk.preferred", "wander.preferred")
@@ -105,11 +110,23 @@ def scores_of(store: Store, person: UUID) -> list:
     return [store.scores_of(one.id) for one in store.visits_of(person)]
 
 
-def main(visits: int) -> None:
-    with tempfile.TemporaryDirectory() as folder:
-        for name, value in measured(Path(folder), visits).items():
-            print(f"{name:36} {value:9.2f}")
+def figures(sizes: tuple[int, ...] = (1_000, 10_000, 100_000)) -> Iterator[Figure]:
+    """The largest store's times, and how each grows with the visits: the exponent of a power law."""
+    found = []
+    for visits in sizes:
+        with tempfile.TemporaryDirectory() as folder:
+            found.append(measured(Path(folder), visits))
+    for what, limit in LIMITS_MS.items():
+        yield Figure(f"{what} of {sizes[-1]:,} visits", found[-1][what], "ms", limit)
+        times = [max(one[what], LEAST_MS) for one in found]
+        yield Figure(f"growth of that with the number of visits, {sizes[0]:,} to {sizes[-1]:,}",
+                     float(np.polyfit(np.log(sizes), np.log(times), 1)[0]), "as exponent", 0.2)
 
 
 if __name__ == "__main__":
-    main(int(sys.argv[1]) if len(sys.argv) > 1 else 100_000)
+    if len(sys.argv) > 1:
+        with tempfile.TemporaryDirectory() as place:
+            for name, value in measured(Path(place), int(sys.argv[1])).items():
+                print(f"{name:36} {value:9.2f}")
+    else:
+        print_figures(figures())
