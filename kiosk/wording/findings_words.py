@@ -27,8 +27,9 @@ def today(findings: Findings, language: Language) -> Headline:
     age = age_words(findings.age_years, language)
     return Headline(
         language.say("Today"),
-        _how_many_low(low, len(standings), age, language),
+        _how_many_low(len(low), len(standings), age, _which(low, language), language),
         _low_chance(findings.profile, len(low), language),
+        _how_many_low(len(low), len(standings), age, "", language),
     )
 
 
@@ -47,8 +48,8 @@ def change(findings: Findings, language: Language) -> Headline:
     )
 
 
-def _how_many_low(low: list[str], compared: int, age: str, language: Language) -> str:
-    if not low:
+def _how_many_low(low: int, compared: int, age: str, which: str, language: Language) -> str:
+    if low == 0:
         return language.say_n(
             "The one score compared is not low for age %(age)s.",
             "None of %(n)d scores is low for age %(age)s.",
@@ -58,10 +59,10 @@ def _how_many_low(low: list[str], compared: int, age: str, language: Language) -
     return language.say_n(
         "%(n)d of %(compared)d scores is low for age %(age)s%(which)s.",
         "%(n)d of %(compared)d scores are low for age %(age)s%(which)s.",
-        len(low),
+        low,
         compared=compared,
         age=age,
-        which=_which(low, language),
+        which=which,
     )
 
 
@@ -156,7 +157,7 @@ def _names(judged: Iterable[Change], kind: str, language: Language) -> list[str]
 
 
 def _which(names: list[str], language: Language) -> str:
-    if len(names) > NAMES_IN_A_SENTENCE:
+    if not 0 < len(names) <= NAMES_IN_A_SENTENCE:
         return ""
     return language.say_in("names in brackets", " (%(names)s)", names="; ".join(names))
 

@@ -83,7 +83,8 @@ def _notes(findings: Findings, language: Language) -> tuple[str, ...]:
     if not judged:
         return ()
     chart = language.say("Chart: the measure furthest from expected.")
-    return (f"{chart} {_study(judged, language)}", *_reasons(findings, language), *_warnings(judged, language))
+    warnings = _warnings(judged, language)
+    return (f"{chart} {_study(judged, language)}", *_reasons(findings, language), *warnings)
 
 
 def _study(judged: list[Change], language: Language) -> str:

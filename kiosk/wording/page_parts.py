@@ -53,11 +53,15 @@ class Fit:
 
 @dataclass(frozen=True)
 class Headline:
-    """One of the two sentences at the top: its word (Today, Change), the sentence, and its chance."""
+    """One of the two sentences at the top: its word (Today, Change), the sentence, and its chance.
+
+    `brief`: the sentence without names, where there is less room.
+    """
 
     word: str
     sentence: str
     chance: str
+    brief: str = ""
 
 
 @dataclass(frozen=True)

@@ -141,8 +141,8 @@ def _percentile_explained(findings: Findings, language: Language) -> str:
     standings = [one for one in findings.standings.values() if isinstance(one, Standing)]
     whole = [one for one in map(printed_percentile, standings) if not one.sign and not one.decimals]
     if not whole:
-        return language.say("Percentile: how many in 100 people of this reference group do less well. Not %% "
-                            "correct.")
+        return language.say("Percentile: how many in 100 people of this reference group do less well. It is "
+                            "not a share of correct answers.")
     return language.say("Percentile %(n)s: about %(n)s in 100 people of this reference group do less well. "
                         "Not %% correct.", n=percentile(whole[0], language))
 
