@@ -100,7 +100,8 @@ def copy_lines(content: PageContent, language: Language) -> tuple[str, str]:
     say = language.say
     who = say("%(code)s, %(when)s, %(visit)s, page %(tag)s.", code=code_of(content, language),
               when=content.when, visit=content.visit_line, tag=content.page_tag)
-    said = (part for one in content.headlines for part in (_headed(one.word, one.brief or one.sentence), one.chance))
+    said = (part for one in content.headlines
+            for part in (_headed(one.word, one.brief or one.sentence), one.chance))
     return who, SPACE.join(part for part in said if part)
 
 
