@@ -18,7 +18,7 @@ from kiosk.app.last_drawn import LastDrawn
 from kiosk.app.listed import table_in_use
 from kiosk.app.printing import PrintJob
 from kiosk.app.replay import as_paths
-from kiosk.app.tablet import Checking, as_calibration, calibration_of, this_tablet
+from kiosk.app.tablet import Checking, Sliding, as_calibration, calibration_of, this_tablet
 from kiosk.app.visit_runner import VisitRunner
 from kiosk.base.errors import KioskError, Refused
 from kiosk.i18n.language import Language
@@ -65,6 +65,7 @@ class KioskDriver:
         self.compared: UUID | None = None
         self.printing: tuple[Paper, PrintJob] | None = None
         self.checking: Checking | None = None
+        self.sliding: Sliding | None = None
         self.sign_in_for: Purpose | None = None
         self.greeted = False
         self.next_look_s = 0.0
@@ -121,7 +122,8 @@ class KioskDriver:
     def tablet_facts(self) -> TabletFacts:
         """What is known of the tablet now."""
         return TabletFacts(self.deps.window_px, self.record is not None, self.device.latency_ms,
-                           self.deps.archive.checks_of(self.device.id))
+                           self.deps.archive.checks_of(self.device.id),
+                           self.deps.archive.latencies_of(self.device.id))
 
     def _new_stage(self, record: CalibrationRecord | None) -> Stage:
         for old in self._stages:

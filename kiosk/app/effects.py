@@ -24,7 +24,7 @@ from kiosk.app.listed import (
     visit_state,
 )
 from kiosk.app.session import Session
-from kiosk.app.tablet import Checking, with_latency
+from kiosk.app.tablet import Checking, Sliding, as_calibration
 from kiosk.base.errors import Refused
 from kiosk.staff import (
     accounts,
@@ -77,6 +77,7 @@ def follow(driver: KioskDriver) -> None:
     """Once a frame of staff's screens: what goes on beside them."""
     _follow_print(driver)
     _follow_check(driver)
+    _follow_slide(driver)
     if driver.deps.session is not None:
         own_backups.follow(driver, driver.deps.session)
 
@@ -361,8 +362,9 @@ def _(effect: tablet.KeepFinding, driver: KioskDriver) -> None:
         case DeviceCheck():
             archive.add_device_check(driver.device.id, _calibration_of(driver).id, found)
         case DeviceLatency():
-            driver.device = with_latency(driver.device, found.latency_ms, found.sd_ms, found.method)
-            archive.add_device(driver.device)
+            archive.add_device(replace(driver.device, latency_ms=found.latency_ms, latency_sd_ms=found.sd_ms,
+                                       latency_method=found.method))
+            driver.device = archive.newest_device() or driver.device
     driver.on_result(tablet.FindingKept(driver.tablet_facts()))
 
 
@@ -404,6 +406,19 @@ def _follow_check(driver: KioskDriver) -> None:
         driver.on_result(tablet.DeviceChecked(Refusal(refusal.code, dict(refusal.values))))
         return
     driver.on_result(tablet.DeviceChecked(found))
+
+
+def _follow_slide(driver: KioskDriver) -> None:
+    """The line of a slide, drawn from the panel's latest reports."""
+    screen = driver.state.screen
+    if not isinstance(screen, tablet.Slide):
+        if driver.sliding is not None:
+            driver.sliding.stop()
+            driver.sliding = None
+        return
+    if driver.sliding is None:
+        driver.sliding = Sliding(driver.capture, as_calibration(driver.record, driver.deps.window_px))
+    driver.stage.fingers(driver.sliding.places_mm(driver.deps.now_ns(), screen.lead_ms))
 
 
 @carry_out.register

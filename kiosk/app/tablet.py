@@ -1,6 +1,5 @@
 """The tablet at work: which one it is, how it was calibrated, and what a check of it finds."""
 
-from dataclasses import replace
 from typing import Final
 
 import numpy as np
@@ -10,10 +9,14 @@ from kiosk.base.errors import Refused
 from kiosk.pursuit.samples import RawTouch
 from kiosk.touch.calibration import Calibration, nominal
 from kiosk.touch.capture import Capture, Touch
+from kiosk.touch.contact_timing import timing
 from kiosk.touch.device_check import DeviceCheck, check_device, measure, measure_pictures
+from kiosk.touch.fingers import Places
+from kiosk.touch.slide import line_mm
 from kiosk.visits.device_record import CalibrationRecord, Device
 
 CHECK_NS: Final = 8_000_000_000
+KEPT_REPORTS: Final = 60  # more than in the time that the finger's speed is taken over
 RULER: Final = "ruler"
 
 
@@ -47,9 +50,33 @@ def as_calibration(record: CalibrationRecord | None, window_px: tuple[int, int])
     return Calibration(record.px_per_mm_x, record.px_per_mm_y, *window_px)
 
 
-def with_latency(device: Device, latency_ms: float, sd_ms: float, method: str) -> Device:
-    """The tablet with a new measurement of its latency."""
-    return replace(device, latency_ms=latency_ms, latency_sd_ms=sd_ms, latency_method=method)
+class Sliding:
+    """A slide in progress: the latest reports of the finger that slides, and where the line is drawn."""
+
+    def __init__(self, capture: Capture, calibration: Calibration) -> None:
+        self._capture, self._calibration = capture, calibration
+        self._touches: list[Touch] = []
+        capture.start()
+
+    def places_mm(self, now_ns: int, lead_ms: float) -> Places:
+        """Where the line is drawn now: one place, or none."""
+        for touch in self._capture.drain():
+            if not touch.contact or (self._touches and self._touches[-1].identity != touch.identity):
+                self._touches = []
+            if touch.contact:
+                self._touches = [*self._touches[1 - KEPT_REPORTS:], touch]
+        if not self._touches:
+            return []
+        x_mm, _ = self._calibration.point_mm(
+            [one.x_raw for one in self._touches], [one.y_raw for one in self._touches],
+            self._capture.ranges, self._capture.window)
+        t_s = np.array([one.t_ns - now_ns for one in self._touches]) / 1e9
+        line = line_mm(t_s, x_mm, 0.0, lead_ms / 1000)
+        return [] if line is None else [(line, 0.0)]
+
+    def stop(self) -> None:
+        """The screen is left."""
+        self._capture.stop()
 
 
 class Checking:
@@ -75,10 +102,15 @@ class Checking:
         self._capture.stop()
         if not self._touches:
             raise Refused("too_few_touches", {"moving_intervals": 0, "least": 20})
-        touches = [one for one in self._touches if one.identity == self._touches[0].identity]
-        raw = RawTouch(
+        fingers = [self._raw(identity) for identity in dict.fromkeys(one.identity for one in self._touches)]
+        longest = max(fingers, key=lambda raw: raw.t_ns.size)
+        pictures = measure_pictures(self._flips_ns, refresh_hz)
+        return check_device(measure(longest, calibration), pictures, calibration,
+                            timing([calibration.samples(raw, 0) for raw in fingers]))
+
+    def _raw(self, identity: int) -> RawTouch:
+        touches = [one for one in self._touches if one.identity == identity]
+        return RawTouch(
             np.array([one.t_ns for one in touches], dtype=np.int64),
             np.array([one.x_raw for one in touches]), np.array([one.y_raw for one in touches]),
             np.array([one.contact for one in touches]), self._capture.ranges, self._capture.window)
-        pictures = measure_pictures(self._flips_ns, refresh_hz)
-        return check_device(measure(raw, calibration), pictures, calibration)

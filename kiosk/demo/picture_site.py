@@ -20,7 +20,7 @@ from kiosk.staff.printing import Kept
 from kiosk.staff.results import Results
 from kiosk.staff.session import CannotGoOn, StaffState, staff_view
 from kiosk.staff.sign_in import STEPS, Purpose, SignInState, Step, sign_in_view
-from kiosk.staff.tablet import Resize, TabletAction
+from kiosk.staff.tablet import MOST_LEAD_MS, Lead, Resize, TabletAction
 from kiosk.staff.today import TodayAction
 from kiosk.staff.visits_had import VisitsHad
 from kiosk.touch.card_calibration import CARD_HEIGHT_MM, CARD_WIDTH_MM
@@ -52,6 +52,11 @@ def the_site(kiosk: PictureKiosk) -> None:
         kiosk.type(number)
     kiosk.do(TabletAction.DONE)
     kiosk.look("figures", "figures_latency")
+    kiosk.do(StaffAction.BACK, TabletAction.SLIDE)
+    kiosk.look("slide")
+    for lead_ms in (60.0, 72.0, 64.0, 70.0, 62.0, 71.0, 66.0, 70.0, 63.0, 69.0):
+        kiosk.do(Lead(-MOST_LEAD_MS), Lead(lead_ms), StaffAction.NEXT)
+    kiosk.look("figures", "figures_slide")
     kiosk.do(StaffAction.NEXT, TabletAction.CARD)
     for name in ("card_width", "card_height", "", ""):
         _fit_the_card(kiosk)

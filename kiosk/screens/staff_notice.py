@@ -1,7 +1,9 @@
-"""Words in the middle of the screen: hand-over, locked, not printed; and crosses and card to match. mm."""
+"""Words in the middle of the screen: hand-over, locked, not printed; crosses, card and line to match. mm."""
 
+from collections.abc import Sequence
 from typing import Final
 
+from kivy.graphics import PopMatrix, PushMatrix, Translate
 from kivy.input import MotionEvent
 
 from kiosk.figures.marks import Box, around
@@ -13,14 +15,17 @@ from kiosk.screens.staff_buttons import StaffCorner
 from kiosk.screens.staff_foot import foot
 from kiosk.screens.staff_frame import StaffScreen
 from kiosk.screens.theme import READ, READ_STRONG, STAFF_GAP_MM, TypeStyle
+from kiosk.touch.slide import pace_mm
 from kiosk.visits.actions import ScreenAction, TouchPlace
-from kiosk.wording.staff_parts import CardView, Control, CrossView, NoticeView
+from kiosk.wording.staff_parts import CardView, Control, CrossView, NoticeView, SlideView
 
 CORNER_MM: Final = (28.0, 26.0)
 CARD_RADIUS_MM: Final = 3.2
 CARD_EDGE_MM: Final = 1.0
 CROSS_MM: Final = 12.0
 CROSS_LINE_MM: Final = 0.8
+PACE_MM: Final = 4.0
+SLIDE_LINE_MM: Final = 0.6
 
 
 class NoticeScreen(StaffScreen):
@@ -90,6 +95,58 @@ class CrossScreen(StaffScreen):
         self.put(Done(scene, view.done, view.total, middle.box.top + 6.0))
         for control, box in _centred_foot(scene, view):
             self.put_control(control, box)
+
+
+class SlideScreen(StaffScreen):
+    """The mark that sets the pace, the place for the finger below it, and the line that is set under it."""
+
+    def __init__(self, scene: Scene, view: SlideView, sheet: int) -> None:
+        super().__init__(scene, view.head, view.controls, view.note)
+        self.frame_parts()
+        body = self.body
+        prompt = words_block(scene, body.width, view.prompt, READ)
+        prompt.put(self, Box(body.left, body.top - prompt.height, body.width, prompt.height))
+        dots = self.put(Done(scene, view.done, view.total, body.top - prompt.height - STAFF_GAP_MM))
+        high = dots.box.bottom - STAFF_GAP_MM - body.bottom
+        self._lane = self.put(Lane(scene, Box(-body.width / 2, body.bottom, body.width, high)))
+
+    def fingers(self, places_mm: Sequence[tuple[float, float]]) -> None:
+        """The line stands at the place given, or is not drawn."""
+        self._lane.line_at(places_mm[0][0] if places_mm else None)
+
+
+class Lane(Part):
+    """The pacing mark and the line; both move by a translation."""
+
+    def __init__(self, scene: Scene, box: Box) -> None:
+        super().__init__(scene, "slide", box)
+        painter = scene.painter
+        self._y = box.top - PACE_MM
+        self._mark, self._line = Translate(0.0, 0.0), Translate(0.0, 0.0)
+        self._moving(self._mark)
+        painter.disc(self.canvas, 0.0, self._y, PACE_MM, "target")
+        self.canvas.add(PopMatrix())
+        self._moving(self._line)
+        high = self._y - 2 * PACE_MM - box.bottom
+        line = Box(-SLIDE_LINE_MM / 2, box.bottom, SLIDE_LINE_MM, high)
+        self._ink = painter.box(self.canvas, line, "accent")
+        self.canvas.add(PopMatrix())
+        self._ink.a = 0.0
+        self.tick(scene.now_s())
+
+    def tick(self, now_s: float) -> None:
+        """The pacing mark where it is now."""
+        self._mark.x = pace_mm(now_s) * self.scene.panel.calibration.px_per_mm_x
+
+    def line_at(self, x_mm: float | None) -> None:
+        """The line at a place; None: not drawn."""
+        self._ink.a = 0.0 if x_mm is None else 1.0
+        if x_mm is not None:
+            self._line.x = x_mm * self.scene.panel.calibration.px_per_mm_x
+
+    def _moving(self, move: Translate) -> None:
+        self.canvas.add(PushMatrix())
+        self.canvas.add(move)
 
 
 class TouchedPlace(Button):

@@ -6,7 +6,7 @@ from typing import Any, Final
 from kiosk.screens.parts import Scene
 from kiosk.screens.replay import ReplayScreen
 from kiosk.screens.staff_frame import StaffScreen
-from kiosk.screens.staff_notice import CardScreen, CrossScreen, NoticeScreen
+from kiosk.screens.staff_notice import CardScreen, CrossScreen, NoticeScreen, SlideScreen
 from kiosk.screens.staff_pad import PadScreen
 from kiosk.screens.staff_page import PageScreen
 from kiosk.screens.staff_stacks import (
@@ -28,6 +28,7 @@ from kiosk.wording.staff_parts import (
     PadView,
     PageView,
     ReplayView,
+    SlideView,
     StaffView,
     TextView,
     TickView,
@@ -44,6 +45,7 @@ BUILDERS: Final[dict[type, Callable[[Scene, Any, int], StaffScreen]]] = {
     FigureView: figure_screen,
     CardView: CardScreen,
     CrossView: CrossScreen,
+    SlideView: SlideScreen,
     TextView: text_screen,
     ReplayView: ReplayScreen,
 }

@@ -43,7 +43,8 @@ SCREENS: Final[tuple[type[Screen], ...]] = (
     page.PageScreen, page.CopyLine, sign.Signer, sign.SignOff, amend.Amend,
     printing.Printing, printing.Printed, printing.NotPrinted, printing.Saved, printing.GiveLeaflet,
     printing.Kept,
-    site.Site, tablet.Tablet, tablet.Card, tablet.Crosses, tablet.CheckDevice, tablet.Latency, tablet.Figures,
+    site.Site, tablet.Tablet, tablet.Card, tablet.Crosses, tablet.CheckDevice, tablet.Latency, tablet.Slide,
+    tablet.Figures,
     tables.Tables, languages.Languages, accounts.Accounts, accounts.Account, accounts.OwnAccount,
     backup.Backup, session.CannotGoOn,
 )

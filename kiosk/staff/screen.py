@@ -18,7 +18,7 @@ from kiosk.staff.concluded import Concluded
 from kiosk.staff.rights import Right
 from kiosk.visits.actions import Action
 from kiosk.visits.backups import Backups
-from kiosk.visits.device_record import TabletChecks
+from kiosk.visits.device_record import KeptLatency, TabletChecks
 from kiosk.visits.person import Person
 from kiosk.visits.power import Power
 from kiosk.visits.staff import AtWork
@@ -32,12 +32,16 @@ PERSON_DOT = " · "
 
 @dataclass(frozen=True)
 class TabletFacts:
-    """What is known of the tablet: its window in pixels, its calibration, latency and newest checks."""
+    """What is known of the tablet: its window in pixels, its calibration, latency and newest checks.
+
+    latency_ms: the one that counts; latencies: what each method found last.
+    """
 
     window_px: tuple[int, int] = (1280, 800)
     calibrated: bool = False
     latency_ms: float | None = None
     checks: TabletChecks = field(default_factory=TabletChecks)
+    latencies: tuple[KeptLatency, ...] = ()
 
 
 @dataclass(frozen=True)

@@ -1,4 +1,4 @@
-"""The tablet measured: size by a card, touch by five crosses, touch and picture together, latency.
+"""The tablet measured: size by a card, touch by five crosses, touch and picture together, latency twice.
 
 The outline is in pixels, crosses in millimetres, latency in pictures of the camera. What was found is shown
 until it is kept or left.
@@ -33,6 +33,8 @@ from kiosk.touch.card_calibration import CARD_HEIGHT_MM, CARD_WIDTH_MM, CardRead
 from kiosk.touch.cross_check import CROSSES_MM, CrossCheck, check_crosses
 from kiosk.touch.device_check import DeviceCheck
 from kiosk.touch.latency import DeviceLatency, from_video
+from kiosk.touch.slide import METHOD as BY_SLIDE
+from kiosk.touch.slide import PAIRS, STARTS_MS, from_settings, start_ms
 from kiosk.touch.verdict import DeviceReason
 from kiosk.visits.actions import Action, TouchPlace
 from kiosk.visits.device_record import KeptCheck
@@ -46,6 +48,7 @@ from kiosk.wording.staff_parts import (
     ListRow,
     ListView,
     PadView,
+    SlideView,
 )
 from kiosk.wording.units import amount
 from kiosk.wording.verdicts import verdict_words
@@ -55,6 +58,8 @@ START_PX_PER_MM: Final = (4.0, 7.0)  # both rounds start wrong, from below and f
 LEAST_PX: Final = 20.0
 ROUNDS: Final = 2
 STEPS_PX: Final = (1, 10, 100)
+LEAD_STEPS_MS: Final = (-20.0, -4.0, 4.0, 20.0)
+MOST_LEAD_MS: Final = 300.0
 Finding = Measured | CrossCheck | DeviceCheck | DeviceLatency
 
 
@@ -65,6 +70,7 @@ class TabletAction(Action, Enum):
     CROSSES = "crosses"
     CHECK = "check"
     LATENCY = "latency"
+    SLIDE = "slide"
     START_CHECK = "start_check"
     DONE = "done"
 
@@ -74,6 +80,13 @@ class Resize(Action):
     """The outline is made so many pixels longer."""
 
     by_px: int
+
+
+@dataclass(frozen=True)
+class Lead(Action):
+    """The line is drawn so much further ahead of the finger, ms."""
+
+    by_ms: float
 
 
 @dataclass(frozen=True)
@@ -120,7 +133,7 @@ class Tablet(Screen):
     needs: ClassVar[Right | None] = Right.LEAD_SITE
 
     def step(self, action: Action, context: StaffContext) -> Moved:
-        """One of the four is done anew."""
+        """One of them is done anew."""
         match action:
             case StaffAction.BACK:
                 return Moved(Site())
@@ -132,19 +145,22 @@ class Tablet(Screen):
                 return Moved(CheckDevice())
             case TabletAction.LATENCY:
                 return Moved(Latency())
+            case TabletAction.SLIDE:
+                return Moved(Slide())
         return self.stay()
 
     def view(self, context: StaffContext, language: Language) -> ListView:
-        """The four measurements, with what was found last."""
+        """The measurements, with what was found last."""
         say, tablet = language.say, context.tablet
-        latency = say("not measured") if tablet.latency_ms is None else say(
-            "%(number)s ms", number=language.number(tablet.latency_ms))
         rows = (ListRow(TabletAction.CARD, (say("Size, with a card"), _calibrated(tablet, language))),
                 ListRow(TabletAction.CROSSES, (say("Touch, with five crosses"),
                                                _checked(tablet.checks.crosses, language))),
                 ListRow(TabletAction.CHECK, (say("Touch and picture"),
                                              _checked(tablet.checks.panel, language))),
-                ListRow(TabletAction.LATENCY, (say("Latency, from a slow-motion video"), latency)))
+                ListRow(TabletAction.LATENCY, (say("Latency, from a slow-motion video"),
+                                               _latency_known(tablet, False, language))),
+                ListRow(TabletAction.SLIDE, (say("Latency, with a slide"),
+                                             _latency_known(tablet, True, language))))
         return ListView(site_head(context, say("Tablet"), language), ("", ""), rows, (back(language),),
                         self.note_in(language))
 
@@ -308,6 +324,46 @@ class Latency(Pad, Measuring):
 
 
 @dataclass(frozen=True)
+class Slide(Measuring):
+    """A fingertip slides with a mark and a line is set under it, begun too short and too long in turn. ms."""
+
+    leads_ms: tuple[float, ...] = ()
+    lead_ms: float = STARTS_MS[0]
+    name: ClassVar[str] = "slide"
+    locks: ClassVar[bool] = False
+
+    def measure(self, action: Action, context: StaffContext) -> Moved:
+        """Move the line, or take its lead; after the last one show the latency."""
+        match action:
+            case Lead(by_ms):
+                return Moved(replace(self, lead_ms=min(max(self.lead_ms + by_ms, 0.0), MOST_LEAD_MS)))
+            case StaffAction.NEXT:
+                return Moved(self._taken((*self.leads_ms, self.lead_ms)))
+        return self.stay()
+
+    def _taken(self, leads_ms: tuple[float, ...]) -> Screen:
+        further = Slide(leads_ms, start_ms(leads_ms))
+        if len(leads_ms) < 2 * PAIRS or len(leads_ms) % 2:
+            return further
+        try:
+            return Figures(from_settings(leads_ms))
+        except Refused as refusal:
+            again = further if refusal.code == "settings_differ" else Slide()
+            return replace(again, note=Refusal(refusal.code, refusal.values))
+
+    def view(self, context: StaffContext, language: Language) -> SlideView:
+        """The moving mark, the line, and how to set it."""
+        say, number = language.say, language.number
+        prompt = say("Slide a fingertip along with the moving mark, below it. Lift it and set the line, "
+                     "until it lies under the fingertip both ways.")
+        steps = tuple(Control(Lead(step), number(step, signed=step > 0)) for step in LEAD_STEPS_MS)
+        taken = Control(StaffAction.NEXT, language.say_in("button", "It lies under it"), "main")
+        total = max(2 * PAIRS, len(self.leads_ms) + 2 - len(self.leads_ms) % 2)
+        return SlideView(site_head(context, say("Latency"), language), prompt, len(self.leads_ms), total,
+                         (back(language), *steps, taken), self.note_in(language))
+
+
+@dataclass(frozen=True)
 class Figures(Measuring):
     """What was found, until it is kept."""
 
@@ -373,7 +429,8 @@ def _latency(latency: DeviceLatency, language: Language) -> tuple[str, tuple[Fig
     say = language.say
     told = say("This is taken off every lag and delay measured on this tablet.")
     return told, (Figure(say("Latency"), amount(latency.latency_ms, "ms", language)),
-                  Figure(say("SD of the passes"), amount(latency.sd_ms, "ms", language)))
+                  Figure(say("SD of the passes"), amount(latency.sd_ms, "ms", language)),
+                  Figure(say("Standard error"), amount(latency.se_ms, "ms", language)))
 
 
 def _reasons(reasons: Sequence[DeviceReason], language: Language) -> tuple[Figure, ...]:
@@ -383,6 +440,17 @@ def _reasons(reasons: Sequence[DeviceReason], language: Language) -> tuple[Figur
 
 def _calibrated(tablet: TabletFacts, language: Language) -> str:
     return language.say("calibrated") if tablet.calibrated else language.say("not calibrated")
+
+
+def _latency_known(tablet: TabletFacts, by_slide: bool, language: Language) -> str:
+    """What this method found last; that neither counts where the two do not agree."""
+    found = next((one for one in tablet.latencies if (one.method == BY_SLIDE) == by_slide), None)
+    if found is None:
+        return language.say("not measured")
+    known = language.say("%(number)s ms", number=language.number(found.latency_ms))
+    if tablet.latency_ms is None:
+        return PERSON_DOT.join((known, language.say("the two differ, neither counts")))
+    return known
 
 
 def _checked(check: KeptCheck | None, language: Language) -> str:

@@ -28,8 +28,9 @@ from kiosk.storage.column_types import Query, Row
 from kiosk.storage.rows import Ledger, Writing, latest
 from kiosk.storage.trial_container import FORMAT, Packed, pack, unpack
 from kiosk.touch.calibration import Calibration
+from kiosk.touch.slide import METHOD as BY_SLIDE
 from kiosk.visits.archive import StoredFindings, StoredReport, StoredScores, StoredTrial
-from kiosk.visits.device_record import CalibrationRecord, Device
+from kiosk.visits.device_record import CalibrationRecord, Device, KeptLatency, latency_that_counts
 from kiosk.visits.findings import JudgedBy
 from kiosk.visits.person import Person
 from kiosk.visits.visit import Visit, VisitEnd
@@ -78,14 +79,22 @@ def add_device(writing: Writing, device: Device) -> None:
 
 
 def read_device(ledger: Ledger, device_id: UUID) -> Device:
-    """The tablet with its newest latency; Refused `unknown_device`."""
+    """The tablet with the latency that counts; Refused `unknown_device`."""
     row = ledger.one(latest(tables.device, tables.device.c.id == device_id))
     if row is None:
         raise Refused("unknown_device", {"device": str(device_id)})
-    known = ledger.one(latest(tables.device_latency, tables.device_latency.c.device_id == device_id))
+    known = latency_that_counts(latencies_of(ledger, device_id))
     latency = {} if known is None else dict(
-        zip(_LATENCY, (known["latency_ms"], known["sd_ms"], known["method"] or None), strict=True))
+        zip(_LATENCY, (known.latency_ms, known.sd_ms, known.method or None), strict=True))
     return Device(**{**_same_named(Device, row), **latency})
+
+
+def latencies_of(ledger: Ledger, device_id: UUID) -> tuple[KeptLatency, ...]:
+    """The newest latency of a slide and of anything else."""
+    table = tables.device_latency
+    rows = (ledger.one(latest(table, table.c.device_id == device_id, which))
+            for which in (table.c.method == BY_SLIDE, table.c.method != BY_SLIDE))
+    return tuple(KeptLatency(row["latency_ms"], row["sd_ms"], row["method"]) for row in rows if row)
 
 
 def add_calibration(writing: Writing, calibration: CalibrationRecord) -> None:

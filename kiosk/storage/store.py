@@ -25,7 +25,7 @@ from kiosk.touch.device_check import DeviceCheck
 from kiosk.touch.verdict import DeviceReason
 from kiosk.visits.archive import StoredFindings, StoredReport, StoredScores, StoredTrial
 from kiosk.visits.check_character import plain
-from kiosk.visits.device_record import CalibrationRecord, Device, KeptCheck, TabletChecks
+from kiosk.visits.device_record import CalibrationRecord, Device, KeptCheck, KeptLatency, TabletChecks
 from kiosk.visits.findings import Findings, JudgedBy
 from kiosk.visits.findings_json import as_json
 from kiosk.visits.person import Person
@@ -366,6 +366,10 @@ class Store:
                                 for kind in (check.c.rate_hz.is_not(None), check.c.rate_hz.is_(None)))
         return TabletChecks(None if of_panel is None else _kept_check(of_panel),
                             None if of_crosses is None else _kept_check(of_crosses))
+
+    def latencies_of(self, device_id: UUID) -> tuple[KeptLatency, ...]:
+        """What each method of measuring its latency found last."""
+        return row_mapping.latencies_of(self._ledger, device_id)
 
     def reference_tables(self) -> tuple[KeptTable, ...]:
         """Every table kept, oldest first."""

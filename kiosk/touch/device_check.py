@@ -9,8 +9,10 @@ refuse  low_touch_rate (rate_hz, least_hz) · pictures_late (late_percent, age, 
         frame_gap (gap_ms, most_ms) ·
         field_too_small (width_mm, height_mm, needed_width_mm, needed_height_mm) ·
         refresh_too_slow (refresh_hz, least_hz) · touch_too_noisy (noise_mm, most_mm)
+        contact_rate_low (rate_hz, least_hz)
 warn    uneven_sampling (p95_ms, median_ms) · touches_missing (missing_percent, most_percent) ·
         touch_noisy (noise_mm, most_mm) · refresh_slow (refresh_hz, least_hz)
+either  touch_gaps (gap_ms, gap_percent) · stamps_clustered (clustered_percent, cluster_ms)
 Hertz, milliseconds, millimetres. Decision touch-6.
 """
 
@@ -24,6 +26,7 @@ from kiosk.base.errors import Refused
 from kiosk.pursuit.pictures_shown import added_age_s, late_s, standstill_s
 from kiosk.pursuit.samples import Floats, RawTouch
 from kiosk.touch.calibration import Calibration
+from kiosk.touch.contact_timing import ContactTiming, timing_reasons
 from kiosk.touch.verdict import DeviceReason, Verdict, above, below, worst
 
 FIELD_WIDTH_MM: Final = 150.0
@@ -33,8 +36,8 @@ UNEVEN_TIMES_MEDIAN: Final = 2.0
 MOST_STANDSTILL_MS: Final = 250.0
 MOST_ADDED_AGE_MS: Final = 2.5
 MOST_MISSING_PERCENT: Final = 5.0
-MOST_NOISE_MM: Final = 0.5           # a tenth of the scatter of a good hand
-REFUSED_NOISE_MM: Final = 2.0
+MOST_NOISE_MM: Final = 0.5           # a tenth of the scatter of a good hand; moves it by .02 SD
+REFUSED_NOISE_MM: Final = 1.0        # .1 SD of scatter (tests/benchmarks/panel_consequences.py)
 LEAST_REFRESH_HZ: Final = 50.0
 REFUSED_REFRESH_HZ: Final = 30.0
 LEAST_MOVING_INTERVALS: Final = 20
@@ -107,6 +110,7 @@ class DeviceCheck:
     display: DisplayFigures
     field_w_mm: float
     field_h_mm: float
+    timing: ContactTiming | None = None
 
 
 def measure_pictures(flip_t_ns: Sequence[int], refresh_hz: float) -> DisplayFigures:
@@ -127,12 +131,14 @@ def measure_pictures(flip_t_ns: Sequence[int], refresh_hz: float) -> DisplayFigu
         standstill_ms=1000.0 * standstill_s(t_s, 0.0, whole_s))
 
 
-def check_device(touch: DeviceFigures, display: DisplayFigures, calibration: Calibration) -> DeviceCheck:
+def check_device(touch: DeviceFigures, display: DisplayFigures, calibration: Calibration,
+                 timing: ContactTiming | None = None) -> DeviceCheck:
     """The verdict on a tablet as it stands on the table."""
     width_mm = calibration.window_width_px / calibration.px_per_mm_x
     height_mm = calibration.window_height_px / calibration.px_per_mm_y
-    reasons = (*_of_touch(touch), *_of_display(display), *_of_field(width_mm, height_mm))
-    return DeviceCheck(worst(reasons), reasons, touch, display, width_mm, height_mm)
+    reasons = (*_of_touch(touch), *(timing_reasons(timing) if timing else ()), *_of_display(display),
+               *_of_field(width_mm, height_mm))
+    return DeviceCheck(worst(reasons), reasons, touch, display, width_mm, height_mm, timing)
 
 
 def _of_touch(touch: DeviceFigures) -> Iterator[DeviceReason]:

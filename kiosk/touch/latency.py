@@ -28,14 +28,17 @@ MOST_SD_MS: Final = 25.0        # between readings; more is a mistake of countin
 
 @dataclass(frozen=True)
 class DeviceLatency:
-    """Mean and standard deviation of the readings, and the standard error of the mean."""
+    """Mean and standard deviation of the readings, and the standard error of the mean.
+
+    readings: frames counted on film (camera_hz), or the leads set by a slide, ms (camera_hz None).
+    """
 
     latency_ms: float
     sd_ms: float
     se_ms: float
     method: str
     readings: tuple[float, ...]
-    camera_hz: float
+    camera_hz: float | None = None
 
 
 def from_video(frames: Sequence[float], camera_hz: float) -> DeviceLatency:
@@ -52,14 +55,15 @@ def from_video(frames: Sequence[float], camera_hz: float) -> DeviceLatency:
     if len(frames) < LEAST_READINGS:
         raise Refused("too_few_passes", {"passes": len(frames), "least": LEAST_READINGS})
     passes_ms = [1000.0 * count / camera_hz for count in frames]
-    _check_plausible(passes_ms)
+    check_plausible(passes_ms)
     mean_ms, sd_ms = fmean(passes_ms), stdev(passes_ms)
     if above(sd_ms, MOST_SD_MS):
         raise Refused("passes_differ", {"sd_ms": sd_ms, "most_ms": MOST_SD_MS})
     return DeviceLatency(mean_ms, sd_ms, sd_ms / sqrt(len(frames)), METHOD, tuple(frames), camera_hz)
 
 
-def _check_plausible(passes_ms: Sequence[float]) -> None:
+def check_plausible(passes_ms: Sequence[float]) -> None:
+    """Refused `latency_not_plausible` where a reading is none of a touch tablet's."""
     for found_ms in passes_ms:
         if not LEAST_MS <= found_ms <= MOST_MS:
             raise Refused("latency_not_plausible", {

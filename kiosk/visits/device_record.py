@@ -4,12 +4,19 @@ A tablet's checks are the newest of touch and display and the newest of the five
 never checked is not held back. Decision touch-7.
 """
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from datetime import datetime
+from math import hypot, sqrt
+from typing import Final
 from uuid import UUID
 
+from kiosk.touch.latency import LEAST_READINGS, MOST_SD_MS
+from kiosk.touch.slide import METHOD as BY_SLIDE
 from kiosk.touch.verdict import DeviceReason, Verdict, worst
+
+AGREE_SE: Final = 2.58           # 99 % of what two standard errors leave to chance
+FRAME_MS: Final = 1000.0 / 240.0  # of a common slow-motion camera
 
 
 @dataclass(frozen=True)
@@ -28,6 +35,34 @@ class Device:
     latency_ms: float | None = None
     latency_sd_ms: float | None = None
     latency_method: str | None = None
+
+
+@dataclass(frozen=True)
+class KeptLatency:
+    """A latency as it was kept: of film or of a slide (method), with the SD of its passes or pairs."""
+
+    latency_ms: float
+    sd_ms: float | None
+    method: str
+
+    @property
+    def se_ms(self) -> float:
+        """At most the standard error: both methods average five or more; never less than a frame of film."""
+        sd_ms = MOST_SD_MS if self.sd_ms is None else self.sd_ms
+        return max(sd_ms / sqrt(LEAST_READINGS), FRAME_MS / sqrt(12.0))
+
+
+def latency_that_counts(newest: Sequence[KeptLatency]) -> KeptLatency | None:
+    """Of the newest latency of each method: film is the reference; where a slide does not agree, none counts.
+
+    Decision touch-9.
+    """
+    film = next((one for one in newest if one.method != BY_SLIDE), None)
+    slide = next((one for one in newest if one.method == BY_SLIDE), None)
+    if film is None or slide is None:
+        return film or slide
+    apart_ms = abs(film.latency_ms - slide.latency_ms)
+    return film if apart_ms <= AGREE_SE * hypot(film.se_ms, slide.se_ms) else None
 
 
 @dataclass(frozen=True)

@@ -14,7 +14,7 @@ from kiosk.pursuit.observation import Observation
 from kiosk.touch.cross_check import CrossCheck
 from kiosk.touch.device_check import DeviceCheck
 from kiosk.visits.archive import Archive
-from kiosk.visits.device_record import CalibrationRecord, Device, TabletChecks
+from kiosk.visits.device_record import CalibrationRecord, Device, KeptLatency, TabletChecks
 from kiosk.visits.person import Person
 from kiosk.visits.visit import Visit
 
@@ -99,7 +99,7 @@ class StaffArchive(Archive, Protocol):
         """Whether the page was printed or saved."""
 
     def newest_device(self) -> Device | None:
-        """The tablet kept last, with its newest latency."""
+        """The tablet kept last, with the latency that counts."""
 
     def newest_visit_on(self, device_id: UUID) -> Visit | None:
         """The visit begun last on a tablet."""
@@ -115,6 +115,9 @@ class StaffArchive(Archive, Protocol):
 
     def checks_of(self, device_id: UUID) -> TabletChecks:
         """The tablet's newest checks."""
+
+    def latencies_of(self, device_id: UUID) -> tuple[KeptLatency, ...]:
+        """What each method of measuring its latency found last."""
 
     def reference_tables(self) -> tuple[KeptTable, ...]:
         """Every table kept, oldest first."""

@@ -23,13 +23,12 @@ def headlines(findings: Findings, language: Language) -> tuple[Headline, ...]:
 def today(findings: Findings, language: Language) -> Headline:
     """How many scores are low for this age, and in how many of 100 people that many or more are."""
     standings = [one for one in findings.standings.values() if isinstance(one, Standing)]
-    low = [measure_name(one.measure, language) for one in standings if one.low]
+    low = sum(one.low for one in standings)
     age = age_words(findings.age_years, language)
     return Headline(
         language.say("Today"),
-        _how_many_low(len(low), len(standings), age, _which(low, language), language),
-        _low_chance(findings.profile, len(low), language),
-        _how_many_low(len(low), len(standings), age, "", language),
+        _how_many_low(low, len(standings), age, language),
+        _low_chance(findings.profile, low, language),
     )
 
 
@@ -48,7 +47,7 @@ def change(findings: Findings, language: Language) -> Headline:
     )
 
 
-def _how_many_low(low: int, compared: int, age: str, which: str, language: Language) -> str:
+def _how_many_low(low: int, compared: int, age: str, language: Language) -> str:
     if low == 0:
         return language.say_n(
             "The one score compared is not low for age %(age)s.",
@@ -57,12 +56,11 @@ def _how_many_low(low: int, compared: int, age: str, which: str, language: Langu
             age=age,
         )
     return language.say_n(
-        "%(n)d of %(compared)d scores is low for age %(age)s%(which)s.",
-        "%(n)d of %(compared)d scores are low for age %(age)s%(which)s.",
+        "%(n)d of %(compared)d scores is low for age %(age)s.",
+        "%(n)d of %(compared)d scores are low for age %(age)s.",
         low,
         compared=compared,
         age=age,
-        which=which,
     )
 
 
@@ -157,7 +155,7 @@ def _names(judged: Iterable[Change], kind: str, language: Language) -> list[str]
 
 
 def _which(names: list[str], language: Language) -> str:
-    if not 0 < len(names) <= NAMES_IN_A_SENTENCE:
+    if len(names) > NAMES_IN_A_SENTENCE:
         return ""
     return language.say_in("names in brackets", " (%(names)s)", names="; ".join(names))
 

@@ -197,6 +197,16 @@ CHECK: Final[Messages] = {
     ),
     "touch_noisy": N_("Touches tremble by %(noise_mm)s mm on their own."),
     "touches_missing": N_("%(missing_percent)s of the touches did not come."),
+    "contact_rate_low": N_(
+        "The slowest touch came %(rate_hz)s times a second; %(least_hz)s are needed in every touch."
+    ),
+    "touch_gaps": N_(
+        "The panel is silent for up to %(gap_ms)s ms while the finger moves, %(gap_percent)s of the time."
+    ),
+    "stamps_clustered": N_(
+        "%(clustered_percent)s of the touches share their time with others; new times come every "
+        "%(cluster_ms)s ms."
+    ),
     "refresh_too_slow": N_("The display shows %(refresh_hz)s pictures a second; %(least_hz)s are needed."),
     "refresh_slow": N_("The display shows only %(refresh_hz)s pictures a second."),
     "field_too_small": N_(
@@ -208,6 +218,11 @@ CHECK: Final[Messages] = {
     ),
 }
 LATENCY: Final[Messages] = {
+    "too_few_settings": N_("The line was set %(settings)s times; at least %(least)s are needed."),
+    "settings_differ": N_(
+        "The settings differ too much (standard error %(se_ms)s ms; at most %(most_ms)s ms). Set the line "
+        "twice more."
+    ),
     "camera_too_slow": N_(
         "The camera takes %(camera_hz)s pictures a second; %(least_hz)s or more are needed."
     ),
@@ -446,18 +461,6 @@ STORAGE: Final[Messages] = {
     "migration_undone": N_("The store keeps its layout: %(found)s."),
     "server_away": N_("The server does not answer; everything stays here until it does."),
     "server_file_unreadable": N_("The server's address cannot be read from %(file)s."),
-    "server_login_name": N_(
-        "A login of the server has lower-case letters, digits and underscores only, got %(found)s."
-    ),
-    "sync_not_enrolled": N_(
-        "%(kiosk)s is not on a trust list of the site; see kiosk trust in the handbook for clinic IT."
-    ),
-    "signing_key_needed": N_("Name the key file with --key."),
-    "signing_key_unreadable": N_("%(file)s is not a key file for signing."),
-    "trust_list_unreadable": N_("%(file)s is not a trust list."),
-    "trust_list_not_signed": N_("%(file)s is not signed by the site that it names."),
-    "trust_list_of_other_site": N_("The list is signed by %(found)s: load it with that --fingerprint."),
-    "trust_list_older": N_("The list has number %(found)s, and number %(known)s is known."),
     "server_not_ours": N_("The server has not been set up for this layout of the store."),
     "server_without_tls": N_(
         "The server %(host)s is not on this machine: name the file of the certificate that vouches for it."

@@ -208,6 +208,18 @@ class CrossView:
 
 
 @dataclass(frozen=True)
+class SlideView:
+    """A mark to slide a fingertip with and a line to set under it; how many settings are done."""
+
+    head: Head
+    prompt: str
+    done: int
+    total: int
+    controls: tuple[Control, ...]
+    note: str = ""
+
+
+@dataclass(frozen=True)
 class TextView:
     """Paragraphs to read (why?, sign-off statement, help), and controls."""
 
@@ -245,5 +257,5 @@ class ReplayView:
 
 StaffView = (
     ChoiceView | PadView | ListView | TickView | NoticeView | ObservationView | PageView | FigureView
-    | CardView | CrossView | TextView | ReplayView
+    | CardView | CrossView | SlideView | TextView | ReplayView
 )

@@ -389,6 +389,37 @@ def test_a_latency_from_the_camera_is_kept_with_the_tablet(kiosk):
     assert kiosk.store.newest_device().latency_ms == pytest.approx(70.0)  # 16.8 frames at 240 a second
 
 
+def by_slide(kiosk, leads_ms):
+    kiosk.do(TabletAction.SLIDE)
+    for lead_ms in leads_ms:
+        kiosk.do(tablet.Lead(-300.0), tablet.Lead(lead_ms), StaffAction.NEXT)
+
+
+def test_a_latency_by_slide_is_kept_and_where_film_does_not_agree_neither_counts(kiosk):
+    kiosk.do(TodayAction.SITE, tablet.TILE)
+    by_slide(kiosk, [66, 74, 67, 73, 69, 71, 65, 75, 68, 74])  # pairs 70 70 70 70 71
+    kiosk.do(StaffAction.NEXT)
+    assert kiosk.store.newest_device().latency_method == "operator_slide"
+    assert kiosk.driver.device.latency_ms == pytest.approx(70.2)
+    kiosk.do(TabletAction.LATENCY)
+    for number in ("240", "24", "24", "25", "23", "24"):  # 100 ms
+        kiosk.type(number)
+    kiosk.do(TabletAction.DONE, StaffAction.NEXT)
+    assert kiosk.driver.device.latency_ms is None and kiosk.driver.context.tablet.latency_ms is None
+    assert [row.cells[1] for row in kiosk.view.rows[-2:]] == [
+        "100 ms · the two differ, neither counts", "70 ms · the two differ, neither counts"]
+    by_slide(kiosk, [96, 104, 97, 103, 99, 101, 95, 105, 98, 104])
+    kiosk.do(StaffAction.NEXT)
+    assert kiosk.driver.device.latency_ms == pytest.approx(100)  # film's, which the slide now bears out
+
+
+def test_settings_that_differ_too_much_ask_for_two_more(kiosk):
+    kiosk.do(TodayAction.SITE, tablet.TILE)
+    by_slide(kiosk, [50, 60, 70, 90, 60, 60, 90, 100, 50, 60])
+    assert kiosk.driver.state.screen.note.code == "settings_differ"
+    assert (kiosk.view.done, kiosk.view.total) == (10, 12)
+
+
 def test_a_printer_that_never_answers_gives_its_sentence_and_the_page_can_be_saved(kiosk, tmp_path):
     new_person(kiosk)
     whole_visit(kiosk)
