@@ -3,14 +3,12 @@
 import subprocess
 import sys
 from collections.abc import Callable
-from pathlib import Path
 from time import perf_counter
 
 from norms import ByHand, Occasion, change, profile, read_folder, standing
-from tests.norms.test_percentiles import EXAMPLE
-from tests.norms.test_profile import standings
-
-ROOT = Path(__file__).parents[2]
+from tests.norms.folders import EXAMPLE
+from tests.norms.judge.test_profile import standings
+from tests.sources import ROOT
 
 
 def import_s(module: str) -> float:

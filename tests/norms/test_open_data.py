@@ -29,13 +29,13 @@ from norms.judge.series_rule import slope
 from norms.table.folder import read_folder
 from norms.table.table import Table
 from norms.worth.reliability import icc_consistency, mean_squares, reliability
+from tests.norms.folders import OPEN_DATA
 
-DATA = Path(__file__).parent / "open_data"
 Line = tuple[str, int, str, float, float, str, float]  # person, visit, purpose, age, day, measure, value
 
 
 def read(name: str) -> list[dict[str, str]]:
-    with (DATA / name).open(newline="") as file:
+    with (OPEN_DATA / name).open(newline="") as file:
         return list(csv.DictReader(file))
 
 

@@ -34,7 +34,7 @@ from norms import (
 )
 from norms.table.datapackage import hash_of
 from norms.table.folder import folder_bytes, read_files
-from tests.norms.test_percentiles import EXAMPLE
+from tests.norms.folders import EXAMPLE
 
 FILES = folder_bytes(Path(EXAMPLE))
 TABLE = read_files(FILES)

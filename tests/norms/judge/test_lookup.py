@@ -2,7 +2,6 @@
 
 from dataclasses import replace
 from datetime import date
-from pathlib import Path
 
 import pytest
 
@@ -20,8 +19,8 @@ from norms import (
     standing,
 )
 from norms.judge.lookup import age_of
+from tests.norms.folders import EXAMPLE
 
-EXAMPLE = Path(__file__).parent / "example_table"
 LAG, SCATTER = "circles.preferred.lag", "steady.preferred.scatter"
 SITTING = Sitting(
     "demo",

@@ -1,7 +1,6 @@
 """The fits behind a built table against general statistics software, published deviance and reference z."""
 
 import csv
-from pathlib import Path
 
 import numpy as np
 import pytest
@@ -23,12 +22,11 @@ from norms.build.age_curve import (
 from norms.build.lms_fit import LmsFits, fit_lms, lms_deviance
 from norms.build.normal_fit import Groups, fit_groups, fit_people
 from norms.table.scale import lms_value, lms_z
-
-OPEN = Path(__file__).parent / "open_data"
+from tests.norms.folders import OPEN_DATA
 
 
 def columns(name: str) -> list[dict[str, str]]:
-    with (OPEN / name).open(newline="") as file:
+    with (OPEN_DATA / name).open(newline="") as file:
         return list(csv.DictReader(file))
 
 

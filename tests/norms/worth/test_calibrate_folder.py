@@ -13,9 +13,7 @@ from norms import TableFaults, read_folder
 from norms.__main__ import main
 from norms.table.folder import folder_bytes, write_folder
 from norms.worth.calibration import calibrate_folder, calibration_figures, calibration_of
-from tests.norms.test_percentiles import EXAMPLE
-
-DEMO = Path(__file__).parents[2] / "demo_norms"
+from tests.norms.folders import DEMO_NORMS, EXAMPLE
 
 
 @pytest.fixture
@@ -153,7 +151,7 @@ def test_a_faulty_folder_is_not_calibrated(folder: Path, capsys: pytest.CaptureF
 
 def test_the_demo_table_takes_less_than_a_minute() -> None:
     begun = perf_counter()
-    calibration_figures(read_folder(DEMO))
+    calibration_figures(read_folder(DEMO_NORMS))
     seconds = perf_counter() - begun
     print(f"2,000 worlds of the demo table in {seconds:.1f} s")
     assert seconds < 60

@@ -1,7 +1,6 @@
 """Whole tables from open data: 507 active adults of 18 to 67 years (open_data/SOURCES.md), split anew."""
 
 import csv
-from pathlib import Path
 
 import numpy as np
 import pytest
@@ -9,14 +8,14 @@ import pytest
 from norms import ByHand, Standing, standing
 from norms.build.build import build
 from norms.build.template import template
+from tests.norms.folders import OPEN_DATA
 from tests.norms.sample_people import sample_of
 
-OPEN = Path(__file__).parent / "open_data"
 LAG, SCATTER = "circles.preferred.lag", "steady.preferred.scatter"
 
 
 def adults() -> list[dict[str, str]]:
-    with (OPEN / "body.csv").open(newline="") as file:
+    with (OPEN_DATA / "body.csv").open(newline="") as file:
         return list(csv.DictReader(file))
 
 

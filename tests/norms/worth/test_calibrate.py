@@ -16,7 +16,7 @@ from norms.table.calibration_record import CHANGES_SD, PEOPLE, ChangeCalibration
 from norms.table.table import RetestRow, Row, Table
 from norms.worth import calibration
 from norms.worth.calibration import MeasureCalibration, calibration_figures, low_below
-from tests.norms.test_percentiles import EXAMPLE
+from tests.norms.folders import EXAMPLE
 
 SEED, WORLDS = 20_261_125, 2_000
 LOW = -41 / 30

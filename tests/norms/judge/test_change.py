@@ -2,15 +2,14 @@
 
 from dataclasses import replace
 from datetime import date
-from pathlib import Path
 
 import numpy as np
 import pytest
 
 from norms import ByHand, Change, Occasion, Refusal, Sitting, Table, change, classical_indices, read_folder
 from norms.judge.joint_rule import joint_limits, regression_z, study_of
+from tests.norms.folders import EXAMPLE
 
-EXAMPLE = Path(__file__).parent / "example_table"
 SCATTER, LAG, DELAY = "brisk.preferred.scatter", "circles.preferred.lag", "wander.preferred.delay"
 
 

@@ -32,16 +32,16 @@ from norms.table.verification import (
     verify,
 )
 from norms.worth.verification import power_of_verification
+from tests.norms.folders import DEMO_NORMS
 from tests.norms.sample_people import COLUMNS
 
-DEMO = Path(__file__).parents[2] / "demo_norms"
 MEASURES = ("steady.preferred.scatter", "wander.preferred.delay")
 SEED = 20_261_201
 
 
 @pytest.fixture
 def folder(tmp_path: Path) -> Path:
-    write_folder(tmp_path / "table", folder_bytes(DEMO))
+    write_folder(tmp_path / "table", folder_bytes(DEMO_NORMS))
     return tmp_path / "table"
 
 

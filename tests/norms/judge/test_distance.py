@@ -9,8 +9,8 @@ from scipy import stats
 from norms import PRIMARY_MEASURES, ProfileDistance, Refusal, profile_distance, read_folder
 from norms.judge.profile import distance_f
 from tests.norms.drawn import CORRELATIONS
-from tests.norms.test_percentiles import EXAMPLE
-from tests.norms.test_profile import standings
+from tests.norms.folders import EXAMPLE
+from tests.norms.judge.test_profile import standings
 
 
 def test_the_f_is_that_of_a_public_worked_output() -> None:

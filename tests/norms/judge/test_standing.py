@@ -1,7 +1,6 @@
 """Standings, against the published formulas, worked examples and an own quadrature."""
 
 from dataclasses import replace
-from pathlib import Path
 
 import numpy as np
 import pytest
@@ -10,8 +9,8 @@ from scipy.integrate import quad
 
 from norms import ByHand, Refusal, Standing, Table, printed_percentile, read_folder, standing
 from norms.judge.single_case import howell_t, percentile_of, percentile_rank, z_interval, z_star_of
+from tests.norms.folders import EXAMPLE
 
-EXAMPLE = Path(__file__).parent / "example_table"
 HASSAN = [  # 28 controls, Hassan et al. 2020, as in the vignette of the R package singcar 0.1.5
     0.21692634,
     0.17223226,

@@ -13,8 +13,8 @@ import pytest
 
 from norms import Fault, TableFaults, fault_sentence, pack_folder, read_folder, read_zip, write_folder
 from norms.table.table import Measure
+from tests.norms.folders import EXAMPLE
 
-EXAMPLE = Path(__file__).parent / "example_table"
 CSVS = ("measures.csv", "table.csv", "retest.csv", "correlations.csv")
 
 

@@ -17,8 +17,9 @@ from norms.judge.series_rule import (
     slope,
     widened_level,
 )
-from tests.norms.test_lookup import SITTING
-from tests.norms.test_percentiles import EXAMPLE, with_columns
+from tests.norms.folders import EXAMPLE
+from tests.norms.judge.test_lookup import SITTING
+from tests.norms.table.test_percentiles import with_columns
 
 SCATTER, LAG = "brisk.preferred.scatter", "circles.preferred.lag"
 DAYS = (0, 180, 360, 540, 720)

@@ -12,7 +12,8 @@ from norms import ByHand, Standing, Table, read_folder, standing
 from norms.__main__ import main
 from norms.build.chart import Chart, ticks
 from norms.build.pictures import CENTILES, centile_values, table_pictures
-from tests.norms.test_percentiles import EXAMPLE, LAG, LEVELS, with_columns
+from tests.norms.folders import EXAMPLE
+from tests.norms.table.test_percentiles import LAG, LEVELS, with_columns
 
 SVG = "{http" + "://www.w3.org/2000/svg}"
 SCATTER = "brisk.preferred.scatter"

@@ -31,7 +31,7 @@ from norms.judge.lookup import row_at
 from norms.table.datapackage import hash_of
 from norms.table.folder import folder_bytes, pack_folder, read_zip, write_folder
 from norms.table.table import value_at
-from tests.norms.test_percentiles import EXAMPLE
+from tests.norms.folders import EXAMPLE
 
 MEASURE, OTHER = "steady.preferred.scatter", "brisk.preferred.scatter"
 SHARE = "steady.preferred.time_on_target"

@@ -12,9 +12,9 @@ import pytest
 from norms import write_folder
 from norms.__main__ import main
 from norms.table.datapackage import hash_of
+from tests.norms.folders import EXAMPLE
+from tests.sources import ROOT
 
-EXAMPLE = Path(__file__).parent / "example_table"
-ROOT = Path(__file__).parents[2]
 COMPARE = ["compare", "--table", str(EXAMPLE), "--measure", "brisk.preferred.scatter"]
 CHANGE = ["change", "--table", str(EXAMPLE), "--measure", "brisk.preferred.scatter", "--age", "70"]
 SERIES = ["series", *CHANGE[1:], "--visits"]

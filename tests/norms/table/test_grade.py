@@ -4,7 +4,7 @@ import pytest
 
 from norms import read_folder
 from norms.table.grade import GRADE_WORDS, grade, row_grade
-from tests.norms.test_percentiles import EXAMPLE
+from tests.norms.folders import EXAMPLE
 
 # EFPA review model, norms: classical low and high stakes, continuous (8 groups) low and high. Read in a
 # public transcription of the model, not in the original.

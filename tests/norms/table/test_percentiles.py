@@ -27,8 +27,8 @@ from norms import (
 )
 from norms.cli.formatting import standing_lines
 from norms.table.percentiles import COLUMNS, jeffreys, value_of_z, z_of_value
+from tests.norms.folders import EXAMPLE
 
-EXAMPLE = Path(__file__).parent / "example_table"
 LAG, DELAY = "circles.preferred.lag", "wander.preferred.delay"
 LEVELS = (20.0, 28.0, 36.0, 46.0, 56.0, 76.0, 98.0, 108.0, 118.0, 128.0, 140.0)
 

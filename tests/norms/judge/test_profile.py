@@ -3,7 +3,6 @@
 from dataclasses import replace
 from itertools import combinations
 from math import comb
-from pathlib import Path
 
 import numpy as np
 import pytest
@@ -26,8 +25,8 @@ from norms import (
     standing,
 )
 from norms.judge.profile import CHANGE_Z, LOW_Z_STAR, chances_of_counts
+from tests.norms.folders import EXAMPLE
 
-EXAMPLE = Path(__file__).parent / "example_table"
 TODAY = (5.3, 11.6, 105.0, 302.0, 10.4, 6.4)
 
 

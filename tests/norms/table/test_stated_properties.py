@@ -16,8 +16,8 @@ from norms import Standing, TableFaults, fault_sentence, standing
 from norms.cli.worth import worth_lines
 from norms.table.folder import folder_bytes, read_files, write_folder
 from norms.worth.calibration import calibrate_folder
-from tests.norms.test_bridging_statement import MEASURE, pairs_of, resigned, run, visit, write_pairs
-from tests.norms.test_percentiles import EXAMPLE
+from tests.norms.folders import EXAMPLE
+from tests.norms.table.test_bridging_statement import MEASURE, pairs_of, resigned, run, visit, write_pairs
 
 VALUES: list[object] = [
     None, True, False, 0, -1, 1, 2**70, 10**400, 0.5, -0.0, 5e-324, 1e308, "", "0", "text", "2026-13-40",
