@@ -11,7 +11,14 @@ from typing import TYPE_CHECKING
 if TYPE_CHECKING:
     from norms.judge.change import Change, change, classical_indices
     from norms.judge.comparability import Occasion
-    from norms.judge.labels import LABEL_EDGES_Z, LABELS, PrintedPercentile, printed_bound
+    from norms.judge.labels import (
+        LABEL_EDGES_Z,
+        LABEL_ROWS,
+        LABELS,
+        LOW_STANDARD_SCORE,
+        PrintedPercentile,
+        printed_bound,
+    )
     from norms.judge.lookup import COMPARISON_VERSION, ByHand, Sitting, find_row, visits_bridged
     from norms.judge.profile import (
         ChangeProfile,
@@ -31,7 +38,8 @@ if TYPE_CHECKING:
     from norms.worth.reliability import Reliability, reliability
 
 __all__ = [
-    "COMPARISON_VERSION", "GRADE_WORDS", "LABELS", "LABEL_EDGES_Z", "PRIMARY_MEASURES", "REFUSALS",
+    "COMPARISON_VERSION", "GRADE_WORDS", "LABELS", "LABEL_EDGES_Z", "LABEL_ROWS", "LOW_STANDARD_SCORE",
+    "PRIMARY_MEASURES", "REFUSALS",
     "WARNINGS", "Age", "ByHand", "Change", "ChangeProfile", "Comparison", "Correlation", "Fault",
     "Measure", "Neighbour", "Occasion", "PrintedPercentile", "Profile", "ProfileDistance", "Refusal",
     "Reliability", "RetestRow", "Row", "Series", "Sitting", "Slope", "Standing", "Table", "TableFaults",
@@ -44,7 +52,9 @@ __all__ = [
 _MODULES = {
     "norms.judge.change": ("Change", "change", "classical_indices"),
     "norms.judge.comparability": ("Occasion",),
-    "norms.judge.labels": ("LABEL_EDGES_Z", "LABELS", "PrintedPercentile", "printed_bound"),
+    "norms.judge.labels": (
+        "LABEL_EDGES_Z", "LABEL_ROWS", "LABELS", "LOW_STANDARD_SCORE", "PrintedPercentile", "printed_bound",
+    ),
     "norms.judge.lookup": ("COMPARISON_VERSION", "ByHand", "Sitting", "find_row", "visits_bridged"),
     "norms.judge.profile": (
         "ChangeProfile", "Profile", "ProfileDistance", "change_profile", "profile", "profile_distance",

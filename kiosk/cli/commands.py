@@ -295,6 +295,7 @@ def _erase_person(parser: Parser) -> None:
     parser.add_argument("person", metavar="CODE|ID")
     parser.add_argument("--reason", required=True, choices=ERASURE_REASONS)
     parser.add_argument("--server", type=Path, metavar="FILE")
+    _signing_key(parser)
     _store(parser)
 
 
@@ -306,7 +307,41 @@ def _due(parser: Parser) -> None:
 def _sync(parser: Parser) -> None:
     parser.add_argument("--server", type=Path, required=True, metavar="FILE")
     parser.add_argument("--set-up", action="store_true")
+    parser.add_argument("--sign-earlier", action="store_true")
+    parser.add_argument("--erase-many", action="store_true")
     _store(parser)
+
+
+def _signing_key(parser: Parser) -> None:
+    parser.add_argument("--key", type=Path, metavar="FILE")
+    parser.add_argument("--key-passphrase-file", type=Path, metavar="FILE")
+
+
+def _sign_list(parser: Parser) -> None:
+    _signing_key(parser)
+    parser.add_argument("file", type=Path, metavar="LIST")
+    parser.add_argument("--kiosk", nargs=2, action="append", default=[], metavar=("NAME", "KEY"))
+    parser.add_argument("--eraser", action="append", default=[], metavar="KEY")
+    parser.add_argument("--without", action="append", default=[], metavar="NAME|KEY")
+    parser.add_argument("--most-erased", type=int, metavar="N")
+
+
+def _load_list(parser: Parser) -> None:
+    parser.add_argument("file", type=Path, metavar="LIST")
+    parser.add_argument("--fingerprint", metavar="XXXX-XXXX-XXXX-XXXX-XXXX")
+    _store(parser)
+
+
+def _set_login(parser: Parser) -> None:
+    parser.add_argument("login", metavar="LOGIN")
+    parser.add_argument("--server", type=Path, required=True, metavar="FILE")
+    parser.add_argument("--kiosk", metavar="NAME")
+    parser.add_argument("--clinic", default="clinic", metavar="NAME")
+    parser.add_argument("--password-out", type=Path, required=True, metavar="FILE")
+
+
+def _server_only(parser: Parser) -> None:
+    parser.add_argument("--server", type=Path, required=True, metavar="FILE")
 
 
 def _site_pack(parser: Parser) -> None:
@@ -361,6 +396,16 @@ COMMANDS = (
         Command("due", None, _due, "kiosk.cli.person:due"),
     )),
     Command("sync", N_("push to the clinic's server and pull from it"), _sync, "kiosk.cli.sync:sync_store"),
+    Command("trust", N_("whose rows and erasure orders this kiosk believes"), commands=(
+        Command("key", None, _signing_key, "kiosk.cli.trust:new_key"),
+        Command("show", None, _store, "kiosk.cli.trust:show"),
+        Command("sign", None, _sign_list, "kiosk.cli.trust:sign"),
+        Command("load", None, _load_list, "kiosk.cli.trust:load"),
+    )),
+    Command("server", N_("the clinic's server: logins and passwords, what was erased"), commands=(
+        Command("login", None, _set_login, "kiosk.cli.trust:server_login"),
+        Command("clear", None, _server_only, "kiosk.cli.trust:server_clear"),
+    )),
     Command("site-pack", N_("reference tables for the clinic's other kiosks"), commands=(
         Command("export", None, _site_pack, "kiosk.cli.sync:export_site_pack"),
         Command("load", None, _site_pack, "kiosk.cli.sync:load_site_pack"),

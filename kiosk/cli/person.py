@@ -8,6 +8,7 @@ from io import StringIO
 from typing import Final
 from uuid import UUID
 
+from kiosk.app.store_opening import asked_passphrase
 from kiosk.base.errors import Refused
 from kiosk.cli.composition import machine
 from kiosk.cli.opening import opened
@@ -19,8 +20,9 @@ from kiosk.storage.data_subject_rights import everything_of, kept_too_long, pers
 from kiosk.storage.erasure import erase_person
 from kiosk.storage.key_file import write_private
 from kiosk.storage.rows import Ledger
-from kiosk.storage.server import address_from, open_server
+from kiosk.storage.server import address_from, give_order, open_server
 from kiosk.storage.store import Store
+from kiosk.storage.trust_list import open_key_file, signed_order
 
 YEAR: Final = timedelta(days=365.25)
 AT_SERVER: Final = "server"
@@ -56,15 +58,21 @@ def person_files(store: Store, person_id: UUID) -> Mapping[str, str | bytes]:
 
 
 def erase(chosen: argparse.Namespace, language: Language) -> int:
-    """Here first, then on the server; there by the eraser's own address."""
+    """Here and, with the eraser's address and key, on the server and by a signed order at all kiosks."""
     this = opened(chosen, language)
     require(this.account, "site_lead")
+    if chosen.server is not None and chosen.key is None:
+        raise Refused("signing_key_needed")
     person_id = person_coded(this.store.ledger, chosen.person)
-    count = erase_person(this.store.ledger, person_id, chosen.reason)
-    if chosen.server is not None:
-        here = machine()
-        there = Ledger(open_server(address_from(chosen.server)), here.now, here.new_id, AT_SERVER)
-        _erase_there(there, person_id, chosen.reason)
+    if chosen.server is None:
+        count = erase_person(this.store.ledger, person_id, chosen.reason)
+    else:
+        here, server = machine(), open_server(address_from(chosen.server))
+        words = asked_passphrase(chosen.key_passphrase_file, language.say("Passphrase of the key: "))
+        key = open_key_file(chosen.key, words)
+        give_order(server, signed_order(key, person_id, chosen.reason, here.now()))
+        count = erase_person(this.store.ledger, person_id, chosen.reason)
+        _erase_there(Ledger(server, here.now, here.new_id, AT_SERVER), person_id, chosen.reason)
     print(language.say("Erased: %(count)s rows. Backups made before hold them until they are rotated out.",
                        count=count))
     return 0

@@ -8,7 +8,7 @@ from kiosk.i18n.language import Language
 from kiosk.storage.accounts import require
 from kiosk.storage.server import address_from, open_server, set_up_server
 from kiosk.storage.site_pack import load_pack, pack_of, read_pack, write_pack
-from kiosk.storage.sync import sync
+from kiosk.storage.sync import Synced, sign_earlier, sync
 
 
 def sync_store(chosen: argparse.Namespace, language: Language) -> int:
@@ -17,12 +17,33 @@ def sync_store(chosen: argparse.Namespace, language: Language) -> int:
     if chosen.set_up:
         require(this.account, "site_lead")
         set_up_server(server)
-    done = sync(this.store.ledger, server)
+    if chosen.sign_earlier or chosen.erase_many:
+        require(this.account, "site_lead")
+    if chosen.sign_earlier:
+        sign_earlier(this.store.ledger)
+    done = sync(this.store.ledger, server, erase_many=chosen.erase_many)
+    say_synced(done, language)
+    return 1 if done.conflicts or done.stays_out or done.waiting else 0
+
+
+def say_synced(done: Synced, language: Language) -> None:
+    """What was sent and taken by table, who was erased, and by name what stays out."""
+    print(f"{language.say('table'):<20} {language.say('sent'):>9} {language.say('taken'):>9}")
+    for name in sorted({*done.sent, *done.taken}):
+        if done.sent[name] or done.taken[name]:
+            print(f"{name:<20} {done.sent[name]:>9} {done.taken[name]:>9}")
     print(language.say("Sent %(pushed)s rows, took %(pulled)s; erased %(erased)s people.", pushed=done.pushed,
                        pulled=done.pulled, erased=done.erased))
     for one in done.conflicts:
         print(language.say("%(table)s %(key)s is another on the server.", table=one.table, key=one.key))
-    return 1 if done.conflicts else 0
+    for out in done.stays_out:
+        print(language.say("%(table)s: %(key)s from %(kiosk)s stays out: %(fault)s.", table=out.table,
+                           key=out.key, kiosk=out.kiosk_id, fault=out.fault.value))
+    if done.refused > len(done.stays_out):
+        print(language.say("Rows that stay out, in all: %(count)s", count=done.refused))
+    if done.waiting:
+        print(language.say("%(count)s people are to be erased at once; that waits for --erase-many by the "
+                           "site lead.", count=done.waiting))
 
 
 def export_site_pack(chosen: argparse.Namespace, language: Language) -> int:

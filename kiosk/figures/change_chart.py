@@ -124,8 +124,9 @@ def _grid(plot: Plot, sizes: ChartSizes) -> list[Mark]:
 
 
 def _ticks(chart: ChangeChart, plot: Plot, sizes: ChartSizes) -> list[Mark]:
-    """Numbers of z, every other one where the chart is low."""
-    step = 1 if plot.y(1.0) - plot.y(0.0) >= sizes.tick_pitch else 2
+    """Numbers of z, every second or third one about 0 where the chart is low."""
+    apart = plot.y(1.0) - plot.y(0.0)
+    step = next((step for step in (1, 2) if step * apart >= sizes.tick_pitch), 3)
     return [Words(tick.text, plot.box.left - sizes.tick_gap, plot.y(tick.z) - sizes.tick_below, "quiet",
                   "right")
             for tick in chart.ticks if tick.z % step == 0]

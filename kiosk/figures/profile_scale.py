@@ -52,6 +52,7 @@ class ScaleSizes:
     change_tip: float        # of the triangle for a reliable change: its tip from the middle,
     change_flat: float       # its flat side on the other side of the middle,
     change_half: float       # and half of its width
+    low_half: float          # half the side of the square for a low score
 
 
 PAPER: Final = ScaleSizes(
@@ -60,14 +61,14 @@ PAPER: Final = ScaleSizes(
     whisker_end_half=1.0, earlier_below=1.9, earlier_clear=0.8, earlier=0.68, earlier_line=0.3,
     earlier_role="text", earlier_alone=True, reason_z=(Z_FROM + Z_TO) / 2, reason_baseline=1.0,
     beyond_inset=0.0, beyond_long=2.2, beyond_half=1.3, beyond_gap=0.8,
-    change_tip=1.1, change_flat=1.0, change_half=1.2)
+    change_tip=1.1, change_flat=1.0, change_half=1.2, low_half=0.9)
 SCREEN: Final = ScaleSizes(
     side=1.5, band_line=0.25, edge_line=0.25, zero_line=0.5, dash=1.2, tick_baseline=6.0, tick_gap=2.0,
     word_gap=2.0, line_pitch=5.5, usual_lower=1.0, dot=2.3, dot_clear=0.6, whisker=1.1, whisker_end=0.8,
     whisker_end_half=2.0, earlier_below=3.6, earlier_clear=1.75, earlier=1.175, earlier_line=0.55,
     earlier_role="quiet", earlier_alone=False, reason_z=0.0, reason_baseline=2.0,
     beyond_inset=0.2, beyond_long=4.6, beyond_half=2.3, beyond_gap=1.7,
-    change_tip=1.9, change_flat=0.55 * 1.9, change_half=1.9)
+    change_tip=1.9, change_flat=0.55 * 1.9, change_half=1.9, low_half=1.5)
 
 
 def share_of_scale(z: float) -> float:
@@ -190,6 +191,12 @@ class ProfileScale:
         number = tip + way * (max([sizes.beyond_long, *drawn]) + sizes.beyond_gap)
         return [Triangle((tip + way * half, y), corners, "accent"),
                 Words(row.z_text, number, y - sizes.reason_baseline, "text", "left" if way > 0 else "right")]
+
+
+def low_mark(centre: Point, sizes: ScaleSizes) -> Area:
+    """A square beside the value of a score that is low: no way up or down, as nothing has changed."""
+    (x, y), half = centre, sizes.low_half
+    return Area(Box(x - half, y - half, 2 * half, 2 * half), "text")
 
 
 def change_mark(change: str, centre: Point, sizes: ScaleSizes) -> Triangle:

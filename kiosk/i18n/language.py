@@ -82,7 +82,7 @@ class Language:
 
         With `signed`, a plus sign stands before what is above nought.
         """
-        rounded = _rounded(value, decimals)
+        rounded = as_written(value, decimals)
         pattern = "0." + "0" * decimals if decimals else "0"
         written = format_decimal(abs(rounded), pattern, self._locale, decimal_quantization=False)
         sign = MINUS if rounded < 0 else "+" if signed and rounded > 0 else ""
@@ -225,7 +225,8 @@ def _compiled(catalogue: Catalog) -> gettext.NullTranslations:
     return gettext.GNUTranslations(compiled)
 
 
-def _rounded(value: float, decimals: int) -> Decimal:
+def as_written(value: float, decimals: int) -> Decimal:
+    """A number rounded as `Language.number` writes it; ValueError where it is not finite."""
     if not isfinite(value):
         raise ValueError(f"value: must be finite to be written, got {value!r}")
     return Decimal(repr(float(value))).quantize(Decimal(1).scaleb(-decimals), ROUND_HALF_UP)

@@ -8,7 +8,7 @@ from dataclasses import dataclass
 from typing import Final
 
 from kiosk.figures.marks import Align
-from kiosk.figures.profile_scale import PAPER, ProfileScale, change_mark, share_of_scale
+from kiosk.figures.profile_scale import PAPER, ProfileScale, low_mark, share_of_scale
 from kiosk.report.figures import SheetLettering, draw
 from kiosk.report.paper import (
     DATA,
@@ -176,10 +176,10 @@ def _row(sheet: Sheet, row: MeasureRow, columns: Columns, top_mm: float, row_mm:
     _cell_lines(sheet, columns.value_right, middle, cells["value"], STRONG, "right")
     _cell_lines(sheet, columns.usual_right, middle, cells["usual"], SMALL, "right")
     _cell_lines(sheet, columns.label_right, middle, cells["label"], SMALL, "right")
-    if row.mark in ("poorer", "better"):
+    if row.low:
         widest = max(sheet.text_width(line, STRONG) for line in cells["value"])
         centre = (columns.value_right - widest - MARK_MM / 2 - 0.6, -middle)
-        draw(sheet, [change_mark(row.mark, centre, PAPER)])
+        draw(sheet, [low_mark(centre, PAPER)])
     with sheet.unmirrored(columns.scale.left, columns.scale.right):
         draw(sheet, columns.scale.row(row, -middle, SheetLettering(sheet)))
     if row.percentile:
@@ -223,7 +223,7 @@ def _key_mark(sheet: Sheet, name: str, centre: tuple[float, float]) -> None:
     elif name == "ring":
         sheet.disc(centre, 0.8, WHITE)
         sheet.ring(centre, 0.68, 0.3, TEXT)
-    elif name in ("poorer", "better"):
-        draw(sheet, [change_mark(name, (x, -y), PAPER)])
+    elif name == "low":
+        draw(sheet, [low_mark((x, -y), PAPER)])
     else:
-        raise ValueError(f"mark, must be one of dot, ring, poorer, better, got {name!r}")
+        raise ValueError(f"mark, must be one of dot, ring, low, got {name!r}")

@@ -9,7 +9,7 @@ from functools import partial
 from typing import Final
 
 from kiosk.figures.marks import Box
-from kiosk.figures.profile_scale import SCREEN, ProfileScale, change_mark
+from kiosk.figures.profile_scale import SCREEN, ProfileScale, low_mark
 from kiosk.screens.figures import ReadingLettering, VisitsChart, draw
 from kiosk.screens.parts import HATCHED_MM, Hatched, Part, Scene
 from kiosk.screens.screen import OwnAction, Screen, ShowView
@@ -105,7 +105,7 @@ class ProfilePart:
         table = screen.put(Table(screen.scene, box, self._columns, heads, [_cells(row) for row in rows],
                                  self.row_mm, self.head_mm))
         for number, row in enumerate(rows):
-            if row.mark in ("poorer", "better"):
+            if row.low:
                 _mark(table, number, row)
         left, width = table.places[SCALE_COLUMN]
         apart = 0.0 if screen.scene.leading < 0 else APART_MM
@@ -131,12 +131,12 @@ class Scale(Part):
 
 
 def _mark(table: Table, number: int, row: MeasureRow) -> None:
-    """The mark of a reliable change, at the leading side of the value."""
+    """The mark of a low score, at the leading side of the value."""
     scene, (left, width) = table.scene, table.places[1]
     letters = scene.painter.letters
     taken = letters.widest_mm(letters.lines(row.value, READ, width - 1.5), READ) + 1.0 + SCREEN.change_half
     x = left + width - taken if scene.leading < 0 else left + taken
-    draw(table, [change_mark(row.mark, (x, table.row_y(number)), SCREEN)])
+    draw(table, [low_mark((x, table.row_y(number)), SCREEN)])
 
 
 def _cells(row: MeasureRow) -> tuple[str, ...]:

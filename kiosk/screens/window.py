@@ -48,7 +48,8 @@ def has_display(environment: "Mapping[str, str]") -> bool:
     """Whether there is a display to show a window on (Windows and macOS always have one)."""
     if not sys.platform.startswith("linux"):
         return True
-    return bool(name := environment.get("DISPLAY")) and _display_answers(name)
+    name = environment.get("DISPLAY", "")
+    return bool(name) and _display_answers(name)
 
 
 def _display_answers(name: str) -> bool:

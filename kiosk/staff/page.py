@@ -61,7 +61,8 @@ class PageScreen(Screen):
         """Its tag, whether it is fit and reviewed, and its picture."""
         say, concluded = language.say, at_hand(context)
         content = concluded.content
-        lines = (f"{content.fit.title} {content.fit.answer}", content.headlines[0].sentence,
+        today = content.headlines[0]
+        lines = (f"{content.fit.title} {content.fit.answer}", today.brief or today.sentence,
                  say("Reviewed.") if concluded.reviewed else say("Not yet reviewed"))
         return PageView(person_head(context, say("Page"), language), content.page_tag, lines,
                         copy_lines(content, language), qr_text(content, language),
@@ -99,7 +100,8 @@ def copy_lines(content: PageContent, language: Language) -> tuple[str, str]:
     say = language.say
     who = say("%(code)s, %(when)s, %(visit)s, page %(tag)s.", code=code_of(content, language),
               when=content.when, visit=content.visit_line, tag=content.page_tag)
-    said = (part for one in content.headlines for part in (_headed(one.word, one.sentence), one.chance))
+    said = (part for one in content.headlines
+            for part in (_headed(one.word, one.brief or one.sentence), one.chance))
     return who, SPACE.join(part for part in said if part)
 
 

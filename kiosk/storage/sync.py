@@ -1,12 +1,18 @@
-"""Synchronising a kiosk's store with the clinic's server: pull what other kiosks sent, then push.
+"""Synchronising a kiosk's store with the clinic's server: obey erasure orders, pull, then push.
 
 The store works without the server; a call that is interrupted is continued by the next one. An advisory lock
-lets one kiosk push at a time, so rows become visible in the order of their numbers and a pull misses none. A
-person erased on another kiosk is erased here, and nothing of theirs is sent again.
+lets one kiosk push at a time, so rows become visible in the order of their numbers and a pull misses none.
+
+Nothing that travels is believed without proof (kiosk.storage.trust_list). Each row is pushed with the
+signature of the kiosk that made it, and checked when pulled (kiosk.storage.row_checks); a row that does not
+pass stays out and is named once, in the audit. The number kept as pulled is that of the last row that passed,
+so that a forged number hides nothing. Rows of this kiosk that only the server has (after a restore) are taken
+back. A person is erased here only by an order of an eraser, or again where this kiosk's own audit says so;
+more persons in a day than the trust list allows wait for the site lead's word.
 
 Queue: triggers write the key of each new row that this kiosk made to `outbox`, from the first call on, and
-the key stays there until the server has the row. The number of the last row pulled is there too, under the
-name RECEIVED.
+the key stays there until the server has the row. The number of the last row pulled and the trust list are
+there too, under the names RECEIVED and TRUSTED.
 
 Rows are never changed, so sending one again does no harm: the server keeps the first, and both hashes are
 compared. Two different rows with one key are a conflict: the server's row stays, and a line in the audit says
@@ -15,65 +21,225 @@ so. A reference table's key is the hash of its content, so two kiosks that loade
 Decision storage-3.
 """
 
+from collections import Counter
 from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass, field
+from datetime import timedelta
 from itertools import groupby
 from typing import Final
 from uuid import UUID
 
 import sqlalchemy as sa
-from sqlalchemy.dialects import postgresql, sqlite
+from cryptography.hazmat.primitives.asymmetric.ed25519 import Ed25519PrivateKey
 
 from kiosk.base.errors import Refused
 from kiosk.storage.column_types import Row, hash_column
 from kiosk.storage.erasure import TOMBSTONE, erase_person
+from kiosk.storage.row_checks import Entry, RowFault, fault_of, known_table
 from kiosk.storage.rows import Ledger, Writing, engine_errors_refused
-from kiosk.storage.server import check_layout, received
-from kiosk.storage.tables import MUTABLE, audit, metadata, outbox, person
+from kiosk.storage.rows_by_key import (
+    Conflict,
+    insert_new,
+    is_key,
+    key_of,
+    pushed_tables,
+    put,
+    table_named,
+    with_keys,
+)
+from kiosk.storage.server import check_layout, erasure_order, received, trust_list
+from kiosk.storage.tables import audit, outbox, person
+from kiosk.storage.trust_list import (
+    ErasureOrder,
+    TrustList,
+    fingerprint,
+    kiosk_key,
+    public_key,
+    row_statement,
+    signature,
+)
 
 LOCK: Final = 0x70757273
 BATCH: Final = 400
-MOST_KEYS: Final = 400  # SQLite limits how many values one statement may name
 CONFLICT: Final = "sync_conflict"
+STAYS_OUT: Final = "sync_stays_out"
 RECEIVED: Final = "received"
+TRUSTED: Final = "trust_list"
+MOST_NAMED: Final = 20  # rows that stay out and are named in one call; the others are only counted
+LONGEST_NAME: Final = 80
+DAY: Final = timedelta(days=1)
+ELSEWHERE: Final = "erased_elsewhere"
 KEY_SQL: Final = {"audit": "{row}kiosk_id || ':' || {row}seq", "reference_table": "{row}sha256"}
 """How the key of a row is written as text, where it is not its id."""
 
 
 @dataclass(frozen=True)
-class Conflict:
-    """A key under which this kiosk and the server have different rows."""
+class StaysOut:
+    """A row of the server that was not taken, and why."""
 
     table: str
     key: str
+    kiosk_id: str
+    fault: RowFault
 
 
 @dataclass
 class Synced:
-    """What one call did: rows pushed and pulled, and persons erased because another kiosk erased them."""
+    """What one call did: rows pushed and pulled by table, persons erased, what stays out and what waits.
 
-    pushed: int = 0
-    pulled: int = 0
+    waiting: persons of a mass order that waits for the site lead. stays_out: rows named for the first time;
+    refused: how many were refused in all.
+    """
+
+    sent: Counter[str] = field(default_factory=Counter)
+    taken: Counter[str] = field(default_factory=Counter)
     erased: int = 0
+    waiting: int = 0
+    refused: int = 0
     conflicts: list[Conflict] = field(default_factory=list)
+    stays_out: list[StaysOut] = field(default_factory=list)
+
+    @property
+    def pushed(self) -> int:
+        """Rows sent."""
+        return self.sent.total()
+
+    @property
+    def pulled(self) -> int:
+        """Rows taken."""
+        return self.taken.total()
 
 
-def sync(ledger: Ledger, server: sa.Engine, *, batch: int = BATCH) -> Synced:
-    """Pull, then push, until nothing is left. Refused: server_not_ours, and as open_server."""
+def sync(ledger: Ledger, server: sa.Engine, *, batch: int = BATCH, erase_many: bool = False) -> Synced:
+    """Obey orders, pull, then push, until nothing is left.
+
+    erase_many: the site lead's word for a mass order. Refused: server_not_ours, sync_not_enrolled, and as
+    open_server.
+    """
     with engine_errors_refused(), server.connect() as connection:
         check_layout(connection)
     begin_queueing(ledger)
+    trust = _enrolled(ledger, server)
     done = Synced()
-    while _pull(ledger, server, done, batch):
-        pass
+    gone = _obey_orders(ledger, server, trust, done, erase_many=erase_many)
+    at: int | None = last_pulled(ledger)
+    while at is not None:
+        at = _pull(ledger, server, done, batch, at, trust, gone)
+    _erase_again(ledger, done)
     while _push(ledger, server, done, batch):
         pass
     return done
 
 
+def trusted(ledger: Ledger) -> TrustList | None:
+    """The trust list that this kiosk holds."""
+    row = ledger.one(sa.select(outbox.c.row_key).where(outbox.c.table_name == TRUSTED))
+    return None if row is None else TrustList.from_text(row["row_key"])
+
+
+def trust(ledger: Ledger, new: TrustList, site_fingerprint: str | None = None) -> None:
+    """Hold a list: the first under the site's fingerprint, later ones of the same site with a higher number.
+
+    What stayed out before is looked at again. Refused: fingerprint_differs, trust_list_of_other_site,
+    trust_list_older.
+    """
+    known, found = trusted(ledger), fingerprint(new.site)
+    if site_fingerprint is not None and site_fingerprint.upper() != found:
+        raise Refused("fingerprint_differs", {"found": found, "wanted": site_fingerprint})
+    if site_fingerprint is None and (known is None or known.site != new.site):
+        raise Refused("trust_list_of_other_site", {"found": found})
+    if known is not None and known.site == new.site and known.number > new.number:
+        raise Refused("trust_list_older", {"found": new.number, "known": known.number})
+    if known == new:
+        return
+    begun = last_pulled(ledger) > 0
+    with ledger.writing() as writing:
+        _set_kept(writing, TRUSTED, new.as_text())
+        writing.note_of("trust_list", "trust_list", str(new.number), new.signature[:64])
+        if begun:
+            _set_kept(writing, RECEIVED, "0")
+
+
+def own_public_key(ledger: Ledger) -> str:
+    """This kiosk's public key; Refused `sync_not_enrolled` for a store without keys."""
+    if ledger.audit_key is None:
+        raise Refused("sync_not_enrolled", {"kiosk": ledger.kiosk_id})
+    return public_key(kiosk_key(ledger.audit_key, ledger.kiosk_id))
+
+
+def sign_earlier(ledger: Ledger) -> None:
+    """Queue every row of this kiosk again: those sent before there were signatures are signed."""
+    ledger.allow("site_lead")
+    begin_queueing(ledger)
+    with ledger.writing() as writing:
+        writing.connection.execute(outbox.delete().where(outbox.c.table_name.not_in([RECEIVED, TRUSTED])))
+        for table in pushed_tables():
+            writing.connection.exec_driver_sql(_fill(table.name), (ledger.kiosk_id,))
+
+
+def _enrolled(ledger: Ledger, server: sa.Engine) -> TrustList:
+    """The newest list of this site that this kiosk or the server holds; Refused `sync_not_enrolled`."""
+    public, known = own_public_key(ledger), trusted(ledger)
+    if known is None:
+        raise Refused("sync_not_enrolled", {"kiosk": ledger.kiosk_id})
+    with engine_errors_refused(), server.connect() as connection:
+        texts = connection.scalars(sa.select(trust_list.c.content)).all()
+    newest = max([known, *_lists_of(texts, known.site)], key=lambda one: one.number)
+    if newest != known:
+        trust(ledger, newest)
+    if (ledger.kiosk_id, public) not in newest.kiosks:
+        raise Refused("sync_not_enrolled", {"kiosk": ledger.kiosk_id})
+    if newest.as_text() not in texts:
+        with engine_errors_refused(), server.begin() as connection:
+            row = {"signature": newest.signature, "content": newest.as_text()}
+            connection.execute(insert_new(connection, trust_list), row)
+    return newest
+
+
+def _lists_of(texts: Iterable[str], site: str) -> Iterator[TrustList]:
+    for text in texts:
+        try:
+            found = TrustList.from_text(text)
+        except Refused:
+            continue
+        if found.site == site:
+            yield found
+
+
+def _obey_orders(ledger: Ledger, server: sa.Engine, trust: TrustList, done: Synced, *,
+                 erase_many: bool) -> set[str]:
+    """Erase whom an eraser ordered to be erased; returns everyone of whom nothing is taken or sent."""
+    with engine_errors_refused(), server.connect() as connection:
+        rows = connection.execute(sa.select(erasure_order)).mappings().all()
+    found = (ErasureOrder(**row) for row in rows)
+    ordered = {one.person_id for one in found if trust.orders(one)}
+    with ledger.writing() as writing:
+        here = sorted((one for one in ordered if writing.exists(person, one)), key=str)
+    lately = sa.select(audit.c.seq).where(
+        audit.c.kiosk_id == ledger.kiosk_id, audit.c.action == TOMBSTONE + ELSEWHERE,
+        audit.c.made_at > ledger.now() - DAY)
+    if len(here) + len(ledger.all(lately)) > trust.most_erased and here and not erase_many:
+        done.waiting, here = len(here), []
+    for person_id in here:
+        erase_person(ledger, person_id, ELSEWHERE)
+    done.erased += len(here)
+    return {str(one) for one in ordered} | _erased_here(ledger)
+
+
+def _erase_again(ledger: Ledger, done: Synced) -> None:
+    """Erase persons of whom this kiosk's own audit, come back from the server, says that they were erased."""
+    for text in sorted(_erased_here(ledger)):
+        with ledger.writing() as writing:
+            present = writing.exists(person, UUID(text))
+        if present:
+            erase_person(ledger, UUID(text), ELSEWHERE)
+            done.erased += 1
+
+
 def waiting(ledger: Ledger) -> int:
     """How many rows the server does not have yet."""
-    query = sa.select(sa.func.count().label("n")).select_from(outbox).where(outbox.c.table_name != RECEIVED)
+    query = sa.select(sa.func.count().label("n")).select_from(outbox).where(
+        outbox.c.table_name.not_in([RECEIVED, TRUSTED]))
     row = ledger.one(query)
     return 0 if row is None else int(row["n"])
 
@@ -84,12 +250,14 @@ def _push(ledger: Ledger, server: sa.Engine, done: Synced, batch: int) -> bool:
         return False
     found: list[Conflict] = []
     with engine_errors_refused(), server.begin() as connection:
-        connection.execute(sa.select(sa.func.pg_advisory_xact_lock(LOCK)))
+        if connection.dialect.name == "postgresql":
+            connection.execute(sa.select(sa.func.pg_advisory_xact_lock(LOCK)))
         for table, keys in _by_table(queued):
-            added, conflicts = put(connection, table, _own(ledger, table, keys))
+            rows = _own(ledger, table, keys)
+            added, conflicts = put(connection, table, rows)
             found += conflicts
-            done.pushed += len(added)
-            _number(connection, ledger, table, added)
+            done.sent[table.name] += len(added)
+            _number(connection, ledger, table, rows)
     done.conflicts += found
     _unqueue(ledger, queued, found)
     return True
@@ -117,11 +285,23 @@ def _own(ledger: Ledger, table: sa.Table, keys: list[str]) -> list[Row]:
         return with_keys(connection, table, keys)
 
 
-def _number(connection: sa.Connection, ledger: Ledger, table: sa.Table, added: list[Row]) -> None:
-    if added:
-        connection.execute(received.insert(), [
-            {"table_name": table.name, "row_key": key_of(table, row), "kiosk_id": row["kiosk_id"],
-             "sha256": row[hash_column(table)], "received_at": ledger.now()} for row in added])
+def _number(connection: sa.Connection, ledger: Ledger, table: sa.Table, rows: list[Row]) -> None:
+    """Enter the rows that the server now has, signed, in its list of rows received."""
+    own = hash_column(table)
+    there = {key_of(table, row): row[own] for row in with_keys(
+        connection, table, [key_of(table, row) for row in rows], [*table.primary_key.columns, table.c[own]])}
+    keys = {one: kiosk_key(ledger.audit_key or b"", one) for one in {row["kiosk_id"] for row in rows}}
+    entries = [_entry(ledger, table, row, keys[row["kiosk_id"]]) for row in rows
+               if there.get(key_of(table, row)) == row[own]]
+    if entries:
+        connection.execute(insert_new(connection, received), entries)
+
+
+def _entry(ledger: Ledger, table: sa.Table, row: Row, key: Ed25519PrivateKey) -> Row:
+    statement = row_statement(table.name, key_of(table, row), row["kiosk_id"], row[hash_column(table)])
+    return {"table_name": table.name, "row_key": key_of(table, row), "kiosk_id": row["kiosk_id"],
+            "sha256": row[hash_column(table)], "received_at": ledger.now(),
+            "signature": signature(key, statement)}
 
 
 def _unqueue(ledger: Ledger, queued: list[Row], conflicts: list[Conflict]) -> None:
@@ -136,147 +316,97 @@ def _note_conflicts(writing: Writing, conflicts: list[Conflict]) -> None:
         writing.note_of(CONFLICT, conflict.table, conflict.key)
 
 
-def _pull(ledger: Ledger, server: sa.Engine, done: Synced, batch: int) -> bool:
+def _pull(ledger: Ledger, server: sa.Engine, done: Synced, batch: int, since: int, trust: TrustList,
+          gone: set[str]) -> int | None:
+    """Take the next rows; the number of the last of them, None where there are none."""
+    entries, rows = _received(server, since, batch)
+    if not entries:
+        return None
+    before = passed = last_pulled(ledger)
     with ledger.writing() as writing:
-        since = last_pulled(writing)
-    numbered, rows = _received(server, since, batch)
-    if not numbered:
-        return False
-    gone = _erased_here(ledger)
-    with ledger.writing() as writing:
-        for name, group in groupby(rows, lambda one: one[0]):
-            table, others = table_named(name), [row for _, row in group if row["kiosk_id"] != ledger.kiosk_id]
-            wanted = [row for row in others if not gone or _stays(writing.connection, table, row, gone)]
-            added, conflicts = put(writing.connection, table, wanted)
-            done.pulled += len(added)
-            done.conflicts += conflicts
-            _note_conflicts(writing, conflicts)
-        set_last_pulled(writing, numbered[-1]["rx_seq"])
-    for _, row in rows:
-        done.erased += _erase_too(ledger, row)
-    return True
+        for name, group in groupby(entries, lambda one: one.table):
+            of_table = list(group)
+            faults = {one: _fault(writing, one, rows, trust, gone) for one in of_table}
+            sound = [one for one in of_table if faults[one] is None and (name, one.key) in rows]
+            _take(writing, done, name, [rows[name, one.key] for one in sound], gone)
+            passed = max([passed, *(one.number for one in sound)])
+            _tell(writing, done, [(one, fault) for one, fault in faults.items() if fault is not None])
+        if passed != before:
+            _set_kept(writing, RECEIVED, str(passed))
+    return entries[-1].number
 
 
-def _received(server: sa.Engine, since: int, batch: int) -> tuple[list[Row], list[tuple[str, Row]]]:
-    """The next entries of `received`, and (table name, row) for those whose row still exists; same order."""
+def _fault(writing: Writing, entry: Entry, rows: dict[tuple[str, str], Row], trust: TrustList,
+           gone: set[str]) -> RowFault | None:
+    if not known_table(entry.table):
+        return RowFault.UNKNOWN_TABLE
+    row = rows.get((entry.table, entry.key))
+    return None if row is None else fault_of(entry, table_named(entry.table), row, trust)
+
+
+def _take(writing: Writing, done: Synced, name: str, rows: Sequence[Row], gone: set[str]) -> None:
+    """Write the rows of one table that refer to rows which are here, or to others among them."""
+    if not rows:
+        return
+    table, wanted, among = table_named(name), [], set[object]()
+    for row in rows:
+        if _stays(writing.connection, table, row, gone, among):
+            wanted.append(row)
+            among.add(row.get("id"))
+    added, conflicts = put(writing.connection, table, wanted)
+    done.taken[name] += len(added)
+    new = [one for one in conflicts if _is_new(writing, CONFLICT, one.table, one.key)]
+    done.conflicts += new
+    _note_conflicts(writing, new)
+
+
+def _tell(writing: Writing, done: Synced, faults: Sequence[tuple[Entry, RowFault]]) -> None:
+    """Name the rows that stay out, each once, in the audit."""
+    done.refused += len(faults)
+    for entry, fault in faults:
+        name, key = entry.table[:LONGEST_NAME], f"{fault.value} {entry.key}"[:LONGEST_NAME]
+        if len(done.stays_out) < MOST_NAMED and _is_new(writing, STAYS_OUT, name, key):
+            writing.note_of(STAYS_OUT, name, key)
+            done.stays_out.append(StaysOut(name, key, entry.kiosk_id[:LONGEST_NAME], fault))
+
+
+def _is_new(writing: Writing, action: str, kind: str, key: str) -> bool:
+    told = sa.select(audit.c.seq).where(
+        audit.c.kiosk_id == writing.ledger.kiosk_id, audit.c.action == action, audit.c.object_kind == kind,
+        audit.c.object_id == key)
+    return writing.connection.execute(told.limit(1)).first() is None
+
+
+def _received(server: sa.Engine, since: int, batch: int) -> tuple[list[Entry], dict[tuple[str, str], Row]]:
+    """The next entries of `received`, and those of their rows that still exist, by table and key."""
     with engine_errors_refused(), server.connect() as connection:
         query = sa.select(received).where(received.c.rx_seq > since).order_by(received.c.rx_seq).limit(batch)
-        numbered: list[Row] = [dict(row) for row in connection.execute(query).mappings()]
+        entries = [Entry(row["rx_seq"], row["table_name"], row["row_key"], row["kiosk_id"], row["sha256"],
+                         row["signature"]) for row in connection.execute(query).mappings()]
         found: dict[tuple[str, str], Row] = {}
-        for name in {row["table_name"] for row in numbered}:
-            keys = [row["row_key"] for row in numbered if row["table_name"] == name]
+        for name in {one.table for one in entries if known_table(one.table)}:
+            keys = [one.key for one in entries if one.table == name and is_key(name, one.key)]
             table = table_named(name)
             found |= {(name, key_of(table, row)): row for row in with_keys(connection, table, keys)}
-    places = [(row["table_name"], row["row_key"]) for row in numbered]
-    return numbered, [(name, found[name, key]) for name, key in places if (name, key) in found]
+    return entries, found
 
 
-def _stays(connection: sa.Connection, table: sa.Table, row: Row, gone: set[str]) -> bool:
-    """Whether a row belongs to nobody erased here: not the person, nor a row that refers to a missing one."""
+def _stays(connection: sa.Connection, table: sa.Table, row: Row, gone: set[str], among: set[object]) -> bool:
+    """Whether a row belongs to nobody erased: not the person, nor a row that refers to a missing one."""
     if table.name == person.name and str(row["id"]) in gone:
         return False
     referred = [(key.column, row[key.parent.name]) for key in table.foreign_keys
-                if row[key.parent.name] is not None]
+                if row[key.parent.name] is not None
+                and not (key.column.table is table and row[key.parent.name] in among)]
     return all(connection.execute(sa.select(column).where(column == value)).first() is not None
                for column, value in referred)
 
 
 def _erased_here(ledger: Ledger) -> set[str]:
-    query = sa.select(audit.c.object_id).where(audit.c.action.startswith(TOMBSTONE))
+    """The ids of whom this kiosk erased, by its own audit; lines of other kiosks erase nobody."""
+    query = sa.select(audit.c.object_id).where(
+        audit.c.kiosk_id == ledger.kiosk_id, audit.c.action.startswith(TOMBSTONE))
     return {row["object_id"] for row in ledger.all(query)}
-
-
-def _erase_too(ledger: Ledger, row: Row) -> int:
-    """Erase the person of a tombstone in another kiosk's audit; returns how many persons were erased."""
-    if not str(row.get("action")).startswith(TOMBSTONE):
-        return 0
-    if row["kiosk_id"] == ledger.kiosk_id:
-        return 0
-    try:
-        erase_person(ledger, UUID(row["object_id"]), "erased_elsewhere")
-    except Refused as refusal:
-        if refusal.code != "unknown_person":
-            raise
-        return 0
-    return 1
-
-
-def key_of(table: sa.Table, row: Row) -> str:
-    """A row's key as text."""
-    if table.name == "audit":
-        return f"{row['kiosk_id']}:{row['seq']}"
-    value = row[next(iter(table.primary_key.columns)).name]
-    return value.hex if isinstance(value, UUID) else str(value)
-
-
-def with_keys(connection: sa.Connection, table: sa.Table, keys: Sequence[str]) -> list[Row]:
-    """The rows of these keys, in order of their keys."""
-    found: list[Row] = []
-    for start in range(0, len(keys), MOST_KEYS):
-        query = sa.select(table).where(_among(table, keys[start:start + MOST_KEYS]))
-        found += [dict(row) for row in connection.execute(query).mappings()]
-    return sorted(found, key=lambda row: _order(table, row))
-
-
-def put(connection: sa.Connection, table: sa.Table, rows: Sequence[Row]) -> tuple[list[Row], list[Conflict]]:
-    """Add the rows whose keys are new; returns those added, and the conflicts."""
-    if not rows:
-        return [], []
-    keys = [key_of(table, row) for row in rows]
-    before = _hashes(connection, table, keys)
-    fresh = [row for row in rows if key_of(table, row) not in before]
-    if fresh:
-        connection.execute(_insert(connection, table), fresh)
-    own, after = _content_hash(table), _hashes(connection, table, keys)
-    conflicts = [Conflict(table.name, key) for row, key in zip(rows, keys, strict=True)
-                 if after.get(key) != row[own]]
-    refused = {one.key for one in conflicts}
-    return [row for row in fresh if key_of(table, row) not in refused], conflicts
-
-
-def _hashes(connection: sa.Connection, table: sa.Table, keys: Sequence[str]) -> dict[str, str]:
-    named = [*table.primary_key.columns, table.c[_content_hash(table)]]
-    found: dict[str, str] = {}
-    for start in range(0, len(keys), MOST_KEYS):
-        query = sa.select(*named).where(_among(table, keys[start:start + MOST_KEYS]))
-        for row in connection.execute(query).mappings():
-            found[key_of(table, dict(row))] = row[_content_hash(table)]
-    return found
-
-
-def _content_hash(table: sa.Table) -> str:
-    """The column by which two rows with one key are compared."""
-    return "sha256" if table.name == "reference_table" else hash_column(table)
-
-
-def _among(table: sa.Table, keys: Iterable[str]) -> sa.ColumnElement[bool]:
-    if table.name == "audit":
-        split = [key.rpartition(":") for key in keys]
-        kiosks = {kiosk for kiosk, _, _ in split}
-        return sa.or_(*(sa.and_(table.c.kiosk_id == kiosk, table.c.seq.in_(
-            [int(seq) for name, _, seq in split if name == kiosk])) for kiosk in kiosks))
-    column = next(iter(table.primary_key.columns))
-    return column.in_([UUID(key) for key in keys] if isinstance(column.type, sa.Uuid) else list(keys))
-
-
-def _insert(connection: sa.Connection, table: sa.Table) -> sa.Insert:
-    if connection.dialect.name == "postgresql":
-        return postgresql.insert(table).on_conflict_do_nothing()
-    return sqlite.insert(table).on_conflict_do_nothing()
-
-
-def _order(table: sa.Table, row: Row) -> tuple[object, ...]:
-    return (row["kiosk_id"], row["seq"]) if table.name == "audit" else (row["made_at"], key_of(table, row))
-
-
-def table_named(name: str) -> sa.Table:
-    """The table of this name."""
-    return metadata.tables[name]
-
-
-def pushed_tables() -> Iterator[sa.Table]:
-    """Every immutable table, those referred to first."""
-    return (table for table in metadata.sorted_tables if table.name not in MUTABLE)
 
 
 def begin_queueing(ledger: Ledger) -> None:
@@ -285,22 +415,21 @@ def begin_queueing(ledger: Ledger) -> None:
         begun = sa.select(outbox.c.id).where(outbox.c.table_name == RECEIVED)
         if writing.connection.execute(begun).first() is not None:
             return
-        set_last_pulled(writing, 0)
+        _set_kept(writing, RECEIVED, "0")
         for table in pushed_tables():
             writing.connection.exec_driver_sql(_fill(table.name), (ledger.kiosk_id,))
             writing.connection.exec_driver_sql(_trigger(table.name, ledger.kiosk_id))
 
 
-def last_pulled(writing: Writing) -> int:
-    """The number of the last row pulled; 0 before the first."""
-    row = writing.connection.execute(sa.select(outbox).where(outbox.c.table_name == RECEIVED)).first()
-    return 0 if row is None else int(row.row_key)
+def last_pulled(ledger: Ledger) -> int:
+    """The number of the last row pulled that passed; 0 before the first."""
+    row = ledger.one(sa.select(outbox.c.row_key).where(outbox.c.table_name == RECEIVED))
+    return 0 if row is None else int(row["row_key"])
 
 
-def set_last_pulled(writing: Writing, rx_seq: int) -> None:
-    """Keep the number of the last row pulled."""
-    writing.connection.execute(outbox.delete().where(outbox.c.table_name == RECEIVED))
-    writing.add(outbox, {"table_name": RECEIVED, "row_key": str(rx_seq), "tries": 0})
+def _set_kept(writing: Writing, name: str, value: str) -> None:
+    writing.connection.execute(outbox.delete().where(outbox.c.table_name == name))
+    writing.add(outbox, {"table_name": name, "row_key": value, "tries": 0})
 
 
 def _key(table: str, row: str) -> str:

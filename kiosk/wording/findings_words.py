@@ -23,12 +23,13 @@ def headlines(findings: Findings, language: Language) -> tuple[Headline, ...]:
 def today(findings: Findings, language: Language) -> Headline:
     """How many scores are low for this age, and in how many of 100 people that many or more are."""
     standings = [one for one in findings.standings.values() if isinstance(one, Standing)]
-    low = sum(one.low for one in standings)
+    low = [measure_name(one.measure, language) for one in standings if one.low]
     age = age_words(findings.age_years, language)
     return Headline(
         language.say("Today"),
-        _how_many_low(low, len(standings), age, language),
-        _low_chance(findings.profile, low, language),
+        _how_many_low(len(low), len(standings), age, _which(low, language), language),
+        _low_chance(findings.profile, len(low), language),
+        _how_many_low(len(low), len(standings), age, "", language),
     )
 
 
@@ -47,7 +48,7 @@ def change(findings: Findings, language: Language) -> Headline:
     )
 
 
-def _how_many_low(low: int, compared: int, age: str, language: Language) -> str:
+def _how_many_low(low: int, compared: int, age: str, which: str, language: Language) -> str:
     if low == 0:
         return language.say_n(
             "The one score compared is not low for age %(age)s.",
@@ -56,11 +57,12 @@ def _how_many_low(low: int, compared: int, age: str, language: Language) -> str:
             age=age,
         )
     return language.say_n(
-        "%(n)d of %(compared)d scores is low for age %(age)s.",
-        "%(n)d of %(compared)d scores are low for age %(age)s.",
+        "%(n)d of %(compared)d scores is low for age %(age)s%(which)s.",
+        "%(n)d of %(compared)d scores are low for age %(age)s%(which)s.",
         low,
         compared=compared,
         age=age,
+        which=which,
     )
 
 
@@ -155,7 +157,7 @@ def _names(judged: Iterable[Change], kind: str, language: Language) -> list[str]
 
 
 def _which(names: list[str], language: Language) -> str:
-    if len(names) > NAMES_IN_A_SENTENCE:
+    if not 0 < len(names) <= NAMES_IN_A_SENTENCE:
         return ""
     return language.say_in("names in brackets", " (%(names)s)", names="; ".join(names))
 

@@ -11,8 +11,8 @@ from kiosk.scoring.catalogue import PRIMARY, unit_of
 from kiosk.visits.findings import Findings, HistoryPoint
 from kiosk.wording.labels import change_reading
 from kiosk.wording.measures import measure_name
-from kiosk.wording.page_parts import ChangeChart, ChangeRow, ChangeSection, ChartPoint
-from kiosk.wording.page_profile import mark_of, ticks, value_words
+from kiosk.wording.page_parts import ChangeChart, ChangeRow, ChangeSection, ChartPoint, Mark
+from kiosk.wording.page_profile import decimals_of, ticks, value_words
 from kiosk.wording.reasons import sentence
 from kiosk.wording.units import between, in_table, span
 from norms import Change, Refusal, Standing
@@ -20,6 +20,7 @@ from norms import Change, Refusal, Standing
 CHART_TICKS_Z = (-3, -2, -1, 0, 1, 2)
 VISITS_SHOWN = 6
 S_IN_DAY = 86400.0
+_MARKS: dict[str, Mark] = {"worse": "poorer", "better": "better", "further_ahead": "ahead"}
 
 
 def change_section(findings: Findings, language: Language) -> ChangeSection | None:
@@ -36,12 +37,17 @@ def change_section(findings: Findings, language: Language) -> ChangeSection | No
         say("then"),
         say("today"),
         say("expected"),
-        say("unchanged lies within"),
+        say("limits of no\u00a0change"),
         say("reading"),
     )
     rows = tuple(_row(measure, findings, earlier, language) for measure in PRIMARY)
     title = say("Change since visit %(visit)d", visit=earlier.number)
     return ChangeSection(title, heads, rows, _chart(findings, language), _notes(findings, language))
+
+
+def _mark_of(answer: object) -> Mark:
+    """The mark of a reliable change, or none."""
+    return _MARKS.get(answer.reliable, "") if isinstance(answer, Change) else ""
 
 
 def _row(measure: str, findings: Findings, earlier: HistoryPoint, language: Language) -> ChangeRow:
@@ -64,10 +70,11 @@ def _row(measure: str, findings: Findings, earlier: HistoryPoint, language: Lang
             "",
         )
     values = (answer.value_before, answer.value_after, answer.expected_value)
-    before, after, expected = (in_table(measure, one, answer.unit, language) for one in values)
-    limits = span(measure, *answer.limits_value, answer.unit, language)
+    decimals = decimals_of(findings, measure)
+    before, after, expected = (in_table(measure, one, answer.unit, language, decimals) for one in values)
+    limits = span(measure, answer.limits_value, answer.unit, language, decimals)
     return ChangeRow(
-        measure, name, before, after, expected, limits, change_reading(answer, language), mark_of(answer)
+        measure, name, before, after, expected, limits, change_reading(answer, language), _mark_of(answer)
     )
 
 
@@ -75,7 +82,9 @@ def _notes(findings: Findings, language: Language) -> tuple[str, ...]:
     judged = [one for one in findings.changes.values() if isinstance(one, Change)]
     if not judged:
         return ()
-    return (_study(judged, language), *_reasons(findings, language), *_warnings(judged, language))
+    chart = language.say("Chart: the measure furthest from expected.")
+    warnings = _warnings(judged, language)
+    return (f"{chart} {_study(judged, language)}", *_reasons(findings, language), *warnings)
 
 
 def _study(judged: list[Change], language: Language) -> str:
@@ -87,8 +96,8 @@ def _study(judged: list[Change], language: Language) -> str:
         language,
     )
     return language.say(
-        "Retest study: n %(n)s, %(days)s days apart. Expected: with that study's practice. Unchanged: 90 of "
-        "100 people who have not changed. Lag and delay: ms behind.",
+        "Retest study: n %(n)s, %(days)s days apart. Expected: with that study's practice. Limits of no "
+        "change: 90 of 100 people who have not changed. Lag and delay: ms behind.",
         n=n,
         days=days,
     )
@@ -125,7 +134,7 @@ def _chart(findings: Findings, language: Language) -> ChangeChart | None:
     if measure is None:
         return None
     title = language.say("%(measure)s over the visits", measure=measure_name(measure, language))
-    key = language.say("unchanged lies within") if shown else ""
+    key = language.say("limits of no\u00a0change") if shown else ""
     return ChangeChart(
         title,
         ticks(CHART_TICKS_Z, language),

@@ -53,11 +53,15 @@ class Fit:
 
 @dataclass(frozen=True)
 class Headline:
-    """One of the two sentences at the top: its word (Today, Change), the sentence, and its chance."""
+    """One of the two sentences at the top: its word (Today, Change), the sentence, and its chance.
+
+    `brief`: the sentence without names, where there is less room.
+    """
 
     word: str
     sentence: str
     chance: str
+    brief: str = ""
 
 
 @dataclass(frozen=True)
@@ -65,7 +69,8 @@ class MeasureRow:
     """One primary measure.
 
     `value` with its unit; `usual` the range of 80 of 100; `percentile` and `interval` bare numbers;
-    `standing` the label with its standard score. z_star, interval_z and z_before are for the plot.
+    `standing` the label with its standard score. z_star, interval_z and z_before are for the plot. `low` as
+    the sentence at the top counts it.
     `z_text` stands beside a mark that lies beyond the scale; `short_reason` on the scale where there is no
     standing (the notes of the profile say why).
     """
@@ -81,7 +86,7 @@ class MeasureRow:
     z_star: float | None
     interval_z: tuple[float, float] | None
     z_before: float | None
-    mark: Mark
+    low: bool = False
     z_text: str = ""
     short_reason: str = ""
 

@@ -3,20 +3,27 @@
 from collections.abc import Iterable, Sequence
 
 from kiosk.i18n.language import Language
-from kiosk.scoring.catalogue import PRIMARY
+from kiosk.scoring.catalogue import PRIMARY, unit_of
 from kiosk.visits.findings import Findings
 from kiosk.wording.circumstances import hand_words, token_words
 from kiosk.wording.labels import standing_label
 from kiosk.wording.measures import measure_name
-from kiosk.wording.page_parts import Labelled, Mark, MeasureRow, Profile, ScaleWords, Tick
+from kiosk.wording.page_parts import Labelled, MeasureRow, Profile, ScaleWords, Tick
 from kiosk.wording.reasons import sentence
-from kiosk.wording.units import between, measured, percentile, span
-from norms import Change, Refusal, Standing, printed_bound, printed_percentile
+from kiosk.wording.units import between, decimals_that_tell, measured, percentile, span, usual_decimals
+from norms import (
+    LABEL_ROWS,
+    LOW_STANDARD_SCORE,
+    Change,
+    Refusal,
+    Standing,
+    printed_bound,
+    printed_percentile,
+)
 
 TICKS_Z = (-3, -2, -1, 0, 1, 2)
 NOTED = ("near_band_edge", "language_not_listed", "one_trial_only", "highest_value", "lowest_value",
          "carried_over")
-_MARKS: dict[str, Mark] = {"worse": "poorer", "better": "better", "further_ahead": "ahead"}
 
 
 def profile(findings: Findings, language: Language) -> Profile:
@@ -42,12 +49,21 @@ def value_words(findings: Findings, measure: str, language: Language) -> str:
     score = findings.block_scores.get(measure)
     if score is None or score.value is None:
         return language.say("not scored")
-    return measured(measure, score.value, score.unit, language)
+    return measured(measure, score.value, score.unit, language, decimals_of(findings, measure))
 
 
-def mark_of(answer: object) -> Mark:
-    """The mark of a reliable change, or none."""
-    return _MARKS.get(answer.reliable, "") if isinstance(answer, Change) else ""
+def decimals_of(findings: Findings, measure: str) -> int:
+    """With how many decimals today's value and its limits are written: usual range, limits of no change.
+
+    So many that what is judged outside is also written outside. Decision page-14.
+    """
+    standing, change = findings.standings.get(measure), findings.changes.get(measure)
+    needed = [usual_decimals(unit_of(measure))]
+    if isinstance(standing, Standing):
+        needed.append(decimals_that_tell(standing.value, standing.usual_range, standing.unit))
+    if isinstance(change, Change) and change.reliable != "none":
+        needed.append(decimals_that_tell(change.value_after, change.limits_value, change.unit))
+    return max(needed)
 
 
 def _words(language: Language) -> ScaleWords:
@@ -81,7 +97,6 @@ def _row(measure: str, findings: Findings, language: Language) -> MeasureRow:
             None,
             None,
             _before(findings, measure),
-            "",
             short_reason=language.say("not compared") if scored else language.say("not scored"),
         )
     low, high = (percentile(printed_bound(one), language) for one in answer.interval_95)
@@ -89,7 +104,7 @@ def _row(measure: str, findings: Findings, language: Language) -> MeasureRow:
         measure,
         name,
         value,
-        span(measure, *answer.usual_range, answer.unit, language),
+        span(measure, answer.usual_range, answer.unit, language, decimals_of(findings, measure)),
         percentile(printed_percentile(answer), language),
         between(low, high, language),
         standing_label(answer, language),
@@ -97,7 +112,7 @@ def _row(measure: str, findings: Findings, language: Language) -> MeasureRow:
         answer.z_star,
         answer.z_interval_95,
         _before(findings, measure),
-        mark_of(findings.changes.get(measure)),
+        answer.low,
         z_text=language.number(answer.z_star, 1),
     )
 
@@ -107,25 +122,41 @@ def _before(findings: Findings, measure: str) -> float | None:
 
 
 def _keys(rows: Sequence[MeasureRow], language: Language) -> tuple[Labelled, ...]:
-    say, marks = language.say, {row.mark for row in rows}
+    say = language.say
     keys = [Labelled("dot", say("today"))]
     if any(row.z_before is not None for row in rows):
         keys.append(Labelled("ring", say("the earlier visit")))
-    if "poorer" in marks:
-        keys.append(Labelled("poorer", say("reliably poorer")))
-    if "better" in marks:
-        keys.append(Labelled("better", say("reliably better")))
+    if any(row.low for row in rows):
+        keys.append(Labelled("low", say("low")))
     return tuple(keys)
 
 
 def _notes(findings: Findings, language: Language) -> tuple[str, ...]:
-    say = language.say
-    explained = say(
-        "Percentile 7 = about 7 in 100 people of this reference group score lower. Not %% correct. "
-        "Line and brackets: %(share)s interval, from the size of the reference group only.",
-        share=language.percent(95),
+    return (" ".join((_percentile_explained(findings, language), *_edges_explained(language))),
+            *_grouped(_reasons(findings, language), language))
+
+
+def _percentile_explained(findings: Findings, language: Language) -> str:
+    """By the first of today's percentiles that is a plain whole number."""
+    standings = [one for one in findings.standings.values() if isinstance(one, Standing)]
+    whole = [one for one in map(printed_percentile, standings) if not one.sign and not one.decimals]
+    if not whole:
+        return language.say("Percentile: how many in 100 people of this reference group do less well. It is "
+                            "not a share of correct answers.")
+    return language.say("Percentile %(n)s: about %(n)s in 100 people of this reference group do less well. "
+                        "Not %% correct.", n=percentile(whole[0], language))
+
+
+def _edges_explained(language: Language) -> tuple[str, ...]:
+    """What low and the interval are. Decision page-13."""
+    edge = next(row for row in LABEL_ROWS if row.score_to == LOW_STANDARD_SCORE)
+    return (
+        language.say("Low lies further out than usual ends: standard score %(score)s or less, percentile "
+                     "%(percentile)s or less.", score=language.number(edge.score_to),
+                     percentile=language.number(edge.percentile_to)),
+        language.say("Line and brackets: %(share)s interval, from the size of the reference group only.",
+                     share=language.percent(95)),
     )
-    return (explained, *_grouped(_reasons(findings, language), language))
 
 
 def _reasons(findings: Findings, language: Language) -> list[tuple[str, str]]:

@@ -461,6 +461,18 @@ STORAGE: Final[Messages] = {
     "migration_undone": N_("The store keeps its layout: %(found)s."),
     "server_away": N_("The server does not answer; everything stays here until it does."),
     "server_file_unreadable": N_("The server's address cannot be read from %(file)s."),
+    "server_login_name": N_(
+        "A login of the server has lower-case letters, digits and underscores only, got %(found)s."
+    ),
+    "sync_not_enrolled": N_(
+        "%(kiosk)s is not on a trust list of the site; see kiosk trust in the handbook for clinic IT."
+    ),
+    "signing_key_needed": N_("Name the key file with --key."),
+    "signing_key_unreadable": N_("%(file)s is not a key file for signing."),
+    "trust_list_unreadable": N_("%(file)s is not a trust list."),
+    "trust_list_not_signed": N_("%(file)s is not signed by the site that it names."),
+    "trust_list_of_other_site": N_("The list is signed by %(found)s: load it with that --fingerprint."),
+    "trust_list_older": N_("The list has number %(found)s, and number %(known)s is known."),
     "server_not_ours": N_("The server has not been set up for this layout of the store."),
     "server_without_tls": N_(
         "The server %(host)s is not on this machine: name the file of the certificate that vouches for it."

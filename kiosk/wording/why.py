@@ -38,7 +38,7 @@ OF_A_MEASURE: Final[Messages] = {
         "The range that holds 80 of 100 people of this reference group, back in the unit of the score."
     ),
     "percentile": N_(
-        "About how many in 100 people of this reference group score lower; it is not a share of correct "
+        "About how many in 100 people of this reference group do less well; it is not a share of correct "
         "answers."
     ),
     "interval": N_(

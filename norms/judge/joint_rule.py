@@ -25,6 +25,7 @@ from norms.table.scale import Floats
 from norms.table.table import RetestRow
 
 LEVEL = 0.90
+ON_LIMIT_Z = 1e-10
 
 
 class Study(NamedTuple):
@@ -120,9 +121,13 @@ def joint_limits(z_1: npt.ArrayLike, study: Study, level: float = LEVEL, bracket
 
 
 def outside(z_2: npt.ArrayLike, limits: Limits) -> npt.NDArray[np.int_]:
-    """-1 below the limits (reliably poorer), +1 above (reliably better), 0 between."""
+    """-1 below the limits (reliably poorer), +1 above (reliably better), 0 between and on a limit.
+
+    A z within ON_LIMIT_Z of a limit is on it: its value, back in the unit, may differ only by rounding.
+    """
     at = np.asarray(z_2, float)
-    return np.asarray((at > limits.upper).astype(int) - (at < limits.lower).astype(int))
+    above, below = at > limits.upper + ON_LIMIT_Z, at < limits.lower - ON_LIMIT_Z
+    return np.asarray(above.astype(int) - below.astype(int))
 
 
 def jacobson_truax(z_1: npt.ArrayLike, z_2: npt.ArrayLike, study: Study) -> Floats:

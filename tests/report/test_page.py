@@ -67,7 +67,7 @@ def test_values_percentiles_and_sentences_are_found_in_the_text(pages, paper):
         assert value in said
         assert re.search(rf"(?<![\d.]){percentile} \(\d", said), percentile
     for sentence in (
-        "2 of 6 scores are low for age 72.",
+        "2 of 6 scores are low for age 72 (Scatter, brisk circle; Delay,",
         "About 13 in 100 people",
         "At most about 20 in 100 people",
         "Below average",

@@ -41,7 +41,7 @@ def test_another_program_makes_the_same_picture_of_the_page(tag):
     assert ink[0] == pytest.approx(ink[1], rel=0.1) and ink[0] > 2.0
     told = np.corrcoef(blurred(ours_px), blurred(theirs_px))[0, 1]
     turned = np.corrcoef(blurred(ours_px), blurred(theirs_px[:, ::-1]))[0, 1]
-    assert told > 0.97 > turned
+    assert told > 0.96 > turned
 
 
 def blurred(pixels):

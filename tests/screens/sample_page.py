@@ -68,7 +68,7 @@ CAUTIONS = (
 )
 
 
-CHANGED = {"Scatter, brisk circle": "poorer", "Scatter, steady circle": "better"}
+LOW = ("Scatter, brisk circle",)
 TRIALS = ("Steady 1", "Steady 2", "Steady 3", "Other 1", "Other 2", "Brisk 1", "Brisk 2", "Brisk 3")
 TRIALS += ("Wander 1", "Wander 2")
 
@@ -90,7 +90,7 @@ def measure_row(name, value, percentile, interval, label, score, z, interval_z, 
         z_star=z,
         interval_z=interval_z,
         z_before=before,
-        mark=CHANGED.get(name, ""),
+        low=name in LOW,
         z_text="\u22123.4" if z and z < -3 else "",
         short_reason="" if z else say("not scored"),
     )

@@ -5,7 +5,7 @@ from collections.abc import Callable, Iterator
 import pytest
 import sqlalchemy as sa
 
-from kiosk.storage.server import received, set_up_server
+from kiosk.storage.server import server, set_up_server
 from kiosk.storage.tables import metadata
 from tests.needed_packages import need
 from tests.storage.postgres_server import PostgresServer
@@ -29,7 +29,7 @@ def postgres() -> Iterator[PostgresServer]:
 def clinic_database(postgres: PostgresServer) -> Iterator[Callable[..., sa.Engine]]:
     """The database, empty; called, it gives an engine, as its owner or another user."""
     engines = []
-    postgres.empty(NAME, [*metadata.tables, received.name])
+    postgres.empty(NAME, [*metadata.tables, *(set(server.tables) - {"layout"})])
 
     def entered(user: str | None = None) -> sa.Engine:
         engines.append(postgres.engine(NAME, user) if user else postgres.engine(NAME))

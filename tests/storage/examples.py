@@ -5,6 +5,7 @@ from typing import Any
 from uuid import UUID
 
 import numpy as np
+from cryptography.hazmat.primitives.asymmetric.ed25519 import Ed25519PrivateKey
 
 from kiosk.pursuit.battery import load_battery
 from kiosk.pursuit.samples import AxisRanges, RawTouch, WindowRect
@@ -13,6 +14,8 @@ from kiosk.scoring.trial_scores import BlockScore, Reason, Scored, TrialScores, 
 from kiosk.storage.ids import IdSource
 from kiosk.storage.keys import StoreKeys
 from kiosk.storage.store import Store
+from kiosk.storage.sync import trust
+from kiosk.storage.trust_list import TrustList, fingerprint, kiosk_key, public_key, signed_list
 from kiosk.touch.calibration import Calibration
 from kiosk.visits.archive import StoredTrial
 from kiosk.visits.device_record import CalibrationRecord, Device
@@ -42,6 +45,18 @@ def new_ids(seed: int = 7) -> IdSource:
 
 
 KEYS = StoreKeys(bytes(range(32)))
+
+
+SITE = Ed25519PrivateKey.from_private_bytes(bytes(range(1, 33)))
+ERASER_KEY = Ed25519PrivateKey.from_private_bytes(bytes(range(2, 34)))
+KIOSKS = tuple((one, public_key(kiosk_key(KEYS.audit, one))) for one in ("00", "01", "02", "03", "04"))
+LIST = signed_list(SITE, None, KIOSKS, [public_key(ERASER_KEY)])
+
+
+def enrolled(store: Store, trusted: TrustList = LIST) -> Store:
+    """The store, holding the trust list of the tests' site."""
+    trust(store.ledger, trusted, fingerprint(trusted.site))
+    return store
 
 
 def store_on(engine: Any, audit_key: bytes | None = None, seed: int = 1, kiosk_id: str = "04") -> Store:

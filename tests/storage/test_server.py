@@ -8,9 +8,18 @@ import sqlalchemy as sa
 from kiosk.base.errors import Refused
 from kiosk.storage import tables
 from kiosk.storage.erasure import erase_person
-from kiosk.storage.server import ERASER, PUSH, Address, address_from, check_layout, open_server, set_up_server
+from kiosk.storage.server import (
+    ERASER,
+    PUSH,
+    Address,
+    address_from,
+    check_layout,
+    login_kiosk,
+    open_server,
+    set_up_server,
+)
 from tests.storage.contract import StoreContract
-from tests.storage.examples import Examples, store_on
+from tests.storage.examples import KIOSKS, Examples, store_on
 from tests.storage.staff_contract import StaffContract
 
 
@@ -32,6 +41,9 @@ def login(engine: sa.Engine, name: str, role: str) -> None:
         connection.exec_driver_sql(
             f"DO $$ BEGIN CREATE ROLE {name} LOGIN IN ROLE {role}; "
             "EXCEPTION WHEN duplicate_object THEN NULL; END $$")
+        if role == PUSH:
+            connection.execute(login_kiosk.insert(), [
+                {"login": name, "kiosk_id": one, "clinic": "clinic"} for one, _ in KIOSKS])
 
 
 def test_a_kiosk_may_add_and_look_but_neither_change_nor_remove_nor_empty(clinic_database):

@@ -16,12 +16,15 @@ from kiosk.storage import tables
 from kiosk.storage.column_types import hash_column, row_sha256
 from kiosk.storage.engine import open_file, open_memory
 from kiosk.storage.erasure import erase_person
+from kiosk.storage.rows_by_key import Conflict
+from kiosk.storage.server import give_order
 from kiosk.storage.store import Store
-from kiosk.storage.sync import CONFLICT, Conflict, begin_queueing, sync, waiting
+from kiosk.storage.sync import CONFLICT, begin_queueing, sync, waiting
+from kiosk.storage.trust_list import signed_order
 from kiosk.visits.earlier import count_earlier
-from tests.storage.examples import KEYS, Clock, Examples, new_ids, store_on
+from tests.storage.examples import BEGINS, ERASER_KEY, KEYS, Clock, Examples, enrolled, new_ids, store_on
 from tests.storage.sync_process import sync_in_process
-from tests.storage.test_server import PUSH, login
+from tests.storage.test_server import ERASER, PUSH, login
 
 SPAWN = multiprocessing.get_context("forkserver")
 
@@ -43,7 +46,7 @@ def one_visit(store: Store, seed: int) -> Examples:
 
 
 def kiosk(engine: sa.Engine, kiosk_id: str, seed: int) -> Store:
-    return Store(engine, now=Clock(), new_id=new_ids(seed), kiosk_id=kiosk_id, audit_key=KEYS.audit)
+    return enrolled(Store(engine, now=Clock(), new_id=new_ids(seed), kiosk_id=kiosk_id, audit_key=KEYS.audit))
 
 
 def test_a_visit_of_one_room_is_found_in_another_bit_for_bit(server):
@@ -109,6 +112,8 @@ def test_a_person_erased_in_one_room_is_erased_in_the_other_and_not_sent_again(s
     late = replace(gone.visit, id=gone.new_id())
     second.begin_visit(late)
     erase_person(first.ledger, gone.person.id, "asked")
+    login(clinic_database(), "eraser_a", ERASER)
+    give_order(clinic_database("eraser_a"), signed_order(ERASER_KEY, gone.person.id, "asked", BEGINS))
     sync(first.ledger, server)
     assert sync(second.ledger, server).erased == 1
     with pytest.raises(Refused, match="unknown_person"):
@@ -184,7 +189,7 @@ def killed_syncs(tmp_path, postgres, database, own: int, shared: int, kills: int
 
 
 def conflicts_told(path: Path) -> list[str]:
-    store = kiosk(open_file(path, KEYS), "09", 78)
+    store = kiosk(open_file(path, KEYS), "03", 78)
     query = sa.select(tables.audit.c.object_id).where(tables.audit.c.action == CONFLICT)
     told = [row["object_id"] for row in store.ledger.all(query)]
     store.close()

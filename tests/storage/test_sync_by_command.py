@@ -34,6 +34,33 @@ class Clinic:
                          "--passphrase-file", str(self.folder / f"{kiosk}.words")])
         return code, told.getvalue()
 
+    def enrol(self) -> None:
+        """The site lead makes the two keys and the trust list, and loads it at both kiosks."""
+        for name in ("site", "eraser"):
+            assert self.off("trust", "key", *self.key(name))[0] == 0
+        kiosks = [word for one in "ab" for word in ("--kiosk", *self.shown(one))]
+        eraser = json.loads((self.folder / "eraser.key").read_text())["public"]
+        code, told = self.off("trust", "sign", *self.key("site"), self.folder / "list.json", *kiosks,
+                              "--eraser", eraser)
+        assert code == 0
+        for one in "ab":
+            assert self.at(one, "trust", "load", self.folder / "list.json", "--fingerprint",
+                           told.partition("fingerprint ")[2].split()[0])[0] == 0
+
+    def key(self, name: str) -> tuple[object, ...]:
+        return ("--key", self.folder / f"{name}.key", "--key-passphrase-file", self.folder / "a.words")
+
+    def shown(self, kiosk: str) -> tuple[str, str]:
+        name, _, rest = self.at(kiosk, "trust", "show")[1].partition(": key ")
+        return name, rest.split(",")[0]
+
+    def off(self, *words: object) -> tuple[int, str]:
+        """A command that opens no store."""
+        told = StringIO()
+        with redirect_stdout(told), redirect_stderr(told):
+            code = main([*map(str, words)])
+        return code, told.getvalue()
+
     def sync(self, kiosk: str, *more: str) -> int:
         return self.at(kiosk, "sync", "--server", self.address, *more)[0]
 
@@ -65,7 +92,10 @@ def test_a_site_pack_is_loaded_only_under_the_fingerprint_read_out_where_it_was_
 
 
 def test_no_two_kiosks_have_the_same_name_and_a_visit_of_one_is_whole_in_the_other(clinic):
-    assert [clinic.sync("a", "--set-up"), clinic.sync("b")] == [0, 0]
+    code, told = clinic.at("a", "sync", "--server", clinic.address, "--set-up")
+    assert code == 1 and "is not on a trust list" in told
+    clinic.enrol()
+    assert [clinic.sync("a"), clinic.sync("b")] == [0, 0]
     with clinic.server.connect() as connection:
         names = connection.scalars(sa.select(tables.audit.c.kiosk_id).distinct()).all()
     assert len(names) == 2
@@ -88,7 +118,8 @@ def test_accounts_of_another_kiosk_open_nothing_and_lead_nothing_here(clinic):
 
 
 def test_a_person_erased_at_one_kiosk_is_gone_at_the_other_and_on_the_server(clinic):
-    erased = clinic.at("b", "person", "erase", "K-0412-7", "--reason", "asked", "--server", clinic.address)
+    erased = clinic.at("b", "person", "erase", "K-0412-7", "--reason", "asked", "--server", clinic.address,
+                       *clinic.key("eraser"))
     assert erased[0] == 0
     assert [clinic.sync(kiosk) for kiosk in "ba"] == [0, 0]
     assert clinic.at("a", "person", "export", "K-0412-7", "--out", clinic.folder / "x") == (
@@ -96,3 +127,17 @@ def test_a_person_erased_at_one_kiosk_is_gone_at_the_other_and_on_the_server(cli
     with clinic.server.connect() as connection:
         assert connection.scalar(sa.select(sa.func.count()).select_from(tables.person)) == 0
         assert connection.scalar(sa.select(sa.func.count()).select_from(tables.trial)) == 0
+
+
+def test_a_login_gets_a_new_password_and_what_was_erased_is_cleared_by_the_owner(clinic):
+    words = []
+    for _ in range(2):
+        code, told = clinic.off("server", "login", "kiosk_b7", "--server", clinic.address, "--kiosk", "b",
+                                "--password-out", clinic.folder / "secret")
+        words.append((clinic.folder / "secret").read_text())
+        assert code == 0 and words[-1].strip() not in told
+    assert len(set(words)) == 2
+    wrong = clinic.off("server", "login", "B;", "--server", clinic.address,
+                       "--password-out", clinic.folder / "x")
+    assert wrong[0] == 1 and "B;" in wrong[1]
+    assert clinic.off("server", "clear", "--server", clinic.address)[0] == 0

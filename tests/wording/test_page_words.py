@@ -32,7 +32,9 @@ def rows(found):
 
 def test_the_two_sentences_each_have_their_chance():
     today, changed = headlines(findings(), english())
-    assert today.sentence == "2 of 6 scores are low for age 72."
+    assert today.sentence == (
+        "2 of 6 scores are low for age 72 (Scatter, brisk circle; Delay, wandering path)."
+    )
     assert today.chance == "About 13 in 100 people of the reference group have 2 or more this low."
     assert changed.sentence == (
         "1 of 6 is reliably poorer than at visit 2 (Scatter, brisk circle). None reliably better."

@@ -50,7 +50,7 @@ def test_an_unknown_unit_is_refused():
     ],
 )
 def test_a_range_of_lags_that_crosses_the_disc_says_so(low, high, said):
-    assert span(LAG, low, high, "ms", ENGLISH) == said
+    assert span(LAG, (low, high), "ms", ENGLISH) == said
 
 
 def test_in_a_table_only_what_is_ahead_is_told_in_words():
