@@ -382,6 +382,8 @@ COMMANDS = (
     Command("audit", N_("check that no line of the audit was changed"), commands=(
         Command("verify", None, _verify, "kiosk.cli.store:verify_audit"),
     )),
+    Command("clock", N_("the site lead's word that this kiosk's clock is right now"), _store,
+            "kiosk.cli.store:confirm_clock"),
     Command("backup", N_("an examined copy of the store"), _backup, "kiosk.cli.store:backup"),
     Command("restore", N_("a backup put in the store's place, or only proved"), _restore,
             "kiosk.cli.store:restore_backup"),

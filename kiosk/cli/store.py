@@ -112,7 +112,21 @@ def restore_backup(chosen: argparse.Namespace, language: Language) -> int:
     if chosen.prove:
         print(language.say("The backup is whole: a copy of it was opened and examined."))
     else:
+        here = machine()
+        ledger = Ledger(open_file(chosen.store, keys), here.now, here.new_id, keys.kiosk_id, None, keys.audit)
+        with ledger.writing() as writing:
+            first = writing.begin_epoch()
+        ledger.engine.dispose()
         print(language.say("Restored: %(file)s", file=chosen.store))
+        print(language.say("The audit goes on with a new count, at line %(seq)s.", seq=first))
+    return 0
+
+
+def confirm_clock(chosen: argparse.Namespace, language: Language) -> int:
+    this = opened(chosen, language)
+    require(this.account, "site_lead")
+    this.store.confirm_clock()
+    print(language.say("The clock counts as right from now: %(now)s.", now=machine().now().isoformat()))
     return 0
 
 

@@ -23,7 +23,10 @@ from kiosk.storage.column_types import Query, Row, canonical_row, coerced
 PRINTED_DIGITS: Final = 32  # of a mac on a page: 128 bits
 GROUP_DIGITS: Final = 8
 LEAST_DIGITS: Final = 16  # of an anchor: fewer would fit another chain too easily
+MOST_REMOVED: Final = 1000  # missing numbers in a row that are told one by one
 MOST_TRIED_AS_MOVED: Final = 200  # wrong lines up to which each is tried in the place of every other
+EPOCH_LINES: Final = 10**9  # numbers of one epoch; a restored store goes on in another, later one
+NEW_EPOCH: Final = "new_epoch"
 Kind = Literal["changed", "removed", "moved", "cut_off", "other_chain"]
 
 
@@ -109,16 +112,29 @@ def _kind_of_break(key: bytes, line: Row, wrong: Sequence[Row]) -> Kind:
 
 
 def _removed(lines: Sequence[Row]) -> list[Break]:
-    present, last = {line["seq"] for line in lines}, lines[-1]["seq"] if lines else 0
-    return [Break("removed", seq) for seq in range(1, last) if seq not in present]
+    """Numbers missing inside an epoch; an epoch begins with the line that says from which it goes on."""
+    found, expected = [], 1
+    for line in lines:
+        seq = line["seq"]
+        begins = line["action"] == NEW_EPOCH and seq % EPOCH_LINES == 0
+        if not begins:
+            found += [Break("removed", one) for one in range(expected, min(seq, expected + MOST_REMOVED))]
+        expected = seq + 1
+    return found
 
 
 def _unlinked(lines: Sequence[Row], known: set[int]) -> list[Break]:
     """Lines whose own mac fits but whose previous_mac is not that of the line before, itself not in doubt."""
     macs: dict[int, str] = {0: ""} | {line["seq"]: line["mac"] for line in lines}
     return [Break("changed", line["seq"]) for line in lines
-            if line["seq"] not in known and line["seq"] - 1 in macs and line["seq"] - 1 not in known
-            and line["previous_mac"] != macs[line["seq"] - 1]]
+            if line["seq"] not in known and (before := _line_before(line)) in macs and before not in known
+            and line["previous_mac"] != macs[before]]
+
+
+def _line_before(line: Row) -> int:
+    if line["action"] == NEW_EPOCH and line["seq"] % EPOCH_LINES == 0 and line["object_id"].isdecimal():
+        return int(line["object_id"])
+    return int(line["seq"]) - 1
 
 
 def _against_anchors(anchors: Iterable[Anchor], macs: Mapping[int, str], head: Anchor) -> list[Break]:

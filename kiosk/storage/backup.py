@@ -80,7 +80,7 @@ def make_backup(store: Path, keys: StoreKeys, folder: Path, kiosk_id: str, now: 
 
 
 def backups_in(folder: Path) -> tuple[Backup, ...]:
-    """The backups in a folder, oldest first; other things in it are left out."""
+    """The backups in a folder, oldest first by the audit's numbers in them; other things are left out."""
     found = []
     for place in _inside(folder):
         try:
@@ -88,7 +88,14 @@ def backups_in(folder: Path) -> tuple[Backup, ...]:
             found.append(Backup(place, made_at, json.loads((place / MANIFEST).read_text("utf-8"))))
         except (ValueError, OSError):
             continue
-    return tuple(found)
+    return tuple(sorted(found, key=_place_in_chain))
+
+
+def _place_in_chain(backup: Backup) -> tuple[int, datetime]:
+    try:
+        return backup.anchor.seq, backup.made_at
+    except (KeyError, TypeError):  # a damaged manifest is told when it is checked
+        return 0, backup.made_at
 
 
 def _inside(folder: Path) -> list[Path]:
@@ -99,10 +106,15 @@ def _inside(folder: Path) -> list[Path]:
 
 
 def kept(moments: Iterable[datetime]) -> set[datetime]:
-    """Of these moments the last of each of the 7 newest days and of the 4 newest weeks."""
+    """Of these moments, in the order of the audit, the last of each of the 7 newest days and 4 newest weeks.
+
+    Newest is what comes last, whatever date a clock gave it.
+    """
     by_day: dict[date, datetime] = {}
     by_week: dict[tuple[int, int], datetime] = {}
-    for moment in sorted(moments):
+    for moment in moments:
+        by_day.pop(moment.date(), None)
+        by_week.pop(moment.isocalendar()[:2], None)
         by_day[moment.date()] = moment
         by_week[moment.isocalendar()[:2]] = moment
     return {*list(by_day.values())[-DAYS:], *list(by_week.values())[-WEEKS:]}

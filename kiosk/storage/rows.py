@@ -3,22 +3,28 @@
 A `Ledger` holds the engine, the clock, the source of ids, the kiosk's id and the account at work. Rows are
 given as mappings by column name; id, made_at, made_by, kiosk_id and the hash are filled in here. With an
 audit key the lines of the audit form a chain (kiosk.storage.audit_chain); a store in memory has no key, and
-its `mac` stays empty.
+its `mac` stays empty. Decision storage-11.
 """
 
 from collections.abc import Callable, Iterator
 from contextlib import contextmanager
 from dataclasses import dataclass, field
-from datetime import datetime
+from datetime import datetime, timedelta
+from typing import Final
 from uuid import UUID
 
 import sqlalchemy as sa
 
 from kiosk.base.errors import Refused
 from kiosk.storage import tables
-from kiosk.storage.audit_chain import Anchor, last_line, line_mac
-from kiosk.storage.column_types import Query, Row, coerced, hash_column, row_sha256
+from kiosk.storage.audit_chain import EPOCH_LINES, NEW_EPOCH, Anchor, last_line, line_mac
+from kiosk.storage.column_types import Query, Row, UtcTime, coerced, hash_column, row_sha256
 from kiosk.storage.engine import READING, refusal_code
+
+VERSIONS_OF: Final = {
+    "person_details": "person_id", "staff_details": "staff_id", "device_latency": "device_id",
+    "score_set": "visit_id", "findings": "visit_id", "amendment": "target_id"}
+"""Tables whose newest row counts, and the column that says of what it is a version."""
 
 
 @dataclass(frozen=True)
@@ -79,9 +85,33 @@ class Writing:
 
     def add(self, table: sa.Table, row: Row) -> Row:
         """Insert one row; returns it with what was filled in."""
-        filled = self._filled(table, row)
+        filled = self._filled(table, {"made_at": self._after_earlier(table, row), **row})
         self.connection.execute(table.insert(), filled)
         return filled
+
+    def _after_earlier(self, table: sa.Table, row: Row) -> datetime:
+        """This transaction's time, or the first moment after the newest row of which this is a new version.
+
+        A hybrid logical clock for each thing that has versions: a clock that was set back, here or where the
+        earlier version was made, does not make the later one count as the earlier.
+        """
+        name = VERSIONS_OF.get(table.name)
+        if name is None:
+            return self.at
+        query = sa.select(sa.func.max(table.c.made_at, type_=UtcTime())).where(table.c[name] == row[name])
+        newest = self.connection.scalar(query)
+        return self.at if newest is None or newest <= self.at else newest + timedelta(microseconds=1)
+
+    def begin_epoch(self) -> int:
+        """Go on with the audit after a restore, under numbers that the lost lines cannot have had.
+
+        The first line says from which line it goes on; its number is returned.
+        """
+        head = self.audit_head()
+        skipped = int.from_bytes(self.ledger.new_id().bytes[-2:], "big")
+        first = (head.seq // EPOCH_LINES + 1 + skipped) * EPOCH_LINES
+        self._note(first, head, NEW_EPOCH, "audit", str(head.seq))
+        return first
 
     def note(self, action: str, table: sa.Table, row: Row) -> None:
         """A line in the audit: what was done (`action`) to which row."""
@@ -90,7 +120,11 @@ class Writing:
     def note_of(self, action: str, kind: str, object_id: str, object_sha256: str = "") -> None:
         """A line in the audit about something that need not be a row (a backup, an erased person)."""
         head = self.audit_head()
-        line = {"seq": head.seq + 1, "staff_id": self.ledger.made_by, "action": action, "object_kind": kind,
+        self._note(head.seq + 1, head, action, kind, object_id, object_sha256)
+
+    def _note(self, seq: int, head: Anchor, action: str, kind: str, object_id: str,
+              object_sha256: str = "") -> None:
+        line = {"seq": seq, "staff_id": self.ledger.made_by, "action": action, "object_kind": kind,
                 "object_id": object_id, "object_sha256": object_sha256, "previous_mac": head.mac, "mac": "",
                 "made_at": self.at, "made_by": self.ledger.made_by, "kiosk_id": self.ledger.kiosk_id}
         key = self.ledger.audit_key

@@ -32,6 +32,8 @@ from kiosk.visits.person import Person
 from kiosk.visits.staff_archive import Amendment, KeptTable, SignOff
 from kiosk.visits.visit import Visit, VisitEnd
 
+CLOCK_CONFIRMED = "clock_confirmed"
+
 
 class Store:
     """Implements kiosk.visits.staff_archive.StaffArchive."""
@@ -250,9 +252,22 @@ class Store:
         return tuple(row_mapping.visit_from(row) for row in self._ledger.all(query))
 
     def newest_record(self) -> datetime | None:
-        """When the last row was made."""
-        row = self._ledger.one(sa.select(tables.audit).order_by(tables.audit.c.made_at.desc()))
+        """When this kiosk last made a row, since its site lead last said that the clock is right.
+
+        Rows of other kiosks play no part: a wrong clock elsewhere closes nothing here.
+        """
+        audit = tables.audit
+        own = sa.select(audit.c.seq, audit.c.made_at).where(audit.c.kiosk_id == self._ledger.kiosk_id)
+        said = self._ledger.one(own.where(audit.c.action == CLOCK_CONFIRMED).order_by(audit.c.seq.desc()))
+        since = own if said is None else own.where(audit.c.seq >= said["seq"])
+        row = self._ledger.one(since.order_by(audit.c.made_at.desc()))
         return None if row is None else row["made_at"]
+
+    def confirm_clock(self) -> None:
+        """The site lead's word that the clock is right now, whatever it was before."""
+        self._ledger.allow("site_lead")
+        with self._ledger.writing() as writing:
+            writing.note_of(CLOCK_CONFIRMED, "clock", "")
 
     def withdraw_observations(self, visit_id: UUID, codes: Sequence[str]) -> None:
         """Withdraw what staff noted with these codes: one row each, all in one transaction."""

@@ -117,7 +117,7 @@ def test_a_store_that_is_damaged_gives_no_backup(clinic, tmp_path):
 
 def test_seven_days_and_four_weeks_are_kept():
     # From the rule itself, counted by hand for 60 days with two backups a day, ending on Monday 2026-03-02.
-    moments = [NOW - timedelta(hours=12 * n) for n in range(120)]
+    moments = [NOW - timedelta(hours=12 * n) for n in reversed(range(120))]
     days = {"2026-03-02T09:30", "2026-03-01T21:30", "2026-02-28T21:30", "2026-02-27T21:30",
             "2026-02-26T21:30", "2026-02-25T21:30", "2026-02-24T21:30"}
     sundays = {"2026-03-01T21:30", "2026-02-22T21:30", "2026-02-15T21:30"}
