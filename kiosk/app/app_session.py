@@ -81,7 +81,6 @@ class AppSession:
         self.sign_in_screens = SignInScreens(self.start, self._stage, closed)
 
     def _sign_in_over(self, driver: KioskDriver, purpose: sign_in.Purpose) -> None:
-        """Sign-in over the open kiosk."""
         driver.sign_in_for = None
         state = sign_in.over_open(self.start.now_local(), purpose)
         self.sign_in_screens = SignInScreens(self.start, driver.stage, state)

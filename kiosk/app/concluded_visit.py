@@ -28,7 +28,6 @@ _IN_AUDIT: Final = {Paper.PAGE: "", Paper.LEAFLET: "_leaflet"}  # after print or
 
 
 def visit_of(driver: KioskDriver) -> Visit:
-    """The visit at hand."""
     if driver.visit is None:
         raise Refused("unknown_visit", {"visit": ""})
     return driver.visit

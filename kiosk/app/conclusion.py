@@ -71,18 +71,9 @@ class ReferenceTable:
     folder_zip: bytes
 
 
-def conclude(
-    archive: Archive,
-    visit_id: UUID,
-    battery: Battery,
-    reference: ReferenceTable | None,
-    language: Language,
-    imprint: Imprint,
-    new_id: Callable[[], UUID],
-    *,
-    compare_with: UUID | None = None,
-    replaces: UUID | None = None,
-) -> Conclusion:
+def conclude(archive: Archive, visit_id: UUID, battery: Battery, reference: ReferenceTable | None,
+             language: Language, imprint: Imprint, new_id: Callable[[], UUID], *,
+             compare_with: UUID | None = None, replaces: UUID | None = None) -> Conclusion:
     """Score, compare and print a visit that has ended, and keep score set, findings and page.
 
     compare_with: the earlier visit chosen, else the latest comparable; replaces: the page this one amends.

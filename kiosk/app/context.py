@@ -72,13 +72,8 @@ class Context:
         self.archive.add_calibration(self.calibration_record)
         self.archive.add_person(person)
 
-    def begin(
-        self,
-        person: Person,
-        purpose: Purpose,
-        answers: Mapping[str, str] = MappingProxyType({}),
-        device_check_id: UUID | None = None,
-    ) -> Visit:
+    def begin(self, person: Person, purpose: Purpose, answers: Mapping[str, str] = MappingProxyType({}),
+              device_check_id: UUID | None = None) -> Visit:
         """A visit of this person with what intake answered, kept before its first trial."""
         now = self.now_utc()
         earlier = count_earlier(self.archive, person.id, self.battery.id)
@@ -114,16 +109,9 @@ class Context:
         self.archive.begin_visit(visit)
         return visit
 
-    def runner(
-        self,
-        visit: Visit,
-        capture: Capture,
-        stage: Stage,
-        now_ns: Callable[[], int],
-        refresh_hz: float | None,
-        calibrated: bool = True,
-        done: Sequence[tuple[StoredTrial, TrialScores]] = (),
-    ) -> VisitRunner:
+    def runner(self, visit: Visit, capture: Capture, stage: Stage, now_ns: Callable[[], int],
+               refresh_hz: float | None, calibrated: bool = True,
+               done: Sequence[tuple[StoredTrial, TrialScores]] = ()) -> VisitRunner:
         """The visit, ready to be driven frame by frame; after the trials of `done` where it is resumed."""
         course = self._course(visit, done)
         return VisitRunner(
@@ -148,13 +136,8 @@ class Context:
             (trial.record.plan, trial.record.facts.outcome, self._fit(trial, scores))
             for trial, scores in done
         ]
-        return Course.resume(
-            self.battery,
-            form=visit.form,
-            preferred_hand=visit.preferred_hand,
-            hands_today=visit.hands_today,
-            done=ended,
-        )
+        return Course.resume(self.battery, form=visit.form, preferred_hand=visit.preferred_hand,
+                             hands_today=visit.hands_today, done=ended)
 
     def _fit(self, trial: StoredTrial, scores: TrialScores) -> bool:
         """Fit to be scored; of the practice: passed."""
@@ -170,20 +153,13 @@ class Context:
         self.archive.end_visit(VisitEnd(visit.id, course.how or "abandoned", self.now_utc()))
         return self.conclude(visit, page_language)
 
-    def conclude(
-        self,
-        visit: Visit,
-        page_language: Language,
-        compare_with: UUID | None = None,
-        replaces: UUID | None = None,
-    ) -> Conclusion:
+    def conclude(self, visit: Visit, page_language: Language, compare_with: UUID | None = None,
+                 replaces: UUID | None = None) -> Conclusion:
         """The page of a visit that has ended, kept."""
         head = self.archive.audit_head()
         imprint = Imprint(self.place, self.kiosk_name, __version__, self.now_utc(), head, self.paper)
-        return conclude(
-            self.archive, visit.id, self.battery, self.reference, page_language, imprint, self.new_id,
-            compare_with=compare_with, replaces=replaces,
-        )
+        return conclude(self.archive, visit.id, self.battery, self.reference, page_language, imprint,
+                        self.new_id, compare_with=compare_with, replaces=replaces)
 
 
 def offset_min(zone_name: str, moment: datetime) -> int:

@@ -38,23 +38,23 @@ class Stage(Protocol):
         """Whether a finger is on a button that has yet to act."""
 
     def show(self, step: Step, language: Language) -> None:
-        """A screen of the person."""
+        """Show the screen of a step of the visit."""
 
     def show_staff(self, view: StaffView, language: Language) -> None:
-        """A screen of the staff."""
+        """Show a screen for staff."""
 
     def show_results(self, content: PageContent, language: Language, controls: Sequence[Control] = (),
                      trials: Sequence[ReplayPath] = ()) -> None:
-        """The results, in the order of the page."""
+        """Show the results screen; its parts stand in the order of the page."""
 
     def frame(self, picture: Picture, now_s: float) -> None:
-        """The running trial's picture."""
+        """Draw the running trial at `now_s`."""
 
     def fingers(self, places_mm: Places) -> None:
-        """Where fingers are on the screen."""
+        """Take note of where fingers are, in mm of the panel."""
 
     def draw(self) -> None:
-        """One frame."""
+        """Draw one frame."""
 
     def close(self) -> None:
         """Leave the window to another stage."""

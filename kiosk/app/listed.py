@@ -37,7 +37,6 @@ def today_rows(archive: StaffArchive, now_local: datetime) -> tuple[TodayRow, ..
 
 
 def visit_state(archive: StaffArchive, visit_id: UUID) -> VisitState:
-    """How far a visit is."""
     if archive.is_void(visit_id):
         return "void"
     if archive.visit_end(visit_id) is None:
@@ -128,7 +127,6 @@ def table_rows(folder: Path, used: ReferenceTable | None) -> tuple[TableRow, ...
 
 
 def load_table(folder: Path) -> ReferenceTable:
-    """A table from its folder."""
     return ReferenceTable(read_folder(folder), pack_folder(folder))
 
 

@@ -33,8 +33,7 @@ from kiosk.visits.staff import AtWork, StaffRow
 class OpenSession:
     """The open store of one kiosk while somebody is at work."""
 
-    def __init__(self, opened: Opened, machine: Machine, now_s: Callable[[], float],
-                 copies: Path) -> None:
+    def __init__(self, opened: Opened, machine: Machine, now_s: Callable[[], float], copies: Path) -> None:
         self.path, self._machine, self._now_s = opened.path, machine, now_s
         self._backups = BackupRunner(opened.path, opened.keys, copies, machine.now)
         self._journal = journal_for(opened.store)

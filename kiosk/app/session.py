@@ -18,13 +18,13 @@ class Pins(Protocol):
     """Where the staff's PIN is kept."""
 
     def known(self) -> bool:
-        """Whether one has been chosen."""
+        """Whether a PIN has been chosen."""
 
     def keep(self, pin: str) -> None:
-        """Take this one from now on."""
+        """Keep this PIN in place of any earlier one."""
 
     def right(self, pin: str) -> bool:
-        """Whether this is it."""
+        """Whether this is the PIN."""
 
 
 class Session(Protocol):

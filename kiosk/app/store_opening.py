@@ -13,14 +13,7 @@ from uuid import UUID
 
 from kiosk.app.context import KIOSK_NAME
 from kiosk.base.errors import Refused
-from kiosk.storage.accounts import (
-    Account,
-    account,
-    add_account,
-    require,
-    require_open,
-    staff_named,
-)
+from kiosk.storage.accounts import Account, account, add_account, require, require_open, staff_named
 from kiosk.storage.engine import open_file, open_memory
 from kiosk.storage.journal import StoreJournal, rebuild_unfinished
 from kiosk.storage.key_file import KeyFile, keys_beside

@@ -35,10 +35,8 @@ class Machine(NamedTuple):
     @classmethod
     def here(cls) -> "Machine":
         """The machine and the Python that this runs on."""
-        return cls(
-            sys.version_info[:2], sys.implementation.name, 64 if sys.maxsize > 2**32 else 32,
-            platform.system(), platform.machine(), platform.libc_ver(),
-        )  # fmt: skip
+        return cls(sys.version_info[:2], sys.implementation.name, 64 if sys.maxsize > 2**32 else 32,
+                   platform.system(), platform.machine(), platform.libc_ver())  # fmt: skip
 
 
 def refuse_what_the_wheels_do_not_run_on(machine: Machine) -> None:

@@ -101,7 +101,6 @@ def missing(*uses: Use) -> list[SystemPackage]:
 
 
 def package(name: str) -> SystemPackage:
-    """A package of the list by its name."""
     return next(one for one in SYSTEM_PACKAGES if one.name == name)
 
 

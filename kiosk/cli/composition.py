@@ -53,17 +53,9 @@ if TYPE_CHECKING:
     from kiosk.app.startup import Wanted
 
 
-def run_demo(
-    out: Path,
-    *,
-    seed: int,
-    visits: int,
-    language_tag: str,
-    window: bool,
-    store: tuple[Path, SignIn] | None,
-    tell_code: Callable[[str], None],
-    page_tag: str = SOURCE_TAG,
-) -> None:
+def run_demo(out: Path, *, seed: int, visits: int, language_tag: str, window: bool,
+             store: tuple[Path, SignIn] | None, tell_code: Callable[[str], None],
+             page_tag: str = SOURCE_TAG) -> None:
     """Simulated visits of one person, 180 days apart: the last page, the findings, every trial as files.
 
     language_tag: of the person's screens; page_tag: of the page.
@@ -98,15 +90,8 @@ def run_demo(
                leaflet_of(context.archive, visit, context.language, context.place, {}).pdf)
 
 
-def demo_visit(
-    context: Context,
-    person: Person,
-    simulated: SimulatedPerson,
-    stage: DemoStage,
-    clock: VirtualClock,
-    number: int,
-    readers: Language,
-) -> Conclusion:
+def demo_visit(context: Context, person: Person, simulated: SimulatedPerson, stage: DemoStage,
+               clock: VirtualClock, number: int, readers: Language) -> Conclusion:
     """One simulated visit (from 1), from welcome to a page in its readers' language."""
     clock.begin_visit(number)
     visit = context.begin(person, "demo")
@@ -128,10 +113,8 @@ def demo_stage(calibration: Calibration, clock: VirtualClock) -> DemoStage:
     return Stage(calibration, clock.now_s, offscreen=offscreen)
 
 
-def run_kiosk(
-    wanted: "Wanted", store: Path | None, copies: Path | None, sign_in: SignIn | None,
-    tell_code: Callable[[str], None],
-) -> int:
+def run_kiosk(wanted: "Wanted", store: Path | None, copies: Path | None, sign_in: SignIn | None,
+              tell_code: Callable[[str], None]) -> int:
     """The kiosk itself, until whoever started it has gone; without a store it keeps everything in memory.
 
     copies: the folder of backups, beside the store where none is named. sign_in: opens the store before

@@ -147,23 +147,15 @@ def _scored(store: Store, visits: Iterable[Visit]) -> list[SampleVisit]:
     for visit in visits:
         scores = store.scores_of(visit.id)
         found.append(
-            SampleVisit(
-                visit,
-                store.device(visit.device_id).device_class,
-                scores.scoring_version if scores else 0,
-                scores.blocks if scores else {},
-            )
+            SampleVisit(visit, store.device(visit.device_id).device_class,
+                        scores.scoring_version if scores else 0, scores.blocks if scores else {})
         )
     return found
 
 
 def _tell(written: SampleCount, out: Path, language: Language) -> None:
     print(
-        language.say(
-            "%(lines)s lines of %(people)s people are in %(file)s.",
-            lines=written.lines,
-            people=written.people,
-            file=out.name,
-        )
+        language.say("%(lines)s lines of %(people)s people are in %(file)s.", lines=written.lines,
+                     people=written.people, file=out.name)
     )
     _say_left_out(written.left_out, language)

@@ -46,13 +46,8 @@ def check_catalogues(chosen: argparse.Namespace, language: Language) -> int:
         for fault in told:
             print(f"{tag}: {fault_sentence(fault, language)}", file=sys.stderr)
         print(
-            language.say(
-                "%(tag)s: %(messages)s messages, %(faults)s faults, %(same)s as in English.",
-                tag=tag,
-                messages=found.messages,
-                faults=len(told),
-                same=len(found.same_as_source),
-            )
+            language.say("%(tag)s: %(messages)s messages, %(faults)s faults, %(same)s as in English.",
+                         tag=tag, messages=found.messages, faults=len(told), same=len(found.same_as_source))
         )
     return 1 if faults else 0
 

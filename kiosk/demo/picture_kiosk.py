@@ -69,7 +69,6 @@ class Shot:
     results: tuple[PageContent, Sequence[Control], Sequence[ReplayPath]] | None = None
 
     def put(self, stage: Screens) -> None:
-        """Show it on a stage."""
         if self.view is not None:
             stage.show_staff(self.view, self.language)
         elif self.results is not None:
@@ -89,32 +88,30 @@ class Remembering:
         self.results: tuple[PageContent, Sequence[Control], Sequence[ReplayPath]] | None = None
 
     def show_staff(self, view: StaffView, language: Language) -> None:
-        """Remembered."""
         self.view, self.results = view, None
 
     def show_results(self, content: PageContent, language: Language, controls: Sequence[Control] = (),
                      trials: Sequence[ReplayPath] = ()) -> None:
-        """Remembered."""
         self.view, self.results = None, (content, controls, trials)
 
     def show(self, step: object, language: object) -> None:
-        """The person's screens are not looked at here."""
+        """Screens for the person are not recorded."""
 
     def frame(self, picture: object, now_s: float) -> None:
         """Nothing is drawn."""
 
     def fingers(self, places_mm: object) -> None:
-        """Nothing is felt."""
+        """Fingers are not shown."""
 
     def draw(self) -> None:
         """Nothing is drawn."""
 
     def close(self) -> None:
-        """Nothing is open."""
+        """There is no window to close."""
 
 
 class Job:
-    """A print job that comes to the end it is told at its third look."""
+    """A print job that ends with the given outcome when it is looked at for the third time."""
 
     def __init__(self, end: Refusal | Literal["printed"], printer: Printer) -> None:
         self.printer = printer
@@ -122,13 +119,13 @@ class Job:
         self._end, self._looks = end, 0
 
     def tick(self, now_s: float) -> None:
-        """One look."""
+        """Look at the job once; it ends at the third look."""
         self._looks += 1
         if self._looks == 3:
             self.outcome = self._end
 
     def cancel(self, now_s: float) -> None:
-        """Taken back."""
+        """End the job as cancelled."""
         self.outcome = Refusal("print_cancelled")
 
 

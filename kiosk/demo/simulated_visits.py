@@ -117,35 +117,18 @@ class VirtualClock:
 
 
 def demo_person(new_id: Callable[[], UUID]) -> Person:
-    """The coded person of the demo."""
     return Person(id=new_id(), code="K-0412-7", birth_date="1954-05", tool_hand="right", language="en")
 
 
 def simulated_device(new_id: Callable[[], UUID]) -> tuple[Device, CalibrationRecord, Calibration]:
     """A simulated 10.1-inch tablet that adds no latency."""
     calibration = nominal("A")
-    device = Device(
-        id=new_id(),
-        device_class="simulated",
-        label="simulated tablet",
-        placement="flat",
-        protector="no",
-        panel_px_w=PANEL.panel_width_px,
-        panel_px_h=PANEL.panel_height_px,
-        input_fuzz=0.0,
-        latency_ms=0.0,
-        latency_sd_ms=0.0,
-        latency_method="simulated",
-    )
-    record = CalibrationRecord(
-        id=new_id(),
-        device_id=device.id,
-        method="simulated",
-        px_per_mm_x=calibration.px_per_mm_x,
-        px_per_mm_y=calibration.px_per_mm_y,
-        window_px_w=PANEL.width_px,
-        window_px_h=PANEL.height_px,
-    )
+    device = Device(id=new_id(), device_class="simulated", label="simulated tablet", placement="flat",
+                    protector="no", panel_px_w=PANEL.panel_width_px, panel_px_h=PANEL.panel_height_px,
+                    input_fuzz=0.0, latency_ms=0.0, latency_sd_ms=0.0, latency_method="simulated")
+    record = CalibrationRecord(id=new_id(), device_id=device.id, method="simulated",
+                               px_per_mm_x=calibration.px_per_mm_x, px_per_mm_y=calibration.px_per_mm_y,
+                               window_px_w=PANEL.width_px, window_px_h=PANEL.height_px)
     return device, record, calibration
 
 
@@ -163,12 +146,9 @@ class SimulatedPerson:
         usual = later(self._hand, visit - 1)
         self._today = day_to_day(usual, self._rng)
         if last and visit > 1:
-            self._today = replace(
-                self._today,
-                noise_mm=ROUGHER * self._today.noise_mm,
-                noise_s=ROUGHER * self._today.noise_s,
-                delay_s=self._today.delay_s + SLOWER_S,
-            )
+            self._today = replace(self._today, noise_mm=ROUGHER * self._today.noise_mm,
+                                  noise_s=ROUGHER * self._today.noise_s,
+                                  delay_s=self._today.delay_s + SLOWER_S)
         self._trial = 0
 
     def touches(self, plan: TrialPlan, from_ns: int) -> list[Touch]:

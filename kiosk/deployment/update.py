@@ -69,7 +69,6 @@ class SystemService:
         self._systemctl("stop")
 
     def start(self) -> None:
-        """Start it again; what becomes of it is seen by its own unit."""
         self._systemctl("start", "--no-block")
 
     def run(self, command: Sequence[str], home: Path, given: str) -> int:

@@ -30,12 +30,10 @@ class Box:
 
     @property
     def right(self) -> float:
-        """Its right edge."""
         return self.left + self.width
 
     @property
     def top(self) -> float:
-        """Its top edge."""
         return self.bottom + self.height
 
     @property

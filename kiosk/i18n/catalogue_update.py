@@ -43,7 +43,6 @@ def template_text(messages: tuple[SourceMessage, ...] | None = None) -> str:
 
 
 def write_template(folder: Path) -> Path:
-    """Write the template into a folder of catalogues."""
     path = folder / TEMPLATE
     path.write_text(template_text(), "utf-8")
     return path
@@ -53,11 +52,8 @@ def source_catalogue(messages: tuple[SourceMessage, ...]) -> Catalog:
     """The messages as an empty catalogue."""
     catalogue = Catalog(fuzzy=False)
     for message in messages:
-        catalogue.add(
-            (message.one, message.many) if message.many else message.one,
-            context=message.context or None,
-            locations=[(file, 0) for file in message.files],
-        )
+        catalogue.add((message.one, message.many) if message.many else message.one,
+                      context=message.context or None, locations=[(file, 0) for file in message.files])
     return catalogue
 
 

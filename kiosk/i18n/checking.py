@@ -67,9 +67,7 @@ def check(tag: str, folder: Path, messages: tuple[SourceMessage, ...] | None = N
     return Checked(tag, len(source), tuple(forms_of(message.id)[0] for message in same), tuple(found))
 
 
-def _beside_the_source(
-    path: Path, catalogue: Catalog, source: tuple[SourceMessage, ...]
-) -> Iterator[Fault]:
+def _beside_the_source(path: Path, catalogue: Catalog, source: tuple[SourceMessage, ...]) -> Iterator[Fault]:
     wanted = {(message.context, message.one, message.many) for message in source}
     there = {_identity(message): message for message in catalogue if message.id}
     for key in sorted(wanted - set(there)):

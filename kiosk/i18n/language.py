@@ -147,15 +147,8 @@ def load_language(tag: str, folder: Path | None = None) -> Language:
         raise Refused("language_unknown", {"tag": tag})
     catalogue = _read(path)
     locale = Locale.parse(tag, sep="-")
-    return Language(
-        tag=tag,
-        status=_status(path),
-        script=script_of(tag),
-        direction=locale.text_direction,
-        _locale=locale,
-        _messages=_compiled(catalogue),
-        record=MappingProxyType(header(path)),
-    )
+    return Language(tag=tag, status=_status(path), script=script_of(tag), direction=locale.text_direction,
+                    _locale=locale, _messages=_compiled(catalogue), record=MappingProxyType(header(path)))
 
 
 def own_name_of(tag: str) -> str:

@@ -115,9 +115,7 @@ def _read(sheet: Path) -> list[tuple[int, Row]]:
     return [(place, {name: restored(row[name] or "") for name in COLUMNS}) for place, row in rows]
 
 
-def _locked_faults(
-    sheet: Path, place: int, row: Row, wanted: dict[tuple[str, str], Row]
-) -> Iterator[Fault]:
+def _locked_faults(sheet: Path, place: int, row: Row, wanted: dict[tuple[str, str], Row]) -> Iterator[Fault]:
     original = wanted.get((row["key"], row["form"]))
     if original is None:
         yield Fault(str(sheet), place, "key", "must_stand_in_the_catalogue", row["key"])

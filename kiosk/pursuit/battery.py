@@ -16,7 +16,6 @@ from kiosk.pursuit.target import Circle, Line, Path, Wander
 from kiosk.pursuit.trial import TrialPlan
 
 Hand = Literal["preferred", "other"]
-Side = Literal["right", "left"]
 Form = Literal["A", "B"]
 
 
@@ -68,16 +67,8 @@ class Battery:
         known = ", ".join(b.name for b in self.blocks)
         raise WrongUsage("unknown_block", {"block": block, "hand": hand, "known": known})
 
-    def plan(
-        self,
-        block: str,
-        hand: str,
-        number: int,
-        *,
-        form: str = "A",
-        side: str | None = None,
-        attempt: int = 1,
-    ) -> TrialPlan:
+    def plan(self, block: str, hand: str, number: int, *, form: str = "A", side: str | None = None,
+             attempt: int = 1) -> TrialPlan:
         """The frozen plan of one trial; number from 1, side is the hand that moves."""
         one = self.block(block, hand)
         if not 1 <= number <= one.trials:
@@ -104,12 +95,8 @@ class Battery:
         if block.path == "wander":
             return self.wander[f"{form}{number}"]
         mirror = -1 if side == "left" else 1
-        return Circle(
-            self.circle_radius_mm,
-            block.period_s,
-            mirror * block.directions[number - 1],
-            self.circle_start_rad,
-        )
+        return Circle(self.circle_radius_mm, block.period_s, mirror * block.directions[number - 1],
+                      self.circle_start_rad)
 
 
 @cache

@@ -43,7 +43,6 @@ class TrialPlan:
 
     @property
     def block_name(self) -> str:
-        """BLOCK.HAND."""
         return f"{self.block}.{self.hand}"
 
     def position(self, t_s: ArrayLike) -> tuple[Floats, Floats]:

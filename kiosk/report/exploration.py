@@ -186,7 +186,6 @@ class Picture:
         self._fonts: dict[Style, ImageFont.FreeTypeFont] = {}
 
     def text_width(self, text: str, style: Style) -> float:
-        """Width of a text in mm."""
         way = line_direction(self.script, text)
         return float(self._font(style).getlength(text, direction=way)) / (PX_PER_MM * OVERSIZE)
 
@@ -208,7 +207,6 @@ class Picture:
     def rectangle(
         self, left_mm: float, top_mm: float, right_mm: float, bottom_mm: float, colour: str
     ) -> None:
-        """A filled rectangle."""
         self._draw.rectangle((self._point(left_mm, top_mm), self._point(right_mm, bottom_mm)), colour)
 
     def png(self) -> bytes:

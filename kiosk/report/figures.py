@@ -48,7 +48,6 @@ class SheetLettering:
     sheet: Sheet
 
     def width_mm(self, text: str, strong: bool = False) -> float:
-        """The width of one line."""
         return self.sheet.text_width(text, SMALL_STRONG if strong else SMALL)
 
     def lines(self, text: str, width_mm: float) -> Sequence[str]:

@@ -116,13 +116,11 @@ class Drawing:
     def rectangle(
         self, left_mm: float, top_mm: float, right_mm: float, bottom_mm: float, colour: str
     ) -> None:
-        """A filled rectangle."""
         self.polygon(
             [(left_mm, top_mm), (right_mm, top_mm), (right_mm, bottom_mm), (left_mm, bottom_mm)], colour
         )
 
     def disc(self, centre: Point, radius_mm: float, fill: str) -> None:
-        """A filled circle."""
         if self._canvas is not None:
             self._canvas.setFillColor(HexColor(fill))
             self._canvas.circle(*self._point(*centre), radius_mm * MM, stroke=0, fill=1)
@@ -191,7 +189,6 @@ class Sheet(Drawing):
         self.deeper_mm = DEEPER_MM if script in DEEP_SCRIPTS else 0.0  # more between close lines
 
     def text_width(self, text: str, style: Style) -> float:
-        """Width of a text in mm."""
         return width_of(self._face(style), style.weight, text) * style.size_pt / MM
 
     def wrap(self, text: str, style: Style, width_mm: float, first_mm: float | None = None) -> list[str]:

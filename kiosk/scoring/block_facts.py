@@ -14,7 +14,7 @@ The SE of a percentage is that of the log ratio times the ratio; that of practic
 from within the trials, since two or three trials have next to no spread of their own to judge by.
 """
 
-from collections.abc import Callable, Sequence
+from collections.abc import Sequence
 from typing import Final
 
 import numpy as np
@@ -31,7 +31,6 @@ from kiosk.scoring.validity import SHAKE_EXCESS_NAT, SHAKE_RMS_MM
 MEANS: Final = ("offset_x", "offset_y", "lifts", "lift_share", "gain", "stalls", "stall_share")
 HANDS: Final = ("steady.preferred", "steady.other")
 HAND_DIFFERENCE: Final = "steady.both.hand_difference"
-Weigh = Callable[[TrialPlan], float]
 
 
 def block_facts(trials: Sequence[Trial], battery: Battery) -> dict[str, BlockScore]:

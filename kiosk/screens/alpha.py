@@ -16,7 +16,6 @@ from kiosk.touch.calibration import Calibration
 Floats = NDArray[np.float64]
 Distance = Callable[[Floats, Floats], Floats]
 
-ARCS: Final = 6
 OPEN_ARC_DEG: Final = 40.0
 ARC_PITCH_DEG: Final = 60.0
 
@@ -39,7 +38,6 @@ def disc(radius_mm: float) -> Distance:
 
 
 def ring(inner_mm: float, outer_mm: float) -> Distance:
-    """A whole ring."""
     middle, half = (inner_mm + outer_mm) / 2, (outer_mm - inner_mm) / 2
     return lambda x, y: np.abs(np.hypot(x, y) - middle) - half
 

@@ -6,19 +6,7 @@ from dataclasses import dataclass
 from kivy.graphics import Canvas
 
 from kiosk.figures.change_chart import SCREEN, change_chart
-from kiosk.figures.marks import (
-    Area,
-    Box,
-    Curve,
-    Disc,
-    Hatch,
-    Line,
-    Mark,
-    Point,
-    Ring,
-    Triangle,
-    Words,
-)
+from kiosk.figures.marks import Area, Box, Curve, Disc, Hatch, Line, Mark, Point, Ring, Triangle, Words
 from kiosk.screens import alpha
 from kiosk.screens.painter import Painter, stroke
 from kiosk.screens.parts import Part, Scene
@@ -34,7 +22,6 @@ class ReadingLettering:
     letters: Lettering
 
     def width_mm(self, text: str, strong: bool = False) -> float:
-        """The width of one line."""
         return self.letters.width_mm(text, READ_STRONG if strong else READ)
 
     def lines(self, text: str, width_mm: float) -> Sequence[str]:

@@ -63,7 +63,6 @@ class TouchPanel:
 
 
 def texture_of(alpha_picture: alpha.Floats) -> Texture:
-    """White with this alpha, as a texture."""
     rows, columns = alpha_picture.shape
     pixels = np.full((rows, columns, 4), 255, dtype=np.uint8)
     pixels[..., 3] = np.rint(alpha_picture * 255)
@@ -92,7 +91,6 @@ class Painter:
         return name if name.startswith("#") else str(getattr(self.theme, name))
 
     def colour(self, canvas: Canvas, role: str, opacity: float = 1.0) -> Color:
-        """A Color instruction of a role."""
         ink = Color(*rgb(self.role(role)), opacity)
         canvas.add(ink)
         return ink
@@ -175,7 +173,6 @@ class Painter:
         return self.shape(canvas, x, y, (radius, radius), ("disc", radius), alpha.disc(radius), role)
 
     def ring(self, canvas: Canvas, x: float, y: float, inner: float, outer: float, role: str) -> Color:
-        """A ring."""
         return self.shape(canvas, x, y, (outer, outer), ("ring", outer, outer - inner),
                           alpha.ring(inner, outer), role)
 
@@ -243,8 +240,7 @@ class Painter:
             self._textures[key] = texture_of(alpha.picture(self.panel.calibration, *half, shape))
         return self._textures[key]
 
-    def pixels(self, canvas: Canvas, box: Box, rgb: NDArray[np.uint8], *,
-               sharp: bool = False) -> None:
+    def pixels(self, canvas: Canvas, box: Box, rgb: NDArray[np.uint8], *, sharp: bool = False) -> None:
         """RGB pixels, rows from the bottom, spread over a box; sharp: every one a square of its own."""
         texture = texture_of_pixels(np.dstack([rgb, np.full(rgb.shape[:2], 255, dtype=np.uint8)]))
         if sharp:
@@ -291,7 +287,6 @@ class Painter:
 
 
 def painter_for(panel: TouchPanel, theme: Theme, script: str, direction: str) -> Painter:
-    """A painter for one language on one panel."""
     return Painter(panel, theme, Lettering(script, direction, panel.calibration.px_per_mm_y), {})
 
 

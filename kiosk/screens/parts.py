@@ -73,7 +73,7 @@ class Plain(Widget):
     """A widget of our own drawing: the toolkit's style sheet, which goes by class name, is left out."""
 
     def apply_class_lang_rules(self, *_args: object, **_values: object) -> None:
-        """None."""
+        """Apply no rules of the style sheet."""
 
 
 class Part(Plain):

@@ -61,11 +61,9 @@ class StillClock:
         self.now_s = 0.0
 
     def __call__(self) -> float:
-        """Seconds."""
         return self.now_s
 
     def pass_time(self, seconds: float) -> None:
-        """Set it on."""
         self.now_s += seconds
 
 

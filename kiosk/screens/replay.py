@@ -83,8 +83,7 @@ class Replay(Part):
         x, align = self.scene.line_start(field.left, field.right)
         self.say(text, READ, x, field.top + 2.5, "text", align)
 
-    def _mover(self, layers: list[Layer],
-               group: InstructionGroup | None = None) -> Translate:
+    def _mover(self, layers: list[Layer], group: InstructionGroup | None = None) -> Translate:
         """Shapes about (0, 0) that one translation moves."""
         canvas, move = group or self.canvas, Translate(0.0, 0.0)
         canvas.add(PushMatrix())

@@ -110,8 +110,7 @@ class ProfilePart:
         left, width = table.places[SCALE_COLUMN]
         apart = 0.0 if screen.scene.leading < 0 else APART_MM
         place = Box(left + apart, box.bottom, width - APART_MM, box.height)
-        screen.put(Scale(screen.scene, place, self._profile, self.row_mm, rows,
-                         head_lines=self._head_lines))
+        screen.put(Scale(screen.scene, place, self._profile, self.row_mm, rows, head_lines=self._head_lines))
 
 
 class Scale(Part):

@@ -70,7 +70,6 @@ class Screen(Plain):
             self.remove_widget(part)
 
     def button(self, action: Action) -> Button | None:
-        """The button that reports this action."""
         found = [part for part in self.children if isinstance(part, Button) and part.action == action]
         return found[0] if found else None
 

@@ -35,7 +35,6 @@ class Block:
 
 def words_block(scene: Scene, width: float, text: str, style: TypeStyle, role: str = "text",
                 after: float = STAFF_GAP_MM) -> Block:
-    """A paragraph."""
     lines = scene.painter.letters.lines(text, style, width)
 
     def put(screen: Screen, box: Box) -> None:

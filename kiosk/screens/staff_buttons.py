@@ -25,7 +25,6 @@ STAFF_HOLD_S: Final = 2.0
 STAFF_MM: Final = 15.0
 LINES_MM: Final = 6.4       # pitch of two lines within a button
 _BESIDE_MM: Final = 4.5
-_MOST_LINES: Final = 2
 
 
 @dataclass(frozen=True)

@@ -73,7 +73,6 @@ class StaffScreen(Screen):
             self.put(Note(scene, self._note, self._foot.note))
 
     def put_control(self, control: Control, box: Box) -> None:
-        """One control in its place."""
         self.put(StaffButton(self.scene, f"control {control.action}", control.action, control.words, box,
                              FACES[control.weight], available=control.available, hold_s=control.hold_s))
 

@@ -71,7 +71,6 @@ class Table(Part):
                 self._rules(body.top - head_mm - number * row_mm, used)
 
     def row_y(self, number: int) -> float:
-        """The middle of a row."""
         return self.box.top - self.head_mm - (number + 0.5) * self.row_mm
 
     def cell(self, column: int, text: str, y: float, style: TypeStyle, role: str) -> None:

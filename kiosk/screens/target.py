@@ -58,7 +58,6 @@ class Target(Part):
         self._set_level(0.0)
 
     def show(self, picture: Picture, now_s: float) -> None:
-        """Show the trial's picture at now_s."""
         self._move.xy = self.scene.panel.px(picture.x_mm, picture.y_mm)
         resting = picture.phase in ("waiting", "resting")
         level = self._fade.level(picture.on and not resting, now_s)

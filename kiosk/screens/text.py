@@ -65,7 +65,6 @@ class Lettering:
         return self._filled(text, style, high)
 
     def widest_mm(self, lines: tuple[str, ...], style: TypeStyle) -> float:
-        """The widest of the lines."""
         return max((self.width_mm(line, style) for line in lines), default=0.0)
 
     def picture(self, text: str, style: TypeStyle) -> LinePicture:

@@ -36,10 +36,6 @@ def _whole(name: str, *, optional: bool = False) -> Column:
     return sa.Column(name, sa.Integer(), nullable=optional)
 
 
-def _long(name: str, *, optional: bool = False) -> Column:
-    return sa.Column(name, sa.BigInteger(), nullable=optional)
-
-
 def _number(name: str, *, optional: bool = False) -> Column:
     return sa.Column(name, sa.Double(), nullable=optional)
 

@@ -23,7 +23,6 @@ from kiosk.touch.verdict import above, below
 
 CARD_WIDTH_MM: Final = 85.60
 CARD_HEIGHT_MM: Final = 53.98
-CARD_CORNER_MM: Final = 3.18         # radius of the outline's corners, for drawing
 MOST_DIFFERENCE_PERCENT: Final = 1.0
 LEAST_PX_PER_MM: Final = 2.5         # 64 pixels an inch: coarser than any tablet
 MOST_PX_PER_MM: Final = 25.0         # 635 pixels an inch: finer than any tablet

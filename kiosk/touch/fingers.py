@@ -22,7 +22,6 @@ class Fingers:
     """The fingers that touch, as of the latest call."""
 
     def __init__(self, capture: Capture, calibration: Calibration) -> None:
-        """Start the capture."""
         self._capture, self._calibration = capture, calibration
         self._down: dict[int, Touch] = {}
         capture.start()
@@ -40,7 +39,6 @@ class Fingers:
         return self._in_mm(list(self._down.values()))
 
     def stop(self) -> None:
-        """Stop the capture."""
         self._capture.stop()
 
     def _in_mm(self, touches: list[Touch]) -> Places:

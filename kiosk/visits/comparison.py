@@ -239,8 +239,7 @@ def _same_kind(earlier: Sequence[ScoredVisit], today: ScoredVisit) -> list[Score
 
 
 def _point(seen: ScoredVisit, z: Mapping[str, float]) -> HistoryPoint:
-    values = {measure: score.value for measure, score in seen.block_scores.items()
-              if score.value is not None}
+    values = {measure: score.value for measure, score in seen.block_scores.items() if score.value is not None}
     return HistoryPoint(seen.visit.id, seen.number, seen.visit.started_at, values, z)
 
 
@@ -343,8 +342,7 @@ def _of_blocks(findings: Findings) -> Iterator[Reason]:
 
 def _unscored(block: str, reason: str, trials: tuple[TrialFinding, ...]) -> Reason:
     """Why a block has no score: the first reason of its unfit trials where too few were fit."""
-    own = (why for one in trials if f"{one.block}.{one.hand}" == block
-           for why in one.scores.validity.reasons)
+    own = (why for one in trials if f"{one.block}.{one.hand}" == block for why in one.scores.validity.reasons)
     first = next(own, None) if reason == "too_few_valid_trials" else None
     if first is None:
         return Reason("unscored", {"block": block, "why": reason})

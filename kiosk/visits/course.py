@@ -237,8 +237,7 @@ class Course:
         return _MOVES.get((self._screen, action))
 
     def _staff_choice(self, action: CourseAction) -> Screen | None:
-        choices: dict[CourseAction, Screen] = {
-            CourseAction.GO_ON_MARKED: "rest", CourseAction.END: "stopped"}
+        choices: dict[CourseAction, Screen] = {CourseAction.GO_ON_MARKED: "rest", CourseAction.END: "stopped"}
         if len(self._practice()) < PRACTICE_TRIES:
             choices[CourseAction.RETRY] = "demonstration"
         return choices.get(action)

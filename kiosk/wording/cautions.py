@@ -16,7 +16,6 @@ Facts = Mapping[str, float | str]
 
 
 def fixed_cautions(language: Language) -> tuple[str, ...]:
-    """The five fixed cautions."""
     say = language.say
     return (
         say(
@@ -70,13 +69,8 @@ def _state_differs(values: Facts, language: Language) -> str:
     if what == "device":
         return language.say("Another tablet than at visit %(visit)s.", visit=visit)
     today, before = (_answer(what, str(values[when]), language) for when in ("today", "before"))
-    return language.say(
-        "%(what)s: %(today)s today, %(before)s at visit %(visit)s.",
-        visit=visit,
-        today=today,
-        before=before,
-        what=state_words(what, language),
-    )
+    return language.say("%(what)s: %(today)s today, %(before)s at visit %(visit)s.", visit=visit, today=today,
+                        before=before, what=state_words(what, language))
 
 
 def _answer(what: str, token: str, language: Language) -> str:
@@ -111,11 +105,8 @@ def _stopped_at_once(how: str, language: Language) -> str:
 def _unscored(values: Facts, language: Language) -> str:
     block = block_name(str(values["block"]), language)
     why = sentence(str(values["why"]), values, language)
-    return language.say(
-        "%(block)s could not be scored: %(why)s",
-        block=block[:1].upper() + block[1:],
-        why=why[:1].lower() + why[1:],
-    )
+    return language.say("%(block)s could not be scored: %(why)s", block=block[:1].upper() + block[1:],
+                        why=why[:1].lower() + why[1:])
 
 
 def _table_not_stated(values: Facts, language: Language) -> str:

@@ -71,12 +71,8 @@ def measure_name(measure: str, language: Language) -> str:
     if measure == "circles.preferred.lag":
         return language.say("Lag on circles")
     block, _, score = measure.rpartition(".")
-    return language.say_in(
-        "measure",
-        "%(score)s, %(block)s",
-        score=score_name(score, language),
-        block=block_name(block, language),
-    )
+    return language.say_in("measure", "%(score)s, %(block)s", score=score_name(score, language),
+                           block=block_name(block, language))
 
 
 def trial_name(block: str, number: int, language: Language) -> str:

@@ -380,21 +380,13 @@ DEPLOYMENT: Final[Messages] = {
     "package_not_made": N_("%(program)s did not make its part: %(found)s."),
     "no_checkout": N_("A bundle is made from the project's folder, which is not here."),
     "bundle_folder_used": N_("The folder %(folder)s must be empty or new."),
-    "architecture_unknown": N_(
-        "There is no bundle for %(found)s machines; known: %(known)s."
-    ),
+    "architecture_unknown": N_("There is no bundle for %(found)s machines; known: %(known)s."),
     "key_unreadable": N_("%(file)s holds no Ed25519 key that can be read."),
     "update_unreadable": N_("%(file)s is no update, or not a whole one."),
-    "update_not_signed": N_(
-        "%(file)s is not signed with the key that this machine knows."
-    ),
+    "update_not_signed": N_("%(file)s is not signed with the key that this machine knows."),
     "update_changed": N_("%(file)s was changed after it was signed, or is not whole."),
-    "update_not_newer": N_(
-        "Version %(found)s is not later than %(running)s, which runs here."
-    ),
-    "update_for_other_machine": N_(
-        "The update is for %(found)s; this machine has %(wanted)s."
-    ),
+    "update_not_newer": N_("Version %(found)s is not later than %(running)s, which runs here."),
+    "update_for_other_machine": N_("The update is for %(found)s; this machine has %(wanted)s."),
     "update_changes_store": N_(
         "Version %(version)s changes the store's layout: name who opens it (--name, --passphrase-file)."
     ),

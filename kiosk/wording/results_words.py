@@ -53,9 +53,6 @@ def _power_of_ten(language: Language, exponent: float) -> str:
     return language.number(10.0**exponent, max(round(-exponent), 0))
 
 
-def no_curves(language: Language) -> str:
-    """Where no recording can be drawn."""
-    return language.say("There is no recording to show.")
 
 
 def why_word(language: Language) -> str:

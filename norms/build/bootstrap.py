@@ -6,7 +6,7 @@ Recipe for every kind of curve: 200 refits to people drawn anew with replacement
 Above 20,000 people the sampling law of the sums by year takes the place of the refits. Decision norms-6.
 """
 
-from collections.abc import Callable, Iterator
+from collections.abc import Iterator
 
 import numpy as np
 from numpy.random import Generator
@@ -20,7 +20,6 @@ REFITS = 200
 OUTER_Z = 1.645
 AT_A_TIME = 250_000  # products: few enough for the cache and for one processor, as threads would only wait
 
-Refit = Callable[[Floats], Curve | None]
 
 
 def effective_sizes(point: CurveValues, refits: CurveValues, n: int) -> tuple[Floats, Floats]:
