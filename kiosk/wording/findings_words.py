@@ -41,29 +41,17 @@ def change(findings: Findings, language: Language) -> Headline:
     judged = [one for one in findings.changes.values() if isinstance(one, Change)]
     if not judged:
         return Headline(word, _not_judged(findings, language), reason_of_all(findings.changes, language))
-    return Headline(
-        word,
-        _how_many_changed(findings, judged, language),
-        _change_chance(findings.change_profile, judged, language),
-    )
+    return Headline(word, _how_many_changed(findings, judged, language),
+                    _change_chance(findings.change_profile, judged, language))
 
 
 def _how_many_low(low: int, compared: int, age: str, which: str, language: Language) -> str:
     if low == 0:
-        return language.say_n(
-            "The one score compared is not low for age %(age)s.",
-            "None of %(n)d scores is low for age %(age)s.",
-            compared,
-            age=age,
-        )
-    return language.say_n(
-        "%(n)d of %(compared)d scores is low for age %(age)s%(which)s.",
-        "%(n)d of %(compared)d scores are low for age %(age)s%(which)s.",
-        low,
-        compared=compared,
-        age=age,
-        which=which,
-    )
+        return language.say_n("The one score compared is not low for age %(age)s.",
+                              "None of %(n)d scores is low for age %(age)s.", compared, age=age)
+    return language.say_n("%(n)d of %(compared)d scores is low for age %(age)s%(which)s.",
+                          "%(n)d of %(compared)d scores are low for age %(age)s%(which)s.", low,
+                          compared=compared, age=age, which=which)
 
 
 def _low_chance(profile: object, low: int, language: Language) -> str:
@@ -76,11 +64,8 @@ def _low_chance(profile: object, low: int, language: Language) -> str:
         return language.say(
             "Fewer than 1 in 100 people of the reference group have %(k)d or more this low.", k=least
         )
-    return language.say(
-        "About %(people)s in 100 people of the reference group have %(k)d or more this low.",
-        people=people,
-        k=least,
-    )
+    return language.say("About %(people)s in 100 people of the reference group have %(k)d or more this low.",
+                        people=people, k=least)
 
 
 def _nothing_earlier(findings: Findings, language: Language) -> str:
@@ -103,14 +88,9 @@ def _how_many_changed(findings: Findings, judged: list[Change], language: Langua
     visit, compared = _earlier(findings), len(judged)
     worse, better, ahead = (_names(judged, kind, language) for kind in ("worse", "better", "further_ahead"))
     if worse:
-        first = language.say_n(
-            "%(n)d of %(compared)d is reliably poorer than at visit %(visit)d%(which)s.",
-            "%(n)d of %(compared)d are reliably poorer than at visit %(visit)d%(which)s.",
-            len(worse),
-            compared=compared,
-            visit=visit,
-            which=_which(worse, language),
-        )
+        first = language.say_n("%(n)d of %(compared)d is reliably poorer than at visit %(visit)d%(which)s.",
+                               "%(n)d of %(compared)d are reliably poorer than at visit %(visit)d%(which)s.",
+                               len(worse), compared=compared, visit=visit, which=_which(worse, language))
     else:
         first = language.say(
             "None of %(compared)d is reliably poorer than at visit %(visit)d.", compared=compared, visit=visit
@@ -121,12 +101,8 @@ def _how_many_changed(findings: Findings, judged: list[Change], language: Langua
 def _better(names: list[str], language: Language) -> str:
     if not names:
         return language.say("None reliably better.")
-    return language.say_n(
-        "%(n)d is reliably better%(which)s.",
-        "%(n)d are reliably better%(which)s.",
-        len(names),
-        which=_which(names, language),
-    )
+    return language.say_n("%(n)d is reliably better%(which)s.", "%(n)d are reliably better%(which)s.",
+                          len(names), which=_which(names, language))
 
 
 def _ahead(names: list[str], language: Language) -> str:
