@@ -10,25 +10,14 @@ from pypdf import PdfReader
 
 from kiosk.app.conclusion import Conclusion, Imprint, remake
 from kiosk.app.context import CLINIC, Context, demo_table
-from kiosk.demo.simulated_visits import (
-    FRAME_S,
-    PANEL,
-    RANGES,
-    NoWindow,
-    SimulatedPerson,
-    VirtualClock,
-    demo_person,
-    simulated_device,
-    sit_through,
-)
+from kiosk.demo.simulated_visits import SimulatedPerson, VirtualClock, demo_person
 from kiosk.i18n.language import load_language
-from kiosk.pursuit.battery import load_battery
 from kiosk.storage.engine import open_memory
 from kiosk.storage.ids import IdSource
 from kiosk.storage.store import Store
-from kiosk.touch.capture import Playback
 from kiosk.visits.visit import Visit
 from norms import Standing
+from tests.simulated_visit import SimulatedVisit, context_on
 
 ENGLISH = load_language("en")
 
@@ -45,12 +34,11 @@ class Clinic:
         person = demo_person(lambda: self.person_id)
         self.clock.begin_visit(visit)
         begun = self.context.begin(person, purpose)
-        capture, stage = Playback(self.clock.now_ns, RANGES, PANEL), NoWindow()
-        runner = self.context.runner(begun, capture, stage, self.clock.now_ns, 1 / FRAME_S)
+        sitting = SimulatedVisit(self.context, self.clock, begun)
         simulated = SimulatedPerson(7, 71.7, self.context.calibration)
         simulated.comes(visit, False)
-        sit_through(runner, stage, self.clock, capture, simulated)
-        return begun, self.context.finish(begun, runner.course, ENGLISH)
+        sitting.sit(simulated)
+        return begun, self.context.finish(begun, sitting.runner.course, ENGLISH)
 
     def __post_init__(self) -> None:
         person = demo_person(self.context.new_id)
@@ -63,10 +51,8 @@ def clinic() -> Callable[..., Clinic]:
     def furnished(**changed: object) -> Clinic:
         clock = VirtualClock()
         new_id = IdSource(clock.now_utc, np.random.default_rng(5))
-        device, record, calibration = simulated_device(new_id)
         archive = Store(open_memory(), now=clock.now_utc, new_id=new_id, kiosk_id="kiosk 01")
-        context = Context(load_battery(), archive, demo_table(), device, calibration, record, ENGLISH, new_id,
-                    clock.now_utc)
+        context = context_on(archive, clock, new_id, reference=demo_table())
         return Clinic(replace(context, **changed), clock)
 
     return furnished

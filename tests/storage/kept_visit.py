@@ -16,25 +16,12 @@ from threading import Event
 
 import numpy as np
 
-from kiosk.app.context import Context
-from kiosk.demo.simulated_visits import (
-    FRAME_S,
-    PANEL,
-    RANGES,
-    NoWindow,
-    SimulatedPerson,
-    VirtualClock,
-    demo_person,
-    simulated_device,
-    sit_through,
-)
-from kiosk.i18n.language import load_language
-from kiosk.pursuit.battery import load_battery
+from kiosk.demo.simulated_visits import FRAME_S, NoWindow, VirtualClock, demo_person
 from kiosk.storage.engine import open_file
 from kiosk.storage.ids import IdSource
 from kiosk.storage.journal import StoreJournal
 from kiosk.storage.store import Store
-from kiosk.touch.capture import Playback
+from tests.simulated_visit import SimulatedVisit, context_on, person_arriving
 from tests.storage.examples import KEYS
 
 HURRIED_S = 0.0015  # real time of a frame of 50 ms
@@ -139,13 +126,6 @@ def written(journal: StoreJournal) -> None:
     idle.wait()
 
 
-def context_on(archive, clock: VirtualClock, new_id: IdSource, journal) -> Context:
-    device, record, calibration = simulated_device(new_id)
-    return Context(battery=load_battery(), archive=archive, reference=None, device=device,
-                calibration=calibration, calibration_record=record, language=load_language("en"),
-                new_id=new_id, now_utc=clock.now_utc, journal=journal)
-
-
 def visit_in_process(path: Path, told: Path, seed: int, how: str, true_from_s: float = NEVER_S) -> None:
     TOLD.append(told.open("w"))
     clock = HurriedThenTrue(true_from_s)
@@ -158,14 +138,12 @@ def visit_in_process(path: Path, told: Path, seed: int, how: str, true_from_s: f
     context = context_on((Ours if how == "ours" else AtTheEnd)(store), clock, new_id, journal)
     person = demo_person(new_id)
     context.furnish(person)
-    simulated = SimulatedPerson(seed, 71.0, context.calibration)
-    simulated.comes(1, False)
-    visit = context.begin(person, "training")
-    capture, stage = Playback(clock.now_ns, RANGES, PANEL), TellingStage(clock)
-    runner = context.runner(visit, capture, stage, clock.now_ns, 1 / FRAME_S)
-    stage.runner = runner
+    simulated = person_arriving(seed, context)
+    stage = TellingStage(clock)
+    sitting = SimulatedVisit(context, clock, context.begin(person, "training"), stage)
+    stage.runner = sitting.runner
     tell("begun")
-    sit_through(runner, stage, clock, capture, simulated)
+    sitting.sit(simulated)
     tell("over")
     time.sleep(30)
 

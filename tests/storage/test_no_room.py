@@ -10,27 +10,17 @@ import pytest
 
 from kiosk.base.errors import Refused
 from kiosk.base.system_packages import program
-from kiosk.demo.simulated_visits import (
-    FRAME_S,
-    PANEL,
-    RANGES,
-    NoWindow,
-    SimulatedPerson,
-    VirtualClock,
-    demo_person,
-    sit_through,
-)
+from kiosk.demo.simulated_visits import VirtualClock, demo_person
 from kiosk.i18n.language import load_language
 from kiosk.storage.engine import open_file
 from kiosk.storage.ids import IdSource
 from kiosk.storage.integrity import check_integrity
 from kiosk.storage.journal import StoreJournal
 from kiosk.storage.store import Store
-from kiosk.touch.capture import Playback
 from kiosk.wording.reasons import sentence
 from tests.needed_packages import need
+from tests.simulated_visit import SimulatedVisit, context_on, person_arriving
 from tests.storage.examples import KEYS
-from tests.storage.kept_visit import context_on
 
 
 class Visiting:
@@ -49,13 +39,11 @@ class Visiting:
         context = context_on(self.store, self.clock, self.new_id, self.journal)
         person = demo_person(self.new_id)
         context.furnish(person)
-        simulated = SimulatedPerson(4, 71.0, context.calibration)
-        simulated.comes(1, False)
+        simulated = person_arriving(4, context)
         self.visit = context.begin(person, "training")
-        capture, stage = Playback(self.clock.now_ns, RANGES, PANEL), NoWindow()
-        self.runner = context.runner(self.visit, capture, stage, self.clock.now_ns, 1 / FRAME_S)
-        stage.draw = self.each_frame
-        sit_through(self.runner, stage, self.clock, capture, simulated)
+        sitting = SimulatedVisit(context, self.clock, self.visit)
+        self.runner, sitting.stage.draw = sitting.runner, self.each_frame
+        sitting.sit(simulated)
         self.journal.end()
 
     def each_frame(self) -> None:

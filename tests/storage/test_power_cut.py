@@ -18,26 +18,18 @@ import numpy as np
 import pytest
 import sqlalchemy as sa
 
-from kiosk.demo.simulated_visits import (
-    FRAME_S,
-    PANEL,
-    RANGES,
-    NoWindow,
-    SimulatedPerson,
-    VirtualClock,
-    sit_through,
-)
+from kiosk.demo.simulated_visits import VirtualClock
 from kiosk.scoring.score import score_trial
 from kiosk.storage import tables
 from kiosk.storage.engine import connect_file, damaged_pages, open_file
 from kiosk.storage.ids import IdSource
 from kiosk.storage.journal import CUT_SHORT, rebuild_unfinished
 from kiosk.storage.store import Store
-from kiosk.touch.capture import Playback
 from kiosk.visits.archive import StoredTrial
 from tests.calm_machine import real_time
+from tests.simulated_visit import SimulatedVisit, context_on, person_arriving
 from tests.storage.examples import KEYS
-from tests.storage.kept_visit import NEVER_S, context_on, visit_in_process
+from tests.storage.kept_visit import NEVER_S, visit_in_process
 
 pytestmark = real_time
 SPAWN = multiprocessing.get_context("forkserver")
@@ -176,14 +168,12 @@ def go_on(path: Path, *, to_the_end: bool) -> int:
     visit = store.visit(visits(store)[0])
     context = context_on(store, clock, new_id, None)
     done = [(trial, score_trial(trial.record)) for trial in store.trials_of(visit.id)]
-    capture, stage = Playback(clock.now_ns, RANGES, PANEL), NoWindow()
-    runner = context.runner(visit, capture, stage, clock.now_ns, 1 / FRAME_S, done=done)
+    sitting = SimulatedVisit(context, clock, visit, done=done)
+    runner = sitting.runner
     assert runner.course.position == len(done) + 1
     assert runner.course.done or runner.step.plan is not None
     if to_the_end and not runner.course.done:
-        person = SimulatedPerson(5, 71.0, context.calibration)
-        person.comes(1, False)
-        sit_through(runner, stage, clock, capture, person)
+        sitting.sit(person_arriving(5, context))
     complete = {(one.record.plan.block_name, one.record.plan.number) for one in store.trials_of(visit.id)
                 if one.record.facts.outcome == "complete"}
     store.close()

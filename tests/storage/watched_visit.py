@@ -24,25 +24,15 @@ from kiosk.app.store_opening import Machine, SignIn, open_store
 from kiosk.cli import start as start_command
 from kiosk.cli.composition import demo_stage
 from kiosk.cli.main import main
-from kiosk.demo.simulated_visits import (
-    FRAME_S,
-    PANEL,
-    RANGES,
-    NoWindow,
-    SimulatedPerson,
-    VirtualClock,
-    demo_person,
-    sit_through,
-)
+from kiosk.demo.simulated_visits import NoWindow, VirtualClock, demo_person
 from kiosk.i18n.language import load_language
 from kiosk.pursuit.observation import Observation
 from kiosk.scoring.score import score_trial
 from kiosk.storage import tables
 from kiosk.storage.ids import IdSource
 from kiosk.storage.journal import StoreJournal, rebuild_unfinished
-from kiosk.touch.capture import Playback
 from kiosk.visits.visit import VisitEnd
-from tests.storage.kept_visit import context_on
+from tests.simulated_visit import SimulatedVisit, context_on, person_arriving
 from tests.storage.search import BIRTH, CODE, FAMILY, GIVEN, NOTE, WORDS
 
 SHOWN = 6  # touches told to whoever searches
@@ -117,11 +107,9 @@ def work(folder: Path) -> int:
     (folder / "pages").mkdir(exist_ok=True)
     real = NoWindow() if left else demo_stage(context.calibration, clock)
     screens = Screens(real, crash_in_the_third_trial)
-    capture = Playback(clock.now_ns, RANGES, PANEL)
-    runner = context.runner(visit, capture, screens, clock.now_ns, 1 / FRAME_S, done=done)
-    simulated = SimulatedPerson(3, 71.0, context.calibration)
-    simulated.comes(1, False)
-    sit_through(runner, screens, clock, capture, simulated)
+    sitting = SimulatedVisit(context, clock, visit, screens, done)
+    runner = sitting.runner
+    sitting.sit(person_arriving(3, context))
     store.add_observation(visit.id, Observation("talked", None, NOTE))
     store.end_visit(VisitEnd(visit.id, "completed", clock.now_utc()))
     made = context.conclude(visit, load_language("en"))
