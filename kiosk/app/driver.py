@@ -18,7 +18,8 @@ from kiosk.app.last_drawn import LastDrawn
 from kiosk.app.listed import table_in_use
 from kiosk.app.printing import PrintJob
 from kiosk.app.replay import as_paths
-from kiosk.app.tablet import Checking, Sliding, as_calibration, calibration_of, this_tablet
+from kiosk.app.tablet import as_calibration, calibration_of, this_tablet
+from kiosk.app.tablet_measuring import Checking, Drawing, Sliding
 from kiosk.app.visit_runner import VisitRunner
 from kiosk.base.errors import KioskError, Refused
 from kiosk.i18n.language import Language
@@ -66,6 +67,7 @@ class KioskDriver:
         self.printing: tuple[Paper, PrintJob] | None = None
         self.checking: Checking | None = None
         self.sliding: Sliding | None = None
+        self.drawing: Drawing | None = None
         self.sign_in_for: Purpose | None = None
         self.greeted = False
         self.next_look_s = 0.0

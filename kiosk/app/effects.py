@@ -8,7 +8,7 @@ from dataclasses import replace
 from functools import singledispatch
 from typing import Final
 
-from kiosk.app import concluded_visit, own_backups, visit_start
+from kiosk.app import concluded_visit, own_backups, tablet_following, visit_start
 from kiosk.app.driver import KioskDriver
 from kiosk.app.listed import (
     earlier_rows,
@@ -24,7 +24,7 @@ from kiosk.app.listed import (
     visit_state,
 )
 from kiosk.app.session import Session
-from kiosk.app.tablet import Checking, Sliding, as_calibration
+from kiosk.app.tablet_measuring import Checking
 from kiosk.base.errors import Refused
 from kiosk.staff import (
     accounts,
@@ -52,6 +52,7 @@ from kiosk.touch.card_calibration import Measured
 from kiosk.touch.cross_check import CrossCheck
 from kiosk.touch.device_check import DeviceCheck
 from kiosk.touch.latency import DeviceLatency
+from kiosk.touch.line_check import LineCheck
 from kiosk.visits.actions import CourseAction
 from kiosk.visits.check_character import with_check
 from kiosk.visits.device_record import CalibrationRecord
@@ -59,7 +60,7 @@ from kiosk.visits.look_alike import look_alikes
 from kiosk.visits.person import Person
 from kiosk.visits.staff_archive import Amendment
 from kiosk.visits.visit import VisitEnd
-from norms import Refusal, TableFaults
+from norms import TableFaults
 
 CODE_LETTER: Final = "K"
 FIRST_CODE: Final = 101
@@ -76,8 +77,7 @@ def carry_out(effect: Effect, driver: KioskDriver) -> None:
 def follow(driver: KioskDriver) -> None:
     """Once a frame of staff's screens: what goes on beside them."""
     _follow_print(driver)
-    _follow_check(driver)
-    _follow_slide(driver)
+    tablet_following.follow(driver)
     if driver.deps.session is not None:
         own_backups.follow(driver, driver.deps.session)
 
@@ -361,6 +361,8 @@ def _(effect: tablet.KeepFinding, driver: KioskDriver) -> None:
             archive.add_cross_check(driver.device.id, _calibration_of(driver).id, found)
         case DeviceCheck():
             archive.add_device_check(driver.device.id, _calibration_of(driver).id, found)
+        case LineCheck():
+            archive.add_line_check(driver.device.id, _calibration_of(driver).id, found)
         case DeviceLatency():
             archive.add_device(replace(driver.device, latency_ms=found.latency_ms, latency_sd_ms=found.sd_ms,
                                        latency_method=found.method))
@@ -386,39 +388,6 @@ def _calibration_of(driver: KioskDriver) -> CalibrationRecord:
 @carry_out.register
 def _(effect: tablet.BeginCheck, driver: KioskDriver) -> None:
     driver.checking = Checking(driver.capture, driver.deps.now_ns())
-
-
-def _follow_check(driver: KioskDriver) -> None:
-    """The touches of a device check; its verdict when the time is over."""
-    checking = driver.checking
-    if checking is None:
-        return
-    if not isinstance(driver.state.screen, tablet.CheckDevice):
-        driver.capture.stop()
-        driver.checking = None
-        return
-    if not checking.frame(driver.deps.now_ns()):
-        return
-    driver.checking = None
-    try:
-        found = checking.finish(driver.visit_context().calibration, driver.deps.refresh_hz)
-    except Refused as refusal:
-        driver.on_result(tablet.DeviceChecked(Refusal(refusal.code, dict(refusal.values))))
-        return
-    driver.on_result(tablet.DeviceChecked(found))
-
-
-def _follow_slide(driver: KioskDriver) -> None:
-    """The line of a slide, drawn from the panel's latest reports."""
-    screen = driver.state.screen
-    if not isinstance(screen, tablet.Slide):
-        if driver.sliding is not None:
-            driver.sliding.stop()
-            driver.sliding = None
-        return
-    if driver.sliding is None:
-        driver.sliding = Sliding(driver.capture, as_calibration(driver.record, driver.deps.window_px))
-    driver.stage.fingers(driver.sliding.places_mm(driver.deps.now_ns(), screen.lead_ms))
 
 
 @carry_out.register

@@ -46,6 +46,8 @@ def the_site(kiosk: PictureKiosk) -> None:
     kiosk.look("crosses")
     kiosk.do(StaffAction.BACK, TabletAction.CHECK)
     kiosk.look("device_check")
+    kiosk.do(StaffAction.BACK, TabletAction.LINES)
+    kiosk.look("lines")
     kiosk.do(StaffAction.BACK, TabletAction.LATENCY)
     kiosk.look("latency")
     for number in ("240", "16", "17", "16", "18", "17"):

@@ -106,7 +106,7 @@ class SlideScreen(StaffScreen):
         body = self.body
         prompt = words_block(scene, body.width, view.prompt, READ)
         prompt.put(self, Box(body.left, body.top - prompt.height, body.width, prompt.height))
-        dots = self.put(Done(scene, view.done, view.total, body.top - prompt.height - STAFF_GAP_MM))
+        dots = self.put(Done(scene, view.done, view.total, body.top - prompt.height - 2 * STAFF_GAP_MM))
         high = dots.box.bottom - STAFF_GAP_MM - body.bottom
         self._lane = self.put(Lane(scene, Box(-body.width / 2, body.bottom, body.width, high)))
 

@@ -44,7 +44,7 @@ SCREENS: Final[tuple[type[Screen], ...]] = (
     printing.Printing, printing.Printed, printing.NotPrinted, printing.Saved, printing.GiveLeaflet,
     printing.Kept,
     site.Site, tablet.Tablet, tablet.Card, tablet.Crosses, tablet.CheckDevice, tablet.Latency, tablet.Slide,
-    tablet.Figures,
+    tablet.Lines, tablet.Figures,
     tables.Tables, languages.Languages, accounts.Accounts, accounts.Account, accounts.OwnAccount,
     backup.Backup, session.CannotGoOn,
 )

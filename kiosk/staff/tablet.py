@@ -1,11 +1,10 @@
-"""The tablet measured: size by a card, touch by five crosses, touch and picture together, latency twice.
+"""The tablet measured: size, touch on crosses and along lines, touch and picture together, latency twice.
 
 The outline is in pixels, crosses in millimetres, latency in pictures of the camera. What was found is shown
 until it is kept or left.
 """
 
 from abc import abstractmethod
-from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from enum import Enum
 from typing import ClassVar, Final, Literal
@@ -29,27 +28,26 @@ from kiosk.staff.screen import (
     site_head,
 )
 from kiosk.staff.site import Site
-from kiosk.touch.card_calibration import CARD_HEIGHT_MM, CARD_WIDTH_MM, CardReading, Measured, from_card
-from kiosk.touch.cross_check import CROSSES_MM, CrossCheck, check_crosses
+from kiosk.touch.card_calibration import CARD_HEIGHT_MM, CARD_WIDTH_MM, CardReading, from_card
+from kiosk.touch.cross_check import CROSSES_MM, check_crosses
 from kiosk.touch.device_check import DeviceCheck
-from kiosk.touch.latency import DeviceLatency, from_video
+from kiosk.touch.latency import from_video
+from kiosk.touch.line_check import Line, LineFigures, check_lines
 from kiosk.touch.slide import METHOD as BY_SLIDE
 from kiosk.touch.slide import PAIRS, STARTS_MS, from_settings, start_ms
-from kiosk.touch.verdict import DeviceReason
 from kiosk.visits.actions import Action, TouchPlace
 from kiosk.visits.device_record import KeptCheck
-from kiosk.wording.reasons import sentence
 from kiosk.wording.staff_parts import (
     CardView,
     Control,
     CrossView,
-    Figure,
     FigureView,
     ListRow,
     ListView,
     PadView,
     SlideView,
 )
+from kiosk.wording.tablet_findings import Finding, found_words, line_name, of_lines
 from kiosk.wording.units import amount
 from kiosk.wording.verdicts import verdict_words
 from norms import Refusal
@@ -60,7 +58,6 @@ ROUNDS: Final = 2
 STEPS_PX: Final = (1, 10, 100)
 LEAD_STEPS_MS: Final = (-20.0, -4.0, 4.0, 20.0)
 MOST_LEAD_MS: Final = 300.0
-Finding = Measured | CrossCheck | DeviceCheck | DeviceLatency
 
 
 class TabletAction(Action, Enum):
@@ -69,6 +66,7 @@ class TabletAction(Action, Enum):
     CARD = "card"
     CROSSES = "crosses"
     CHECK = "check"
+    LINES = "lines"
     LATENCY = "latency"
     SLIDE = "slide"
     START_CHECK = "start_check"
@@ -126,6 +124,22 @@ class DeviceChecked(Result):
 
 
 @dataclass(frozen=True)
+class LineDrawn(Result):
+    """A line has been drawn, or why it does not count."""
+
+    found: LineFigures | Refusal
+
+    def on_result(self, screen: Screen, context: StaffContext) -> Moved:
+        """Ask for the next line; after the last one show what was found."""
+        if not isinstance(screen, Lines):
+            return Moved(screen)
+        if isinstance(self.found, Refusal):
+            return Moved(replace(screen, note=self.found))
+        lines = (*screen.lines, self.found)
+        return Moved(Figures(check_lines(lines)) if len(lines) == len(Line) else Lines(lines))
+
+
+@dataclass(frozen=True)
 class Tablet(Screen):
     """How the tablet was measured."""
 
@@ -143,6 +157,8 @@ class Tablet(Screen):
                 return Moved(Crosses())
             case TabletAction.CHECK:
                 return Moved(CheckDevice())
+            case TabletAction.LINES:
+                return Moved(Lines())
             case TabletAction.LATENCY:
                 return Moved(Latency())
             case TabletAction.SLIDE:
@@ -157,6 +173,8 @@ class Tablet(Screen):
                                                _checked(tablet.checks.crosses, language))),
                 ListRow(TabletAction.CHECK, (say("Touch and picture"),
                                              _checked(tablet.checks.panel, language))),
+                ListRow(TabletAction.LINES, (say("Straight lines, along a ruler"),
+                                             _checked(tablet.checks.lines, language))),
                 ListRow(TabletAction.LATENCY, (say("Latency, from a slow-motion video"),
                                                _latency_known(tablet, False, language))),
                 ListRow(TabletAction.SLIDE, (say("Latency, with a slide"),
@@ -282,6 +300,34 @@ class CheckDevice(Measuring):
 
 
 @dataclass(frozen=True)
+class Lines(Measuring):
+    """A finger rests, then is drawn along an edge, line by line."""
+
+    lines: tuple[LineFigures, ...] = ()
+    name: ClassVar[str] = "lines"
+    locks: ClassVar[bool] = False
+
+    def measure(self, action: Action, context: StaffContext) -> Moved:
+        """Nothing is chosen: a line counts when the finger is lifted."""
+        return self.stay()
+
+    @property
+    def next_line(self) -> Line:
+        """What is to be drawn now."""
+        return list(Line)[len(self.lines)]
+
+    def view(self, context: StaffContext, language: Language) -> FigureView:
+        """What to draw next, and what was found so far."""
+        say = language.say
+        told = say("Rest a fingertip on the glass for three seconds, then lift it.") if (
+            self.next_line is Line.STILL) else say(
+            "Draw along a ruler or card, over the whole glass: %(line)s. Then lift.",
+            line=line_name(self.next_line, language))
+        return FigureView(site_head(context, say("Straight lines"), language), told,
+                          of_lines(self.lines, language), (back(language),), self.note_in(language))
+
+
+@dataclass(frozen=True)
 class Latency(Pad, Measuring):
     """The camera's pictures a second, then for each pass the pictures between finger and mark."""
 
@@ -380,62 +426,6 @@ class Figures(Measuring):
         keep = Control(StaffAction.NEXT, language.say_in("button", "Keep"), "main")
         return FigureView(site_head(context, language.say("Found"), language), said, figures,
                           (back(language), keep), self.note_in(language))
-
-
-def found_words(found: Finding, language: Language) -> tuple[str, tuple[Figure, ...]]:
-    """A finding in a sentence and its figures."""
-    match found:
-        case Measured():
-            return _calibration(found, language)
-        case CrossCheck():
-            return _crosses(found, language)
-        case DeviceCheck():
-            return _check(found, language)
-        case DeviceLatency():
-            return _latency(found, language)
-
-
-def _calibration(found: Measured, language: Language) -> tuple[str, tuple[Figure, ...]]:
-    say, calibration = language.say, found.calibration
-    figures = (Figure(say("Across"), say("%(number)s pixels a millimetre",
-                                         number=language.number(calibration.px_per_mm_x, 2))),
-               Figure(say("Up"), say("%(number)s pixels a millimetre",
-                                     number=language.number(calibration.px_per_mm_y, 2))))
-    return say("The two rounds agree."), figures
-
-
-def _crosses(check: CrossCheck, language: Language) -> tuple[str, tuple[Figure, ...]]:
-    say = language.say
-    figures = (Figure(say("Mean offset"), amount(check.mean_mm, "mm", language)),
-               Figure(say("Largest offset"), amount(check.worst_mm, "mm", language)),
-               Figure(say("Scatter"), amount(check.sd_mm, "mm", language)))
-    return verdict_words(check.verdict, language), (*figures, *_reasons(check.reasons, language))
-
-
-def _check(check: DeviceCheck, language: Language) -> tuple[str, tuple[Figure, ...]]:
-    say = language.say
-    field = say("%(width)s by %(height)s mm", width=language.number(check.field_w_mm),
-                height=language.number(check.field_h_mm))
-    figures = (
-        Figure(say("Touches"), say("%(number)s a second", number=language.number(check.touch.rate_hz))),
-        Figure(say("Pictures"), say("%(number)s a second",
-                                    number=language.number(check.display.shown_hz))),
-        Figure(say("Time without a new picture"), language.percent(100 * check.display.late_share, 1)),
-        Figure(say("Window"), field))
-    return verdict_words(check.verdict, language), (*figures, *_reasons(check.reasons, language))
-
-
-def _latency(latency: DeviceLatency, language: Language) -> tuple[str, tuple[Figure, ...]]:
-    say = language.say
-    told = say("This is taken off every lag and delay measured on this tablet.")
-    return told, (Figure(say("Latency"), amount(latency.latency_ms, "ms", language)),
-                  Figure(say("SD of the passes"), amount(latency.sd_ms, "ms", language)),
-                  Figure(say("Standard error"), amount(latency.se_ms, "ms", language)))
-
-
-def _reasons(reasons: Sequence[DeviceReason], language: Language) -> tuple[Figure, ...]:
-    return tuple(Figure("", sentence(one.code, one.values, language),
-                        verdict_words(one.verdict, language), one.verdict) for one in reasons)
 
 
 def _calibrated(tablet: TabletFacts, language: Language) -> str:

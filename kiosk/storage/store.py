@@ -22,6 +22,7 @@ from kiosk.storage.engine import READING
 from kiosk.storage.rows import Ledger, in_order, latest
 from kiosk.touch.cross_check import CrossCheck
 from kiosk.touch.device_check import DeviceCheck
+from kiosk.touch.line_check import LineCheck
 from kiosk.touch.verdict import DeviceReason
 from kiosk.visits.archive import StoredFindings, StoredReport, StoredScores, StoredTrial
 from kiosk.visits.check_character import plain
@@ -374,13 +375,21 @@ class Store:
             "reasons": canonical_json(as_json(check))})
         return UUID(str(row["id"]))
 
+    def add_line_check(self, device_id: UUID, calibration_id: UUID, check: LineCheck) -> UUID:
+        """Lines drawn along an edge: the jitter of movement, and all lines beside the reasons."""
+        row = self._add("add_line_check", tables.device_check, {
+            "device_id": device_id, "calibration_id": calibration_id, "verdict": check.verdict,
+            "reasons": canonical_json(as_json(check)), "noise_mm": check.moving_jitter_mm})
+        return UUID(str(row["id"]))
+
     def checks_of(self, device_id: UUID) -> TabletChecks:
         """The tablet's newest checks."""
         check = tables.device_check
-        of_panel, of_crosses = (self._ledger.one(latest(check, check.c.device_id == device_id, kind))
-                                for kind in (check.c.rate_hz.is_not(None), check.c.rate_hz.is_(None)))
-        return TabletChecks(None if of_panel is None else _kept_check(of_panel),
-                            None if of_crosses is None else _kept_check(of_crosses))
+        without = check.c.rate_hz.is_(None)
+        kinds = (check.c.rate_hz.is_not(None), sa.and_(without, check.c.noise_mm.is_(None)),
+                 sa.and_(without, check.c.noise_mm.is_not(None)))
+        rows = (self._ledger.one(latest(check, check.c.device_id == device_id, kind)) for kind in kinds)
+        return TabletChecks(*(None if row is None else _kept_check(row) for row in rows))
 
     def latencies_of(self, device_id: UUID) -> tuple[KeptLatency, ...]:
         """What each method of measuring its latency found last."""
@@ -420,8 +429,8 @@ def _plain_tag(tag: str) -> str:
 
 
 def _kept_check(row: Row) -> KeptCheck:
-    """A check from its row; a cross check keeps its mean offset beside its reasons."""
+    """A check from its row; crosses keep their mean offset, lines their figures beside the reasons."""
     told = json.loads(row["reasons"])
-    crosses = told if isinstance(told, dict) else {"reasons": told}
-    reasons = tuple(DeviceReason(**one) for one in crosses["reasons"])
-    return KeptCheck(row["id"], row["verdict"], reasons, row["made_at"], crosses.get("mean_mm"))
+    more = told if isinstance(told, dict) else {"reasons": told}
+    reasons = tuple(DeviceReason(**one) for one in more["reasons"])
+    return KeptCheck(row["id"], row["verdict"], reasons, row["made_at"], more.get("mean_mm"))

@@ -11,8 +11,8 @@ import numpy as np
 from numpy.random import Generator
 from numpy.typing import NDArray
 
-from kiosk.pursuit.samples import Floats, Samples
-from kiosk.touch.calibration import Calibration, full_window
+from kiosk.pursuit.samples import AxisRanges, Floats, Samples, WindowRect
+from kiosk.touch.calibration import Calibration
 from kiosk.touch.capture import Touch
 
 MOVING_MM_S: Final = 5.0
@@ -26,7 +26,8 @@ class SimulatedPanel:
 
     latency_s: a report holds the place where the finger was so long before its stamp; picture and touch
     together. smoothing_s: time constant of a first-order filter, which adds about as much.
-    jitter_mm, moving_jitter_mm: SD on one axis of white noise, always and only while the finger moves.
+    jitter_mm, moving_jitter_mm: SD on one axis of white noise, always and only while the finger moves,
+    before the filter.
     gap_s every gap_every_s: nothing is reported. cluster: so many reports share the last one's stamp.
     edge_bias_mm: how far a touch at the panel's edge is pulled inwards; it falls to none over edge_mm.
     dead_rows_mm: in this band of y the contact is lost. palm_s: between these moments a palm rests on the
@@ -79,8 +80,8 @@ def reported(hand: Samples, panel: SimulatedPanel, rng: Generator) -> Samples:
         low_mm, high_mm = panel.dead_rows_mm
         down = down & ~((y_mm >= low_mm) & (y_mm <= high_mm))
     moving = np.hypot(np.gradient(x_mm, t_s), np.gradient(y_mm, t_s)) > MOVING_MM_S
-    x_mm, y_mm = (_with_jitter(
-        _pulled_in(_smoothed(one, down, panel), half_mm, panel), moving, panel, rng)
+    x_mm, y_mm = (_pulled_in(
+        _smoothed(_with_jitter(one, moving, panel, rng), down, panel), half_mm, panel)
         for one, half_mm in zip((x_mm, y_mm), panel.half_mm, strict=True))
     ends = ~down & np.concatenate([[False], down[:-1]])
     given = (down & ~_in_gap(t_s, panel, rng)) | ends
@@ -124,17 +125,17 @@ def _stamped(t_s: Floats, panel: SimulatedPanel) -> Floats:
     return stamped
 
 
-def touches(hand: Samples, panel: SimulatedPanel, calibration: Calibration, set_off_ns: int,
-            rng: Generator) -> list[Touch]:
-    """The same as touches of a capture in pixels of a full window (axes from its bottom left), sorted."""
+def touches(hand: Samples, panel: SimulatedPanel, calibration: Calibration, ranges: AxisRanges,
+            window: WindowRect, set_off_ns: int, rng: Generator) -> list[Touch]:
+    """The same as touches of a capture, sorted; a palm rests near the panel's first corner."""
     seen = reported(hand, panel, rng)
-    x_px, y_px = calibration.to_px(seen.x_mm, seen.y_mm)
+    x_raw, y_raw = calibration.to_raw(seen.x_mm, seen.y_mm, ranges, window)
     t_ns = set_off_ns + np.rint(seen.t_s * 1e9).astype(np.int64)
     found = [Touch(int(at), float(x), float(y), bool(contact))
-             for at, x, y, contact in zip(t_ns, x_px, y_px, seen.contact, strict=True)]
+             for at, x, y, contact in zip(t_ns, x_raw, y_raw, seen.contact, strict=True)]
     if panel.palm_s is not None:
-        window = full_window(calibration)
-        found += [Touch(set_off_ns + round(at_s * 1e9), 0.1 * window.width_px, 0.1 * window.height_px,
-                        contact, OTHER_IDENTITY, "palm")
+        palm_x, palm_y = (from_ + 0.1 * (to - from_) for from_, to in (
+            (ranges.left, ranges.right), (ranges.bottom, ranges.top)))
+        found += [Touch(set_off_ns + round(at_s * 1e9), palm_x, palm_y, contact, OTHER_IDENTITY, "palm")
                   for at_s, contact in zip(panel.palm_s, (True, False), strict=True)]
     return sorted(found, key=lambda touch: touch.t_ns)

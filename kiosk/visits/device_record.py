@@ -1,6 +1,6 @@
 """The tablet as it is kept: its class, latency, calibration and checks. Pixels, millimetres, milliseconds.
 
-A tablet's checks are the newest of touch and display and the newest of the five crosses; a tablet that was
+A tablet's checks are the newest of touch and display, of the five crosses and of the lines; a tablet that was
 never checked is not held back. Decision touch-7.
 """
 
@@ -104,10 +104,11 @@ class TabletChecks:
 
     panel: KeptCheck | None = None
     crosses: KeptCheck | None = None
+    lines: KeptCheck | None = None
 
     @property
     def verdict(self) -> Verdict:
-        """The stricter of both; pass where nothing was found."""
+        """The strictest of them; pass where nothing was found."""
         return worst(self._reasons())
 
     @property
@@ -116,5 +117,5 @@ class TabletChecks:
         return next((one for one in self._reasons() if one.verdict == self.verdict), None)
 
     def _reasons(self) -> Iterator[DeviceReason]:
-        for check in (self.panel, self.crosses):
+        for check in (self.panel, self.crosses, self.lines):
             yield from () if check is None else check.reasons

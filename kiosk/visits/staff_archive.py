@@ -13,6 +13,7 @@ from uuid import UUID
 from kiosk.pursuit.observation import Observation
 from kiosk.touch.cross_check import CrossCheck
 from kiosk.touch.device_check import DeviceCheck
+from kiosk.touch.line_check import LineCheck
 from kiosk.visits.archive import Archive
 from kiosk.visits.device_record import CalibrationRecord, Device, KeptLatency, TabletChecks
 from kiosk.visits.person import Person
@@ -112,6 +113,9 @@ class StaffArchive(Archive, Protocol):
 
     def add_cross_check(self, device_id: UUID, calibration_id: UUID, check: CrossCheck) -> UUID:
         """Five crosses touched on the tablet; its id."""
+
+    def add_line_check(self, device_id: UUID, calibration_id: UUID, check: LineCheck) -> UUID:
+        """Lines drawn on the tablet; its id."""
 
     def checks_of(self, device_id: UUID) -> TabletChecks:
         """The tablet's newest checks."""

@@ -197,6 +197,19 @@ CHECK: Final[Messages] = {
     ),
     "touch_noisy": N_("Touches tremble by %(noise_mm)s mm on their own."),
     "touches_missing": N_("%(missing_percent)s of the touches did not come."),
+    "jitter_in_motion": N_(
+        "Touches tremble by %(moving_mm)s mm while the finger moves (%(still_mm)s mm at rest)."
+    ),
+    "lines_bowed": N_("Straight lines are bent by up to %(bow_mm)s mm."),
+    "edges_pulled": N_("Near the edges touches lie up to %(edge_mm)s mm off the line."),
+    "dead_zone": N_(
+        "Nothing is felt over %(gap_mm)s mm, from %(x_mm)s mm across and %(y_mm)s mm up from the middle."
+    ),
+    "panel_smooths": N_("The panel smooths touches with a time constant of %(tau_ms)s ms."),
+    "line_too_short": N_(
+        "The line is %(way_mm)s mm long; at least %(least_mm)s mm are needed. Draw it again."
+    ),
+    "finger_did_not_rest": N_("The finger moved by %(moved_mm)s mm; let it rest, then lift it."),
     "contact_rate_low": N_(
         "The slowest touch came %(rate_hz)s times a second; %(least_hz)s are needed in every touch."
     ),

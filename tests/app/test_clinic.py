@@ -6,7 +6,9 @@ from datetime import timedelta
 import numpy as np
 import pytest
 
+from kiosk.demo.simulated_visits import PANEL, RANGES
 from kiosk.pursuit.observation import Observation
+from kiosk.pursuit.samples import Samples
 from kiosk.screens.screen import OwnAction
 from kiosk.staff import tablet
 from kiosk.staff.actions import Answer, Key, StaffAction
@@ -21,6 +23,9 @@ from kiosk.staff.results import PickVisit, ResultsAction
 from kiosk.staff.sign import SignAction
 from kiosk.staff.tablet import Resize, TabletAction
 from kiosk.staff.today import Today, TodayAction
+from kiosk.touch.calibration import nominal
+from kiosk.touch.line_check import Line
+from kiosk.touch.simulated_panel import SimulatedPanel, touches
 from kiosk.visits.actions import CourseAction, ScreenAction
 from kiosk.visits.power import Power
 from norms import Refusal
@@ -35,6 +40,7 @@ from tests.app.fake_kiosk import (
     sit_through,
     whole_visit,
 )
+from tests.touch.test_line_check import drawn
 
 
 @pytest.fixture
@@ -577,3 +583,39 @@ def test_every_person_of_a_busy_day_is_on_the_list_once(kiosk):
     assert len({row.action for row in kiosk.view.rows}) == 7
     assert not any(one.action is OwnAction.MORE_SHEETS for one in kiosk.view.controls), (
         "the screen turns its own sheets")
+
+
+def ended(true):
+    """The finger lifts at the end."""
+    end_s, x_mm, y_mm = true.t_s[-1], true.x_mm[-1], true.y_mm[-1]
+    return Samples(np.append(true.t_s, [end_s + 0.02, end_s + 0.2]), np.append(true.x_mm, [x_mm, x_mm]),
+                   np.append(true.y_mm, [y_mm, y_mm]), np.append(true.contact, [False, False]))
+
+
+def draw(kiosk, panel, line, rng):
+    kiosk.frame(2)
+    true = ended(drawn(line))
+    kiosk.capture.load(touches(true, panel, nominal("A"), RANGES, PANEL, kiosk.t_ns + 10_000_000, rng))
+    kiosk.frame(int((true.t_s[-1] + 1.0) / 0.05))
+
+
+def test_a_panel_that_jitters_in_motion_is_named_and_kept(kiosk):
+    kiosk.do(TodayAction.SITE, tablet.TILE, TabletAction.LINES)
+    rng = np.random.default_rng(3)
+    for line in Line:
+        assert kiosk.screen == "lines"
+        draw(kiosk, SimulatedPanel(rate_hz=60.0, jitter_mm=0.05, moving_jitter_mm=0.7), line, rng)
+    assert kiosk.view.sentence == "Fit for visits, with a note."
+    assert "while the finger moves" in kiosk.view.figures[-1].value
+    kiosk.do(StaffAction.NEXT)
+    kept = kiosk.driver.context.tablet.checks
+    assert [one.code for one in kept.lines.reasons] == ["jitter_in_motion"] and kept.crosses is None
+
+
+def test_a_line_that_is_too_short_is_drawn_again(kiosk):
+    kiosk.do(TodayAction.SITE, tablet.TILE, TabletAction.LINES)
+    rng = np.random.default_rng(3)
+    draw(kiosk, SimulatedPanel(), Line.STILL, rng)
+    draw(kiosk, SimulatedPanel(), Line.STILL, rng)
+    assert kiosk.driver.state.screen.note.code == "line_too_short"
+    assert len(kiosk.driver.state.screen.lines) == 1

@@ -21,7 +21,7 @@ from kiosk.staff.session import CannotGoOn
 from kiosk.staff.sign import Signer, SignOff
 from kiosk.staff.site import Site
 from kiosk.staff.tables import Tables
-from kiosk.staff.tablet import Card, CheckDevice, Crosses, Figures, Latency, Slide, Tablet
+from kiosk.staff.tablet import Card, CheckDevice, Crosses, Figures, Latency, Lines, Slide, Tablet
 from kiosk.staff.today import Today
 from kiosk.staff.visits_had import VisitsHad
 from kiosk.touch.latency import DeviceLatency
@@ -43,6 +43,6 @@ EVERY = (
     Printing(Paper.PAGE, PAGE), Printed(Paper.PAGE, PAGE, "Room 4"), NotPrinted(Paper.PAGE, PAGE),
     Saved(Paper.PAGE, PAGE, "7F-KD.pdf"), GiveLeaflet(Paper.LEAFLET, PAGE), Kept(PAGE), Site(), Tablet(),
     Card((503.3, 317.4)), Crosses(), CheckDevice(), Latency(), Slide(), Slide((60.0, 70.0), 25.0),
-    Figures(LATENCY),
+    Lines(), Figures(LATENCY),
     Tables(), Languages(), Accounts((ROW,)), Account(ROW), OwnAccount(), Backup(), CannotGoOn(),
 )

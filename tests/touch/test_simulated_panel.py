@@ -7,9 +7,9 @@ import numpy as np
 import pytest
 
 from kiosk.pursuit.samples import Samples
-from kiosk.touch.calibration import nominal
 from kiosk.touch.contact_timing import timing, timing_reasons
 from kiosk.touch.simulated_panel import SimulatedPanel, reported, touches
+from tests.touch.panel import CALIBRATION, RANGES, WINDOW
 
 SPEED = 50.0
 
@@ -77,7 +77,7 @@ def test_a_dead_row_ends_the_contact_where_it_was_last():
 
 def test_a_palm_is_another_contact_of_the_panel_s_own_kind():
     panel = SimulatedPanel(palm_s=(1.0, 2.0))
-    found = touches(line(3.0), panel, nominal("A"), 10**9, np.random.default_rng(1))
+    found = touches(line(3.0), panel, CALIBRATION, RANGES, WINDOW, 10**9, np.random.default_rng(1))
     palms = [one for one in found if one.tool == "palm"]
     assert [(one.t_ns, one.contact) for one in palms] == [(2 * 10**9, True), (3 * 10**9, False)]
     assert {one.identity for one in palms}.isdisjoint(one.identity for one in found if one.tool == "finger")
