@@ -34,7 +34,7 @@ from cryptography.hazmat.primitives.asymmetric.ed25519 import Ed25519PrivateKey
 
 from kiosk.base.errors import Refused
 from kiosk.storage.column_types import Row, hash_column
-from kiosk.storage.erasure import TOMBSTONE, erase_person
+from kiosk.storage.erasure import TOMBSTONE, erase_person, rows_of_person
 from kiosk.storage.row_checks import Entry, RowFault, fault_of, known_table
 from kiosk.storage.rows import Ledger, Writing, engine_errors_refused
 from kiosk.storage.rows_by_key import (
@@ -121,12 +121,13 @@ def sync(ledger: Ledger, server: sa.Engine, *, batch: int = BATCH, erase_many: b
     begin_queueing(ledger)
     trust = _enrolled(ledger, server)
     done = Synced()
-    gone = _obey_orders(ledger, server, trust, done, erase_many=erase_many)
+    gone, waits = _obey_orders(ledger, server, trust, done, erase_many=erase_many)
     at: int | None = last_pulled(ledger)
     while at is not None:
         at = _pull(ledger, server, done, batch, at, trust, gone)
     _erase_again(ledger, done)
-    while _push(ledger, server, done, batch):
+    held = _keys_of(ledger, waits)
+    while _push(ledger, server, done, batch, held):
         pass
     return done
 
@@ -207,8 +208,11 @@ def _lists_of(texts: Iterable[str], site: str) -> Iterator[TrustList]:
 
 
 def _obey_orders(ledger: Ledger, server: sa.Engine, trust: TrustList, done: Synced, *,
-                 erase_many: bool) -> set[str]:
-    """Erase whom an eraser ordered to be erased; returns everyone of whom nothing is taken or sent."""
+                 erase_many: bool) -> tuple[set[str], Sequence[UUID]]:
+    """Erase whom an eraser ordered to be erased.
+
+    Returns everyone of whom nothing is taken, and those whose order waits: nothing of theirs is sent.
+    """
     with engine_errors_refused(), server.connect() as connection:
         rows = connection.execute(sa.select(erasure_order)).mappings().all()
     found = (ErasureOrder(**row) for row in rows)
@@ -218,12 +222,21 @@ def _obey_orders(ledger: Ledger, server: sa.Engine, trust: TrustList, done: Sync
     lately = sa.select(audit.c.seq).where(
         audit.c.kiosk_id == ledger.kiosk_id, audit.c.action == TOMBSTONE + ELSEWHERE,
         audit.c.made_at > ledger.now() - DAY)
-    if len(here) + len(ledger.all(lately)) > trust.most_erased and here and not erase_many:
-        done.waiting, here = len(here), []
-    for person_id in here:
+    many = here and len(here) + len(ledger.all(lately)) > trust.most_erased
+    waits = here if many and not erase_many else []
+    for person_id in () if waits else here:
         erase_person(ledger, person_id, ELSEWHERE)
-    done.erased += len(here)
-    return {str(one) for one in ordered} | _erased_here(ledger)
+        done.erased += 1
+    done.waiting = len(waits)
+    return {str(one) for one in ordered} | _erased_here(ledger), waits
+
+
+def _keys_of(ledger: Ledger, people: Sequence[UUID]) -> set[tuple[str, str]]:
+    """(table, key) of every row of these persons."""
+    with ledger.reading() as connection:
+        return {(table.name, row.id.hex) for person_id in people
+                for table, of_person in rows_of_person(person_id)
+                for row in connection.execute(sa.select(table.c.id).where(of_person))}
 
 
 def _erase_again(ledger: Ledger, done: Synced) -> None:
@@ -244,8 +257,8 @@ def waiting(ledger: Ledger) -> int:
     return 0 if row is None else int(row["n"])
 
 
-def _push(ledger: Ledger, server: sa.Engine, done: Synced, batch: int) -> bool:
-    queued = _queued(ledger, batch)
+def _push(ledger: Ledger, server: sa.Engine, done: Synced, batch: int, held: set[tuple[str, str]]) -> bool:
+    queued = _queued(ledger, batch, held)
     if not queued:
         return False
     found: list[Conflict] = []
@@ -263,13 +276,16 @@ def _push(ledger: Ledger, server: sa.Engine, done: Synced, batch: int) -> bool:
     return True
 
 
-def _queued(ledger: Ledger, batch: int) -> list[Row]:
-    """The next rows to send: table after table, parents first."""
+def _queued(ledger: Ledger, batch: int, held: set[tuple[str, str]]) -> list[Row]:
+    """The next rows to send: table after table, parents first; without those held back."""
     found: list[Row] = []
-    for table in pushed_tables():
+    names = {row["table_name"] for row in ledger.all(sa.select(outbox.c.table_name).distinct())}
+    for table in (one for one in pushed_tables() if one.name in names):
         query = sa.select(outbox.c.id, outbox.c.table_name, outbox.c.row_key)
         of_table = query.where(outbox.c.table_name == table.name).order_by(outbox.c.made_at, outbox.c.row_key)
-        found += ledger.all(of_table.limit(batch - len(found)))
+        left = batch - len(found)
+        rows = ledger.all(of_table if held else of_table.limit(left))
+        found += [row for row in rows if (table.name, row["row_key"]) not in held][:left]
         if len(found) >= batch:
             break
     return found
