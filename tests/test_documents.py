@@ -57,7 +57,7 @@ NOT_RUN = {
 }
 SIGNED_IN = {
     "report", "leaflet", "staff", "audit", "clock", "backup", "restore", "upgrade", "export", "person",
-    "site-pack",
+    "site-pack", "passport",
 }  # fmt: skip
 MORE = {
     "staff add": ("--new-passphrase-file", "other-words"),

@@ -1,4 +1,4 @@
-"""Facts of the machine at work: its battery and its time zone.
+"""Facts of the machine at work: its battery, its time zone and its touch panel.
 
 Linux only: files of /sys and /etc, given as folders so that tests can make their own. Where a file is not
 there the fact is not known, which is told as such, never guessed.
@@ -11,10 +11,13 @@ from pathlib import Path
 from typing import Final
 from zoneinfo import ZoneInfo
 
+from kiosk.touch.input_device import TouchDevice
+from kiosk.visits.passport import PanelIdentity
 from kiosk.visits.power import Power
 
 SUPPLIES: Final = Path("/sys/class/power_supply")
 ETC: Final = Path("/etc")
+INPUTS: Final = Path("/sys/class/input")
 
 
 def read_power(supplies: Path = SUPPLIES) -> Power:
@@ -42,6 +45,18 @@ def zone_name(etc: Path = ETC, environment: Mapping[str, str] = os.environ) -> s
             if name and ZoneInfo(name):
                 return name
     return "UTC"
+
+
+def panel_identity(device: TouchDevice | None, inputs: Path = INPUTS) -> PanelIdentity:
+    """What the system says of a touch panel; the version an input device reports stands for its firmware."""
+    kernel = f"{os.uname().sysname} {os.uname().release}"
+    if device is None:
+        return PanelIdentity(kernel=kernel)
+    folder = inputs / Path(device.path).name / "device"
+    ids = [_text(folder / "id" / name) for name in ("vendor", "product", "version")]
+    driver = folder / "device" / "driver"
+    return PanelIdentity(device.name, driver.resolve().name if driver.exists() else "",
+                         ":".join(one for one in ids[:2] if one), ids[2], kernel)
 
 
 def _text(path: Path) -> str:

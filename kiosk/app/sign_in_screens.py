@@ -10,7 +10,7 @@ from kiosk.app.dependencies import Stage, StartDependencies
 from kiosk.app.last_drawn import LastDrawn
 from kiosk.app.printing import PrintJob
 from kiosk.base.errors import KioskError, Refused
-from kiosk.report.recovery_sheet import recovery_sheet
+from kiosk.report.plain_sheet import plain_sheet
 from kiosk.staff import sign_in
 from kiosk.staff.screen import Effect
 from kiosk.staff.sign_in import Purpose, SignInState, Stepped, recovery_words, sign_in_view
@@ -112,7 +112,7 @@ class SignInScreens:
             self.state = replace(self.state, note=Refusal(refusal.code, dict(refusal.values)))
             return
         title, said = recovery_words(self.state, language)
-        sheet = recovery_sheet(title, self.state.code, said, language, self.start.paper)
+        sheet = plain_sheet(title, self.state.code, said, language, self.start.paper)
         self._printing = self.start.print_page(sheet, SHEET_TAG, printer, self.start.now_ns() / 1e9)
 
     def _follow_print(self) -> None:

@@ -186,6 +186,14 @@ def _report(parser: Parser) -> None:
     parser.add_argument("--paper", choices=PAPERS)
 
 
+def _passport(parser: Parser) -> None:
+    _store(parser)
+    parser.add_argument("--out", type=Path, required=True, metavar="FOLDER")
+    parser.add_argument("--touch", metavar="NAME")
+    parser.add_argument("--language", default="en", metavar="TAG")
+    parser.add_argument("--paper", default=PAPERS[0], choices=PAPERS)
+
+
 def _leaflet(parser: Parser) -> None:
     parser.add_argument("visit", metavar="VISIT")
     parser.add_argument("--out", type=Path, metavar="FILE")
@@ -392,6 +400,8 @@ COMMANDS = (
     Command("export", N_("visits for research (sample, csv, bids, fhir), or one visit as a FHIR bundle"),
             _export, "kiosk.cli.export:export"),
     Command("leaflet", N_("the half page that a person takes home"), _leaflet, "kiosk.cli.visits:leaflet"),
+    Command("passport", N_("what was measured of the tablet, as a page and a file"), _passport,
+            "kiosk.cli.tablet:passport"),
     Command("person", N_("what is kept about one person: export, erase, due"), commands=(
         Command("export", None, _export_person, "kiosk.cli.person:export"),
         Command("erase", None, _erase_person, "kiosk.cli.person:erase"),

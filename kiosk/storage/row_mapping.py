@@ -29,9 +29,11 @@ from kiosk.storage.rows import Ledger, Writing, latest
 from kiosk.storage.trial_container import FORMAT, Packed, pack, unpack
 from kiosk.touch.calibration import Calibration
 from kiosk.touch.slide import METHOD as BY_SLIDE
+from kiosk.touch.verdict import DeviceReason, Verdict
 from kiosk.visits.archive import StoredFindings, StoredReport, StoredScores, StoredTrial
 from kiosk.visits.device_record import CalibrationRecord, Device, KeptLatency, latency_that_counts
 from kiosk.visits.findings import JudgedBy
+from kiosk.visits.passport import MeasuredBy
 from kiosk.visits.person import Person
 from kiosk.visits.visit import Visit, VisitEnd
 
@@ -95,6 +97,32 @@ def latencies_of(ledger: Ledger, device_id: UUID) -> tuple[KeptLatency, ...]:
     rows = (ledger.one(latest(table, table.c.device_id == device_id, which))
             for which in (table.c.method == BY_SLIDE, table.c.method != BY_SLIDE))
     return tuple(KeptLatency(row["latency_ms"], row["sd_ms"], row["method"]) for row in rows if row)
+
+
+def measured(table: str, row: Row) -> tuple[MeasuredBy, dict[str, float], Verdict | None,
+                                            tuple[DeviceReason, ...]]:
+    """How a row's measurement was made, its figures that are known, its verdict and reasons."""
+    if table == tables.calibration.name:
+        return MeasuredBy.CARD, _known(row, "px_per_mm_x", "px_per_mm_y"), None, ()
+    if table == tables.device_latency.name:
+        by = MeasuredBy.SLIDE if row["method"] == BY_SLIDE else MeasuredBy.FILM
+        return by, _known(row, "latency_ms", "sd_ms"), None, ()
+    told = loads(row["reasons"])
+    more = told if isinstance(told, dict) else {"reasons": told}
+    reasons = tuple(DeviceReason(**one) for one in more["reasons"])
+    if row["rate_hz"] is not None:
+        names = ("rate_hz", "interval_p95_ms", "noise_mm", "refresh_hz", "dropped_share", "field_w_mm",
+                 "field_h_mm")
+        return MeasuredBy.PANEL, _known(row, *names), row["verdict"], reasons
+    if row["noise_mm"] is None:
+        return MeasuredBy.CROSSES, _known(more, "mean_mm", "worst_mm", "sd_mm"), row["verdict"], reasons
+    of_lines = {f"{one['line']}.{name}": one[name] for one in more["lines"]
+                for name in ("jitter_mm", "bow_mm", "edge_mm", "smoothing_ms") if one[name] is not None}
+    return MeasuredBy.LINES, _known(row, "noise_mm") | of_lines, row["verdict"], reasons
+
+
+def _known(row: Row, *names: str) -> dict[str, float]:
+    return {name: row[name] for name in names if row[name] is not None}
 
 
 def add_calibration(writing: Writing, calibration: CalibrationRecord) -> None:

@@ -29,6 +29,7 @@ from kiosk.visits.check_character import plain
 from kiosk.visits.device_record import CalibrationRecord, Device, KeptCheck, KeptLatency, TabletChecks
 from kiosk.visits.findings import Findings, JudgedBy
 from kiosk.visits.findings_json import as_json
+from kiosk.visits.passport import Measurement
 from kiosk.visits.person import Person
 from kiosk.visits.staff_archive import Amendment, KeptTable, SignOff
 from kiosk.visits.visit import Visit, VisitEnd
@@ -394,6 +395,19 @@ class Store:
     def latencies_of(self, device_id: UUID) -> tuple[KeptLatency, ...]:
         """What each method of measuring its latency found last."""
         return row_mapping.latencies_of(self._ledger, device_id)
+
+    def measurements_of(self, device_id: UUID) -> tuple[Measurement, ...]:
+        """Everything that was measured of the tablet, oldest first."""
+        found = [Measurement(by, row["made_at"], self._name_of(row["made_by"]), figures, verdict, reasons)
+                 for table in (tables.calibration, tables.device_check, tables.device_latency)
+                 for row in self._ledger.all(sa.select(table).where(table.c.device_id == device_id))
+                 for by, figures, verdict, reasons in [row_mapping.measured(table.name, row)]]
+        return tuple(sorted(found, key=lambda one: one.made_at))
+
+    def _name_of(self, staff_id: UUID | None) -> str:
+        known = None if staff_id is None else self._ledger.one(latest(
+            tables.staff_details, tables.staff_details.c.staff_id == staff_id))
+        return "" if known is None else str(known["display_name"])
 
     def reference_tables(self) -> tuple[KeptTable, ...]:
         """Every table kept, oldest first."""

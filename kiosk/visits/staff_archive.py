@@ -16,6 +16,7 @@ from kiosk.touch.device_check import DeviceCheck
 from kiosk.touch.line_check import LineCheck
 from kiosk.visits.archive import Archive
 from kiosk.visits.device_record import CalibrationRecord, Device, KeptLatency, TabletChecks
+from kiosk.visits.passport import Measurement
 from kiosk.visits.person import Person
 from kiosk.visits.visit import Visit
 
@@ -122,6 +123,9 @@ class StaffArchive(Archive, Protocol):
 
     def latencies_of(self, device_id: UUID) -> tuple[KeptLatency, ...]:
         """What each method of measuring its latency found last."""
+
+    def measurements_of(self, device_id: UUID) -> tuple[Measurement, ...]:
+        """Everything that was measured of the tablet, oldest first."""
 
     def reference_tables(self) -> tuple[KeptTable, ...]:
         """Every table kept, oldest first."""

@@ -1,4 +1,4 @@
-"""The recovery code on paper, to be locked away: one page, in the font of the staff's language."""
+"""A page of sentences under a heading, in staff's language: a recovery code, a tablet's passport."""
 
 from collections.abc import Sequence
 from io import BytesIO
@@ -12,14 +12,14 @@ PITCH_MM: Final = 6.0
 TITLE_PITCH_MM: Final = 9.0
 
 
-def recovery_sheet(title: str, code: str, said: Sequence[str], language: Language,
-                   paper_name: str = "A4") -> bytes:
-    """Title, code and what it is for, as PDF."""
+def plain_sheet(title: str, heading: str, said: Sequence[str], language: Language,
+                paper_name: str = "A4") -> bytes:
+    """Title, heading and sentences, as PDF."""
     paper, script, out = paper_named(paper_name), language.script, BytesIO()
     canvas = document(out, paper, script, language.tag, title, PLAIN)
     sheet = Sheet(paper, script, SPACINGS[0], canvas, language.direction)
     baseline_mm = _written(sheet, 12.0, title, TITLE, TITLE_PITCH_MM)
-    baseline_mm = _written(sheet, baseline_mm + PITCH_MM, code, TITLE, TITLE_PITCH_MM) + PITCH_MM
+    baseline_mm = _written(sheet, baseline_mm + PITCH_MM, heading, TITLE, TITLE_PITCH_MM) + PITCH_MM
     for sentence in said:
         baseline_mm = _written(sheet, baseline_mm, sentence, PLAIN, PITCH_MM) + PITCH_MM / 2
     canvas.showPage()
