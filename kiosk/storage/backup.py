@@ -54,8 +54,11 @@ class Backup:
         return Anchor(self.manifest["audit"]["seq"], self.manifest["audit"]["mac"])
 
 
-def make_backup(store: Path, keys: StoreKeys, folder: Path, kiosk_id: str, now: datetime) -> Backup:
+def make_backup(store: Path, keys: StoreKeys, folder: Path, kiosk_id: str, now: datetime, *,
+                layout: int = SCHEMA_REVISION) -> Backup:
     """Make and check a new backup in `folder`, and rotate older ones out.
+
+    `layout`: the store's own, which is older than today's before it is migrated.
 
     Refused: backup_stopped, backup_unsound, cannot_write.
     """
@@ -65,7 +68,7 @@ def make_backup(store: Path, keys: StoreKeys, folder: Path, kiosk_id: str, now: 
         shutil.rmtree(making, ignore_errors=True)
         making.mkdir(parents=True)
         _copy_in_a_process(store, making / STORE, keys)
-        manifest = _manifest(making / STORE, keys, kiosk_id, made_at)
+        manifest = _manifest(making / STORE, keys, kiosk_id, made_at, layout)
         shutil.copy2(keys_beside(store), keys_beside(making / STORE))
         (making / MANIFEST).write_text(canonical_json(manifest), "utf-8")
         _flush(making)
@@ -182,19 +185,19 @@ def _copy_in_a_process(store: Path, copy: Path, keys: StoreKeys) -> None:
         raise Refused("backup_stopped", {"found": (ran.stderr.strip().splitlines() or ["no reason"])[-1]})
 
 
-def _manifest(copy: Path, keys: StoreKeys, kiosk_id: str, made_at: datetime) -> JsonObject:
-    report = _checked(copy, keys, kiosk_id, copy.name, None)
+def _manifest(copy: Path, keys: StoreKeys, kiosk_id: str, made_at: datetime, layout: int) -> JsonObject:
+    report = _checked(copy, keys, kiosk_id, copy.name, None, older=layout < SCHEMA_REVISION)
     head = report.audit.head
     manifest = {"format": FORMAT, "made_at": utc_text(made_at), "kiosk_id": kiosk_id,
-                "schema": SCHEMA_REVISION, "sha256": _sha256(copy), "rows": report.counts,
+                "schema": layout, "sha256": _sha256(copy), "rows": report.counts,
                 "audit": {"seq": head.seq, "mac": head.mac}}
     return manifest | {"seal": _seal(manifest, keys)}
 
 
 def _checked(store: Path, keys: StoreKeys, kiosk_id: str, name: str,
-              manifest: JsonObject | None) -> IntegrityReport:
+             manifest: JsonObject | None, *, older: bool = False) -> IntegrityReport:
     anchors = [] if manifest is None else [Anchor(manifest["audit"]["seq"], manifest["audit"]["mac"])]
-    report = check_integrity(store, keys, kiosk_id, anchors)
+    report = check_integrity(store, keys, kiosk_id, anchors, older=older)
     fault = report.fault
     if fault is None and manifest is not None and report.counts != manifest["rows"]:
         fault = "rows"

@@ -104,8 +104,10 @@ def open_memory() -> sa.Engine:
     return engine
 
 
-def open_file(path: Path, keys: StoreKeys, *, read_only: bool = False) -> sa.Engine:
+def open_file(path: Path, keys: StoreKeys, *, read_only: bool = False, older: bool = False) -> sa.Engine:
     """The encrypted store in a file; a new one where there is none, unless `read_only`.
+
+    `older`: a store of an older layout is opened too (before it is migrated).
 
     Refused: no_such_store, not_our_file, key_of_other_store, store_damaged, store_cut_short, newer_schema,
     older_schema, store_read_only, store_busy, store_full, store_unreadable (with the name of the file).
@@ -114,7 +116,7 @@ def open_file(path: Path, keys: StoreKeys, *, read_only: bool = False) -> sa.Eng
         raise Refused("not_our_file" if path.exists() else "no_such_store", {"file": path.name})
     check_belongs(path, keys)
     try:
-        _check(path, keys, read_only)
+        _check(path, keys, read_only, older)
         if not path.exists():
             _make_private(path)
         engine = _file_engine(path, keys, read_only)
@@ -169,7 +171,7 @@ def _keyed(path: Path, keys: StoreKeys, mode: str) -> sqlcipher.Connection:
     return connection
 
 
-def _check(path: Path, keys: StoreKeys, read_only: bool) -> None:
+def _check(path: Path, keys: StoreKeys, read_only: bool, older: bool) -> None:
     """Before anything is written: whether the file is a store of this kiosk and revision, or new."""
     if not path.exists():
         return
@@ -184,7 +186,7 @@ def _check(path: Path, keys: StoreKeys, read_only: bool) -> None:
         raise Refused("not_our_file", {"file": path.name})
     if revision > SCHEMA_REVISION:
         raise Refused("newer_schema", {"file": path.name, "file_has": revision, "known": SCHEMA_REVISION})
-    if application and revision < SCHEMA_REVISION:
+    if application and revision < SCHEMA_REVISION and not older:
         raise Refused("older_schema", {"file": path.name, "file_has": revision, "known": SCHEMA_REVISION})
 
 

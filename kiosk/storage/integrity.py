@@ -44,15 +44,18 @@ class IntegrityReport:
         return None
 
 
-def check_integrity(path: Path, keys: StoreKeys, kiosk_id: str,
-                    anchors: Iterable[Anchor] = ()) -> IntegrityReport:
-    """Check a store's file; Refused as open_file, and `store_damaged` where pages are damaged."""
+def check_integrity(path: Path, keys: StoreKeys, kiosk_id: str, anchors: Iterable[Anchor] = (), *,
+                    older: bool = False) -> IntegrityReport:
+    """Check a store's file; Refused as open_file, and `store_damaged` where pages are damaged.
+
+    `older`: it may have an older layout; rows of tables that have changed since are left unread.
+    """
     check_belongs(path, keys)
     pages = damaged_pages(path, keys)
     if pages:
         raise Refused("store_damaged", {"file": path.name, "pages": pages})
     structure, links = _structure(path, keys)
-    engine = open_file(path, keys, read_only=True)
+    engine = open_file(path, keys, read_only=True, older=older)
     try:
         wrong, counts = _rows(engine)
         audit = verify_audit(engine, keys.audit, kiosk_id, anchors)
@@ -84,7 +87,7 @@ def _structure(path: Path, keys: StoreKeys) -> tuple[str, int]:
 def _rows(engine: sa.Engine) -> tuple[tuple[tuple[str, str], ...], dict[str, int]]:
     wrong, counts = [], {}
     with engine.connect().execution_options(**{READING: True}, stream_results=True) as connection:
-        for table in tables.metadata.sorted_tables:
+        for table in _unchanged(connection):
             counts[table.name] = 0
             for row in connection.execute(sa.select(table)).mappings():
                 counts[table.name] += 1
@@ -92,3 +95,12 @@ def _rows(engine: sa.Engine) -> tuple[tuple[tuple[str, str], ...], dict[str, int
                 if table.name not in tables.MUTABLE and row_sha256(table, kept) != kept[hash_column(table)]:
                     wrong.append((table.name, str(row.get("id", row.get("seq", row.get("sha256"))))))
     return tuple(wrong), counts
+
+
+def _unchanged(connection: sa.Connection) -> list[sa.Table]:
+    """The tables of the store that have the columns of today's layout."""
+    inspected = sa.inspect(connection)
+    columns = {name: {str(one["name"]) for one in inspected.get_columns(name)}
+               for name in inspected.get_table_names()}
+    return [table for table in tables.metadata.sorted_tables
+            if columns.get(table.name) == set(table.columns.keys())]

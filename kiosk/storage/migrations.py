@@ -40,7 +40,7 @@ def upgrade(store: Path, keys: StoreKeys, backups: Path, kiosk_id: str, now: dat
         return None
     if any(number not in steps for number in range(revision, to)) or revision > to:
         raise Refused("migration_undone", {"found": f"no way from layout {revision} to {to}"})
-    backup = make_backup(store, keys, backups, kiosk_id, now)
+    backup = make_backup(store, keys, backups, kiosk_id, now, layout=min(revision, SCHEMA_REVISION))
     try:
         with _changing(store, keys) as connection:
             _take_steps(connection, [steps[number] for number in range(revision, to)], guards, to)
