@@ -33,11 +33,12 @@ import sqlalchemy as sa
 from cryptography.hazmat.primitives.asymmetric.ed25519 import Ed25519PrivateKey
 
 from kiosk.base.errors import Refused
-from kiosk.storage.column_types import Row, hash_column
+from kiosk.storage.column_types import Column, Row, hash_column
 from kiosk.storage.erasure import TOMBSTONE, erase_person, rows_of_person
 from kiosk.storage.row_checks import Entry, RowFault, fault_of, known_table
 from kiosk.storage.rows import Ledger, Writing, engine_errors_refused
 from kiosk.storage.rows_by_key import (
+    MOST_KEYS,
     Conflict,
     insert_new,
     is_key,
@@ -364,11 +365,8 @@ def _take(writing: Writing, done: Synced, name: str, rows: Sequence[Row], gone: 
     """Write the rows of one table that refer to rows which are here, or to others among them."""
     if not rows:
         return
-    table, wanted, among = table_named(name), [], set[object]()
-    for row in rows:
-        if _stays(writing.connection, table, row, gone, among):
-            wanted.append(row)
-            among.add(row.get("id"))
+    table = table_named(name)
+    wanted = _of_those_here(writing.connection, table, rows, gone)
     added, conflicts = put(writing.connection, table, wanted)
     done.taken[name] += len(added)
     new = [one for one in conflicts if _is_new(writing, CONFLICT, one.table, one.key)]
@@ -407,15 +405,27 @@ def _received(server: sa.Engine, since: int, batch: int) -> tuple[list[Entry], d
     return entries, found
 
 
-def _stays(connection: sa.Connection, table: sa.Table, row: Row, gone: set[str], among: set[object]) -> bool:
-    """Whether a row belongs to nobody erased: not the person, nor a row that refers to a missing one."""
-    if table.name == person.name and str(row["id"]) in gone:
-        return False
-    referred = [(key.column, row[key.parent.name]) for key in table.foreign_keys
-                if row[key.parent.name] is not None
-                and not (key.column.table is table and row[key.parent.name] in among)]
-    return all(connection.execute(sa.select(column).where(column == value)).first() is not None
-               for column, value in referred)
+def _of_those_here(connection: sa.Connection, table: sa.Table, rows: Sequence[Row],
+                   gone: set[str]) -> list[Row]:
+    """The rows that belong to nobody erased: not the person, nor a row that refers to a missing one."""
+    kept = [row for row in rows if table.name != person.name or str(row["id"]) not in gone]
+    referred = {key.parent.name: (key.column, _present(
+        connection, key.column, {row[key.parent.name] for row in kept})) for key in table.foreign_keys}
+    wanted: list[Row] = []
+    for row in kept:
+        if all(row[name] is None or row[name] in present for name, (_, present) in referred.items()):
+            wanted.append(row)
+            for column, present in referred.values():
+                if column.table is table:
+                    present.add(row[column.name])
+    return wanted
+
+
+def _present(connection: sa.Connection, column: Column, values: set[object]) -> set[object]:
+    """Which of these values the column has."""
+    asked = [one for one in values if one is not None]
+    return {row[0] for start in range(0, len(asked), MOST_KEYS) for row in connection.execute(
+        sa.select(column).where(column.in_(asked[start:start + MOST_KEYS])))}
 
 
 def _erased_here(ledger: Ledger) -> set[str]:

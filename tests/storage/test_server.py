@@ -1,6 +1,7 @@
 """The same store contract on a real PostgreSQL server; what its roles may do; the way to it."""
 
 import json
+from dataclasses import replace
 
 import pytest
 import sqlalchemy as sa
@@ -14,6 +15,7 @@ from kiosk.storage.server import (
     Address,
     address_from,
     check_layout,
+    clear_removed,
     login_kiosk,
     open_server,
     set_up_server,
@@ -109,3 +111,21 @@ def test_a_password_is_read_from_its_file_and_told_nowhere(tmp_path):
     file.write_text("{}")
     with pytest.raises(Refused, match="server_file_unreadable"):
         address_from(file)
+
+
+def test_what_was_erased_is_in_no_file_of_the_tables_once_they_are_cleared(postgres, clinic_database):
+    marker = "Zyxwvut-Marker"
+    owner, ex = clinic_database(), Examples()
+    store_on(owner).add_person(replace(ex.person, family_name=marker))
+
+    def on_disk() -> bool:
+        with postgres.engine().connect().execution_options(isolation_level="AUTOCOMMIT") as connection:
+            connection.exec_driver_sql("CHECKPOINT")
+        files = (path for path in (postgres.folder / "data" / "base").rglob("*") if path.is_file())
+        return any(marker.encode() in path.read_bytes() for path in files)
+
+    assert on_disk()
+    erase_person(store_on(owner, kiosk_id="server").ledger, ex.person.id, "asked")
+    assert on_disk()  # removed rows stay in free space until then
+    clear_removed(owner)
+    assert not on_disk()
