@@ -10,6 +10,7 @@ from kiosk.base.errors import Refused
 from kiosk.scoring.score import score_trial
 from kiosk.staff.person_part import PersonPart
 from kiosk.visits.person import Person, Sex, ToolHand
+from kiosk.visits.visit import DOUBTED
 
 
 def person_of(driver: KioskDriver) -> Person:
@@ -31,8 +32,9 @@ def begin(driver: KioskDriver, answers: dict[str, str]) -> None:
     checks, power = driver.deps.archive.checks_of(driver.device.id), driver.context.power
     language = driver.deps.languages[answers["language"]]
     context = driver.visit_context(language, answers["purpose"] == "training")
+    doubt = {"date": DOUBTED} if driver.deps.archive.clock_doubted() else {}
     person = _with_answers(driver, person_of(driver), answers)
-    told = {**answers, "format": "1", "wiped_and_dry": "yes", "sees_disc": "yes",
+    told = {**answers, **doubt, "format": "1", "wiped_and_dry": "yes", "sees_disc": "yes",
             "power": "" if power.percent is None else f"{power.percent:.0f}"}
     visit = context.begin(person, answers["purpose"], told,  # type: ignore[arg-type]
                        None if checks.panel is None else checks.panel.id)

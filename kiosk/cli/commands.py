@@ -320,6 +320,12 @@ def _sync(parser: Parser) -> None:
     _store(parser)
 
 
+def _clock(parser: Parser) -> None:
+    parser.add_argument("--doubted", action="store_true")
+    parser.add_argument("--confirm", metavar="VISIT|TAG")
+    _store(parser)
+
+
 def _signing_key(parser: Parser) -> None:
     parser.add_argument("--key", type=Path, metavar="FILE")
     parser.add_argument("--key-passphrase-file", type=Path, metavar="FILE")
@@ -390,7 +396,7 @@ COMMANDS = (
     Command("audit", N_("check that no line of the audit was changed"), commands=(
         Command("verify", None, _verify, "kiosk.cli.store:verify_audit"),
     )),
-    Command("clock", N_("the site lead's word that this kiosk's clock is right now"), _store,
+    Command("clock", N_("the site lead's word that this kiosk's clock is right now"), _clock,
             "kiosk.cli.store:confirm_clock"),
     Command("backup", N_("an examined copy of the store"), _backup, "kiosk.cli.store:backup"),
     Command("restore", N_("a backup put in the store's place, or only proved"), _restore,

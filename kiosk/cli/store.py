@@ -125,8 +125,13 @@ def restore_backup(chosen: argparse.Namespace, language: Language) -> int:
 def confirm_clock(chosen: argparse.Namespace, language: Language) -> int:
     this = opened(chosen, language)
     require(this.account, "site_lead")
-    this.store.confirm_clock()
-    print(language.say("The clock counts as right from now: %(now)s.", now=machine().now().isoformat()))
+    if chosen.confirm is not None:
+        this.store.confirm_date(this.store.find_visit(chosen.confirm).id)
+    elif chosen.doubted:
+        this.store.say_clock(right=False)
+    else:
+        this.store.say_clock(right=True)
+        print(language.say("The clock counts as right from now: %(now)s.", now=machine().now().isoformat()))
     return 0
 
 

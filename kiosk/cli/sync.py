@@ -1,6 +1,8 @@
 """Between kiosks: `kiosk sync` with the clinic's server, and `kiosk site-pack` with reference tables."""
 
 import argparse
+from datetime import timedelta
+from typing import Final
 
 from kiosk.base.errors import Refused
 from kiosk.cli.opening import opened
@@ -9,6 +11,8 @@ from kiosk.storage.accounts import require
 from kiosk.storage.server import address_from, open_server, set_up_server
 from kiosk.storage.site_pack import load_pack, pack_of, read_pack, write_pack
 from kiosk.storage.sync import Synced, sign_earlier, sync
+
+MOST_OFF: Final = timedelta(hours=1)
 
 
 def sync_store(chosen: argparse.Namespace, language: Language) -> int:
@@ -41,6 +45,9 @@ def say_synced(done: Synced, language: Language) -> None:
                            key=out.key, kiosk=out.kiosk_id, fault=out.fault.value))
     if done.refused > len(done.stays_out):
         print(language.say("Rows that stay out, in all: %(count)s", count=done.refused))
+    if abs(done.clock_off) > MOST_OFF:
+        print(language.say("The clocks of this kiosk and of the server are %(hours)s hours apart.",
+                           hours=language.number(abs(done.clock_off) / timedelta(hours=1), 1)))
     if done.waiting:
         print(language.say("%(count)s people are to be erased at once; that waits for --erase-many by the "
                            "site lead.", count=done.waiting))

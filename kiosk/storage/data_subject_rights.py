@@ -66,7 +66,7 @@ def visits_for_research(ledger: Ledger, purpose: str) -> tuple[Visit, ...]:
     """Visits of this purpose (reference, retest) whose person agreed and that are not void; oldest first.
 
     A "no" at a later visit of any purpose withdraws the agreement for all earlier ones; a later "yes" applies
-    to later visits only.
+    to later visits only. A visit whose date is in doubt is left out, as the age is in doubt too.
     """
     if purpose not in RESEARCH:
         return ()
@@ -74,8 +74,11 @@ def visits_for_research(ledger: Ledger, purpose: str) -> tuple[Visit, ...]:
     rows = [row for row in ledger.all(sa.select(t.visit).where(answered).order_by(
         t.visit.c.started_at, t.visit.c.id)) if not {row["id"], row["person_id"]} & void]
     last_answer = {row["person_id"]: row["research_use"] for row in rows}
-    return tuple(row_mapping.visit_from(row) for row in rows if row["purpose"] == purpose
-                 and row["research_use"] == "yes" and last_answer[row["person_id"]] == "yes")
+    agreed = [row_mapping.visit_from(row) for row in rows if row["purpose"] == purpose
+              and row["research_use"] == "yes" and last_answer[row["person_id"]] == "yes"]
+    confirmed = {row["target_id"] for row in ledger.all(
+        sa.select(t.amendment.c.target_id).where(t.amendment.c.action == "confirm_date"))}
+    return tuple(visit for visit in agreed if not visit.date_doubted or visit.id in confirmed)
 
 
 def _void(ledger: Ledger) -> set[UUID]:

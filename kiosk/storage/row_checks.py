@@ -31,7 +31,7 @@ CHOICES: Final[Mapping[tuple[str, str], frozenset[str]]] = {
     ("visit", "form"): frozenset("AB"),
     ("visit", "preferred_hand"): frozenset({"right", "left"}),
     ("trial", "outcome"): frozenset({"complete", "interrupted", "stopped"}),
-    ("amendment", "action"): frozenset({"void", "restore", "correct"}),
+    ("amendment", "action"): frozenset({"void", "restore", "correct", "confirm_date"}),
 }
 JSON_COLUMNS: Final = frozenset({
     ("visit", "intake"), ("visit", "software"), ("trial", "plan"), ("findings", "content"),

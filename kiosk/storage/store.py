@@ -5,7 +5,7 @@ In memory, in a file or on another engine alike. Reading gives back what was kep
 
 import json
 from collections.abc import Callable, Iterable, Sequence
-from dataclasses import fields
+from dataclasses import fields, replace
 from datetime import datetime
 from uuid import UUID
 
@@ -35,6 +35,7 @@ from kiosk.visits.staff_archive import Amendment, KeptTable, SignOff
 from kiosk.visits.visit import Visit, VisitEnd
 
 CLOCK_CONFIRMED = "clock_confirmed"
+CLOCK_DOUBTED = "clock_doubted"
 
 
 class Store:
@@ -158,7 +159,7 @@ class Store:
 
     def visit(self, visit_id: UUID) -> Visit:
         """The visit; Refused `unknown_visit`."""
-        return row_mapping.visit_from(self._known("visit", tables.visit, visit_id))
+        return self._visit_from(self._known("visit", tables.visit, visit_id))
 
     def find_visit(self, id_or_tag: str) -> Visit:
         """A visit by id, or by the page tag of one of its pages (case and hyphen play no part).
@@ -185,7 +186,7 @@ class Store:
         table = tables.visit
         of_person = sa.select(table).where(table.c.person_id == person_id)
         query = of_person.order_by(table.c.started_at, table.c.id)
-        return tuple(row_mapping.visit_from(row) for row in self._ledger.all(query))
+        return tuple(self._visit_from(row) for row in self._ledger.all(query))
 
     def trials_of(self, visit_id: UUID) -> tuple[StoredTrial, ...]:
         """The visit's trials in order of testing, samples included."""
@@ -251,25 +252,53 @@ class Store:
         """The visits begun since, oldest first."""
         table = tables.visit
         query = sa.select(table).where(table.c.started_at >= moment).order_by(table.c.started_at, table.c.id)
-        return tuple(row_mapping.visit_from(row) for row in self._ledger.all(query))
+        return tuple(self._visit_from(row) for row in self._ledger.all(query))
 
     def newest_record(self) -> datetime | None:
         """When this kiosk last made a row, since its site lead last said that the clock is right.
 
-        Rows of other kiosks play no part: a wrong clock elsewhere closes nothing here.
+        Rows of other kiosks play no part: a wrong clock elsewhere closes nothing here. None while the clock
+        is in doubt at the site lead's word.
         """
         audit = tables.audit
         own = sa.select(audit.c.seq, audit.c.made_at).where(audit.c.kiosk_id == self._ledger.kiosk_id)
-        said = self._ledger.one(own.where(audit.c.action == CLOCK_CONFIRMED).order_by(audit.c.seq.desc()))
+        said = self._clock_said()
+        if said is not None and said["action"] == CLOCK_DOUBTED:
+            return None
         since = own if said is None else own.where(audit.c.seq >= said["seq"])
         row = self._ledger.one(since.order_by(audit.c.made_at.desc()))
         return None if row is None else row["made_at"]
 
-    def confirm_clock(self) -> None:
-        """The site lead's word that the clock is right now, whatever it was before."""
+    def clock_doubted(self) -> bool:
+        """Whether visits go on at the site lead's word though the clock is in doubt."""
+        said = self._clock_said()
+        return said is not None and said["action"] == CLOCK_DOUBTED
+
+    def _clock_said(self) -> Row | None:
+        audit = tables.audit
+        return self._ledger.one(sa.select(audit.c.seq, audit.c.action).where(
+            audit.c.kiosk_id == self._ledger.kiosk_id, audit.c.object_kind == "clock").order_by(
+            audit.c.seq.desc()))
+
+    def say_clock(self, *, right: bool) -> None:
+        """The site lead's word that the clock is right now, or that visits go on though it is in doubt."""
         self._ledger.allow("site_lead")
         with self._ledger.writing() as writing:
-            writing.note_of(CLOCK_CONFIRMED, "clock", "")
+            writing.note_of(CLOCK_CONFIRMED if right else CLOCK_DOUBTED, "clock", "")
+
+    def confirm_date(self, visit_id: UUID) -> None:
+        """The site lead's word that a visit's date, kept while the clock was in doubt, is right."""
+        self._ledger.allow("site_lead")
+        self.amend(Amendment("visit", visit_id, "confirm_date", ""))
+
+    def _visit_from(self, row: Row) -> Visit:
+        """A visit; one whose date was confirmed bears no mark any more."""
+        visit = row_mapping.visit_from(row)
+        if not visit.date_doubted:
+            return visit
+        confirmed = any(one.action == "confirm_date" for one in self.amendments_of(visit.id))
+        unmarked = {name: said for name, said in visit.intake.items() if name != "date"}
+        return replace(visit, intake=unmarked) if confirmed else visit
 
     def withdraw_observations(self, visit_id: UUID, codes: Sequence[str]) -> None:
         """Withdraw what staff noted with these codes: one row each, all in one transaction."""

@@ -33,7 +33,7 @@ import sqlalchemy as sa
 from cryptography.hazmat.primitives.asymmetric.ed25519 import Ed25519PrivateKey
 
 from kiosk.base.errors import Refused
-from kiosk.storage.column_types import Column, Row, hash_column
+from kiosk.storage.column_types import Column, Row, UtcTime, hash_column
 from kiosk.storage.erasure import TOMBSTONE, erase_person, rows_of_person
 from kiosk.storage.row_checks import Entry, RowFault, fault_of, known_table
 from kiosk.storage.rows import Ledger, Writing, engine_errors_refused
@@ -89,7 +89,7 @@ class Synced:
     """What one call did: rows pushed and pulled by table, persons erased, what stays out and what waits.
 
     waiting: persons of a mass order that waits for the site lead. stays_out: rows named for the first time;
-    refused: how many were refused in all.
+    refused: how many were refused in all. clock_off: how far the server's clock is ahead of this kiosk's.
     """
 
     sent: Counter[str] = field(default_factory=Counter)
@@ -97,6 +97,7 @@ class Synced:
     erased: int = 0
     waiting: int = 0
     refused: int = 0
+    clock_off: timedelta = timedelta(0)
     conflicts: list[Conflict] = field(default_factory=list)
     stays_out: list[StaysOut] = field(default_factory=list)
 
@@ -119,9 +120,10 @@ def sync(ledger: Ledger, server: sa.Engine, *, batch: int = BATCH, erase_many: b
     """
     with engine_errors_refused(), server.connect() as connection:
         check_layout(connection)
+        there = connection.scalar(sa.select(sa.func.current_timestamp(type_=UtcTime())))
     begin_queueing(ledger)
     trust = _enrolled(ledger, server)
-    done = Synced()
+    done = Synced(clock_off=timedelta(0) if there is None else there - ledger.now())
     gone, waits = _obey_orders(ledger, server, trust, done, erase_many=erase_many)
     at: int | None = last_pulled(ledger)
     while at is not None:

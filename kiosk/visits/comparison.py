@@ -174,6 +174,8 @@ def _no_judgement(judge: Judge | None, person: Person, today: ScoredVisit) -> Re
     """Why no table judges the visit; None where one does."""
     if judge is None:
         return Refusal("no_table_loaded")
+    if today.visit.date_doubted:
+        return Refusal("date_doubted")
     return judge.refusal(today) if person.birth_date else Refusal("birth_not_known")
 
 
@@ -184,11 +186,18 @@ def _values_only(seen: Seen, person: Person, today: ScoredVisit, earlier: Sequen
     return Findings(
         format=FINDINGS_FORMAT, visit=seen.visit, end=seen.end, visit_number=today.number,
         versions=versions,
-        age_years=age_on(person.birth_date, local_date(seen.visit)).years if person.birth_date else None,
+        age_years=_age_years(person, seen.visit),
         trials=tuple(_trial_finding(*one) for one in seen.trials), block_scores=dict(seen.block_scores),
         standings={}, profile=None, compared_with=None, changes={}, change_profile=None,
         history=tuple(_point(one, {}) for one in _same_kind(earlier, today)),
         observations=tuple(seen.observations), table=None, table_refusal=None, cautions=())
+
+
+def _age_years(person: Person, visit: Visit) -> float | None:
+    """The age on the day of the visit; None where birth date or day is not known."""
+    if visit.date_doubted or not person.birth_date:
+        return None
+    return age_on(person.birth_date, local_date(visit)).years
 
 
 def _placed(plain: Findings, judge: Judge, today: ScoredVisit, earlier: Sequence[ScoredVisit]) -> Findings:

@@ -62,6 +62,8 @@ def incomparable(before: ScoredVisit, today: ScoredVisit, table: Table | None = 
     """
     if before.visit.purpose == "training":
         return Refusal("earlier_was_training", {})
+    if before.visit.date_doubted:
+        return Refusal("earlier_date_doubted", {})
     bridged = table is not None and visits_bridged(table, _panel(before), _panel(today))
     for what, first, second in _must_be_equal(before, today):
         if first != second and not (bridged and what in BRIDGED):

@@ -20,7 +20,7 @@ from kiosk.visits.passport import Measurement
 from kiosk.visits.person import Person
 from kiosk.visits.visit import Visit
 
-Action = Literal["void", "restore", "correct"]
+Action = Literal["void", "restore", "correct", "confirm_date"]
 
 
 @dataclass(frozen=True)
@@ -72,6 +72,9 @@ class StaffArchive(Archive, Protocol):
 
     def visits_since(self, moment: datetime) -> tuple[Visit, ...]:
         """The visits begun since, oldest first."""
+
+    def clock_doubted(self) -> bool:
+        """Whether the site lead let visits go on though the clock is in doubt."""
 
     def newest_record(self) -> datetime | None:
         """When the last row was made, None in an empty store."""

@@ -3,12 +3,13 @@
 from collections.abc import Mapping
 from dataclasses import dataclass, field
 from datetime import datetime
-from typing import Literal
+from typing import Final, Literal
 from uuid import UUID
 
 Purpose = Literal["care", "reference", "retest", "training", "demo"]
 HandsToday = Literal["both", "right", "left"]
 How = Literal["completed", "stopped_by_person", "stopped_by_staff", "abandoned"]
+DOUBTED: Final = "doubted"
 
 
 @dataclass(frozen=True)
@@ -44,6 +45,11 @@ class Visit:
     identity_confirmed_by: UUID | None = None
     intake: Mapping[str, str] = field(default_factory=dict)
     software: Mapping[str, str] = field(default_factory=dict)
+
+    @property
+    def date_doubted(self) -> bool:
+        """Whether the clock was in doubt when the visit began; marked in `intake` until it is confirmed."""
+        return self.intake.get("date") == DOUBTED
 
 
 @dataclass(frozen=True)

@@ -68,6 +68,11 @@ DESK: Final[Messages] = {
     "second_identifier_needed": N_("A code that cannot be checked needs a second identifier."),
     "not_a_birth_date": N_("%(entered)s is not a birth date: year, month, day."),
     "birth_not_plausible": N_("%(entered)s cannot be the birth date of a person here."),
+    "date_doubted": N_(
+        "The date is in doubt, as the clock was wrong, so nothing is compared until the site lead "
+        "confirms it."
+    ),
+    "earlier_date_doubted": N_("The date of the earlier visit is in doubt, so it is not compared with."),
     "birth_not_known": N_("The birth date is not known, so nothing is compared with others."),
     "clock_earlier_than_record": N_(
         "The clock is earlier than the newest record (%(newest)s). Put the clock right; until then no visit "

@@ -23,7 +23,8 @@ from kiosk.storage.store import Store
 from kiosk.storage.sync import sync
 from kiosk.storage.trust_list import signed_order
 from kiosk.visits.staff_archive import Amendment
-from tests.storage.examples import BEGINS, ERASER_KEY, KEYS, enrolled, new_ids
+from kiosk.visits.visit import DOUBTED
+from tests.storage.examples import BEGINS, ERASER_KEY, KEYS, Examples, enrolled, new_ids
 from tests.storage.test_server import login
 from tests.storage.test_sync import one_visit
 
@@ -99,8 +100,8 @@ def test_a_kiosk_whose_own_clock_was_wrong_opens_at_the_site_leads_word():
     clock.moment = BEGINS
     assert store.newest_record().year == 2036
     with pytest.raises(Refused, match="role_not_held"):
-        store.by(store.ledger.new_id(), frozenset({"administer"})).confirm_clock()
-    store.confirm_clock()
+        store.by(store.ledger.new_id(), frozenset({"administer"})).say_clock(right=True)
+    store.say_clock(right=True)
     assert store.newest_record().year == 2026
 
 
@@ -168,3 +169,20 @@ def store_without(engine: sa.Engine, seq: int) -> sa.Engine:
             if row["seq"] != seq:
                 target.execute(tables.audit.insert(), dict(row))
     return copy
+
+
+def test_visits_go_on_with_a_marked_date_until_the_site_lead_confirms_it():
+    clock = SetClock(IN_2036)
+    store = store_with(clock)
+    one_visit(store, 7)
+    clock.moment = BEGINS
+    store.say_clock(right=False)
+    assert store.clock_doubted() and store.newest_record() is None
+    ex = Examples(20)
+    ex.visit = replace(ex.visit, intake={"date": DOUBTED})
+    ex.begin(store)
+    assert store.visit(ex.visit.id).date_doubted and store.visits_of(ex.person.id)[0].date_doubted
+    store.confirm_date(ex.visit.id)
+    assert not store.visit(ex.visit.id).date_doubted and not store.visits_of(ex.person.id)[0].date_doubted
+    store.say_clock(right=True)
+    assert not store.clock_doubted() and store.newest_record() is not None

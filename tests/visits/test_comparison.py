@@ -183,6 +183,16 @@ def test_a_training_visit_is_never_compared_with_whatever_todays_is_for():
         assert {one.code for one in found.changes.values()} == {"earlier_was_training"}
 
 
+def test_a_visit_with_a_doubted_date_is_neither_placed_nor_compared_nor_compared_with():
+    doubted = {"intake": {"date": "doubted"}}
+    found = findings(seen(1, visit=visit(1, **doubted)), earlier=[earlier()])
+    assert found.table_refusal == Refusal("date_doubted")
+    assert (found.standings, found.changes, found.age_years) == ({}, {}, None)
+    found = findings(seen(1), earlier=[earlier(visit=visit(**doubted))])
+    assert found.standings and found.compared_with is None
+    assert {one.code for one in found.changes.values()} == {"earlier_date_doubted"}
+
+
 @pytest.mark.parametrize("judged_by", [None, JudgedBy("LOCAL-2026", "1.9.3", "cd" * 32),
                                        JudgedBy("RENAMED", "9.0.0", "ab" * 32)])
 def test_the_same_table_or_the_same_major_version_of_it_may_judge_a_change(judged_by: JudgedBy | None):
