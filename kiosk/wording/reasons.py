@@ -68,10 +68,8 @@ DESK: Final[Messages] = {
     "second_identifier_needed": N_("A code that cannot be checked needs a second identifier."),
     "not_a_birth_date": N_("%(entered)s is not a birth date: year, month, day."),
     "birth_not_plausible": N_("%(entered)s cannot be the birth date of a person here."),
-    "date_doubted": N_(
-        "The date is in doubt, as the clock was wrong, so nothing is compared until the site lead "
-        "confirms it."
-    ),
+    "date_doubted": N_("The date is in doubt, as the clock was wrong, so nothing is compared until the site "
+                       "lead confirms it."),
     "earlier_date_doubted": N_("The date of the earlier visit is in doubt, so it is not compared with."),
     "birth_not_known": N_("The birth date is not known, so nothing is compared with others."),
     "clock_earlier_than_record": N_(
@@ -471,12 +469,10 @@ STORAGE: Final[Messages] = {
     "migration_undone": N_("The store keeps its layout: %(found)s."),
     "server_away": N_("The server does not answer; everything stays here until it does."),
     "server_file_unreadable": N_("The server's address cannot be read from %(file)s."),
-    "server_login_name": N_(
-        "A login of the server has lower-case letters, digits and underscores only, got %(found)s."
-    ),
-    "sync_not_enrolled": N_(
-        "%(kiosk)s is not on a trust list of the site; see kiosk trust in the handbook for clinic IT."
-    ),
+    "server_login_name": N_("A login of the server has lower-case letters, digits and underscores only, "
+                            "got %(found)s."),
+    "sync_not_enrolled": N_("%(kiosk)s is not on a trust list of the site; see kiosk trust in the handbook "
+                            "for clinic IT."),
     "signing_key_needed": N_("Name the key file with --key."),
     "signing_key_unreadable": N_("%(file)s is not a key file for signing."),
     "trust_list_unreadable": N_("%(file)s is not a trust list."),
