@@ -32,7 +32,8 @@ def sync_store(chosen: argparse.Namespace, language: Language) -> int:
 
 def say_synced(done: Synced, language: Language) -> None:
     """What was sent and taken by table, who was erased, and by name what stays out."""
-    print(f"{language.say('table'):<20} {language.say('sent'):>9} {language.say('taken'):>9}")
+    table, sent, taken = language.say("table"), language.say("sent"), language.say("taken")
+    print(f"{table:<20} {sent:>9} {taken:>9}")
     for name in sorted({*done.sent, *done.taken}):
         if done.sent[name] or done.taken[name]:
             print(f"{name:<20} {done.sent[name]:>9} {done.taken[name]:>9}")

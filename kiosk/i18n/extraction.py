@@ -1,8 +1,7 @@
-"""Every message of the source, read from the calls that say it (say, say_in, say_n) or mark it (N_, NP_).
+"""Every message of the source, read from the calls that say it (say, say_in, say_n) or mark it (N_).
 
-A message must be a literal in its call, else no catalogue could hold it; such a call is refused. A drawing
-pen's `say` has more places than a language's, and `said` may be anyone's function: without a literal these
-are no messages.
+A message must be a literal in its call, else no catalogue could hold it; such a call is refused. A `say` with
+more positional arguments than a language's (of a part of a screen) draws words and says no message.
 """
 
 import ast
@@ -16,8 +15,7 @@ import norms
 from kiosk.base.errors import Fault, FaultyFile
 from kiosk.base.settings import PACKAGE
 
-_PLACES = {"say": 1, "said": 1, "say_in": 2, "say_n": 3, "N_": 1, "NP_": 2}
-_WITH_CONTEXT = ("say_in", "NP_")
+_PLACES = {"say": 1, "say_in": 2, "say_n": 3, "N_": 1}
 
 
 @dataclass(frozen=True)
@@ -38,7 +36,7 @@ def extract(package: Path = PACKAGE) -> tuple[SourceMessage, ...]:
         file = path.relative_to(package).as_posix()
         for call, name in _calls(ast.parse(path.read_text("utf-8"))):
             texts = _literals(call)
-            if texts is None and name != "said":
+            if texts is None:
                 faults.append(Fault(file, call.lineno, None, "must_be_a_literal_message", ast.unparse(call)))
             elif texts and any(texts):
                 found.setdefault(_identity(name, texts), []).append(file)
@@ -80,7 +78,7 @@ def _literals(call: ast.Call) -> list[str] | None:
 
 
 def _identity(name: str, texts: list[str]) -> tuple[str, str, str]:
-    if name in _WITH_CONTEXT:
+    if name == "say_in":
         return texts[0], texts[1], ""
     if name == "say_n":
         return "", texts[0], texts[1]

@@ -31,7 +31,7 @@ from kiosk.base.errors import Fault, FaultyFile, Refused
 from kiosk.base.settings import locales_folder
 from kiosk.i18n.catalogue_file import catalogue_path, header, placeholder_faults, read_catalogue
 from kiosk.i18n.line_breaking import kept_in_order
-from kiosk.i18n.message import Message
+from kiosk.i18n.message import Message, Messages
 from kiosk.i18n.pseudo_localisation import PSEUDO_TAG, LongerWords
 
 SOURCE_TAG = "en"
@@ -65,9 +65,13 @@ class Language:
 
     def say_message(self, message: Message, /, **values: object) -> str:
         """A marked message (kiosk.i18n.message) in this language, with its named values."""
-        if message.context:
-            return self._filled(self._messages.pgettext(message.context, message.text), values)
         return self._filled(self._messages.gettext(message.text), values)
+
+    def say_one_of(self, messages: Messages, code: str, what: str, /, **values: object) -> str:
+        """The message of a code in a table; ValueError for a code without a message."""
+        if code not in messages:
+            raise ValueError(f"{what}, must be one of {', '.join(messages)}, got {code!r}")
+        return self.say_message(messages[code], **values)
 
     def say_in(self, context: str, message: str, /, **values: object) -> str:
         """The message as it is said in a context ("button", "hand") that other uses do not share."""

@@ -1,9 +1,9 @@
 """Messages that stand in tables: marked where they are written, said later in the reader's language.
 
-    ANSWERS: Final[Messages] = {"yes": N_("Yes"), "stop": NP_("button", "Stop")}
+    ANSWERS: Final[Messages] = {"yes": N_("Yes"), "no": N_("No")}
     language.say_message(ANSWERS["yes"])
 
-The markers are gettext's. Extraction reads their literals, so a marked message stands in every catalogue. A
+The marker is gettext's. Extraction reads its literals, so a marked message stands in every catalogue. A
 `Message` is no str: the type checker refuses one that is shown without having been said in a language.
 """
 
@@ -12,13 +12,12 @@ from typing import NamedTuple
 
 
 class Message(NamedTuple):
-    """The English text, with named placeholders, and its context (empty where it has none).
+    """The English text, with named placeholders.
 
     A named tuple, as `kiosk --help` reads messages and dataclasses take as long to load as the rest of it.
     """
 
     text: str
-    context: str = ""
 
 
 Messages = Mapping[str, Message]
@@ -27,8 +26,3 @@ Messages = Mapping[str, Message]
 def N_(text: str) -> Message:  # noqa: N802
     """Mark a message for translation."""
     return Message(text)
-
-
-def NP_(context: str, text: str) -> Message:  # noqa: N802
-    """Mark a message for translation in a context ("button", "hand") that other uses do not share."""
-    return Message(text, context)

@@ -29,9 +29,7 @@ _PARTS: Final[Messages] = {
 
 def status_words(status: str, language: Language) -> str:
     """The status of a catalogue; ValueError for an unknown one."""
-    if status not in _STATUS:
-        raise ValueError(f"status, must be one of {', '.join(_STATUS)}, got {status!r}")
-    return language.say_message(_STATUS[status])
+    return language.say_one_of(_STATUS, status, "status")
 
 
 def record_words(language: Language) -> str:

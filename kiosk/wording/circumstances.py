@@ -94,9 +94,7 @@ def language_words(tag: str, language: Language) -> str:
 
 def seen_words(code: str, language: Language) -> str:
     """One observation of staff; ValueError for an unknown code."""
-    if code not in _SEEN:
-        raise ValueError(f"observation, must be one of {', '.join(_SEEN)}, got {code!r}")
-    return language.say_message(_SEEN[code])
+    return language.say_one_of(_SEEN, code, "observation")
 
 
 def _plain(text: str) -> str:

@@ -37,9 +37,7 @@ def standing_label(standing: Standing, language: Language) -> str:
 
 def label_words(label: str, language: Language) -> str:
     """A published label in this language; ValueError for any other."""
-    if label not in _LABELS:
-        raise ValueError(f"label, must be one of {', '.join(_LABELS)}, got {label!r}")
-    words = language.say_message(_LABELS[label])
+    words = language.say_one_of(_LABELS, label, "label")
     checked = language.status in ("approved", "source") or language.tag == SOURCE_TAG
     return words if checked or words == label else f"{words} [{label}]"
 

@@ -54,16 +54,12 @@ _SCORES: Final[Messages] = {
 
 def block_name(block: str, language: Language) -> str:
     """The name of BLOCK.HAND: steady circle, other hand."""
-    if block not in _BLOCKS:
-        raise ValueError(f"block, must be one of {', '.join(_BLOCKS)}, got {block!r}")
-    return language.say_message(_BLOCKS[block])
+    return language.say_one_of(_BLOCKS, block, "block")
 
 
 def score_name(score: str, language: Language) -> str:
     """The name of a score: Scatter, Lag."""
-    if score not in _SCORES:
-        raise ValueError(f"score, must be one of {', '.join(_SCORES)}, got {score!r}")
-    return language.say_message(_SCORES[score])
+    return language.say_one_of(_SCORES, score, "score")
 
 
 def measure_name(measure: str, language: Language) -> str:

@@ -25,16 +25,16 @@ def sentence(code: str, values: Mapping[str, object], language: Language) -> str
 
 def fault_sentence(fault: Fault, language: Language) -> str:
     """One fault of a file with its place, rule and value."""
-    said = language.say
+    say = language.say
     place = Path(fault.file).name
     if fault.row is not None:
-        place = said("%(place)s, row %(row)s", place=place, row=fault.row)
+        place = say("%(place)s, row %(row)s", place=place, row=fault.row)
     if fault.column is not None:
-        place = said("%(place)s, column %(column)s", place=place, column=fault.column)
+        place = say("%(place)s, column %(column)s", place=place, column=fault.column)
     rule = rule_words(fault.rule, language)
     if fault.value is None:
-        return said("%(place)s: %(rule)s.", place=place, rule=rule)
-    return said("%(place)s: %(rule)s, got %(value)s.", place=place, rule=rule, value=plain(fault.value))
+        return say("%(place)s: %(rule)s.", place=place, rule=rule)
+    return say("%(place)s: %(rule)s, got %(value)s.", place=place, rule=rule, value=plain(fault.value))
 
 
 def rule_words(rule: str, language: Language) -> str:

@@ -17,6 +17,21 @@ WAYS_OUT: Final[Messages] = {
     "spool_kept": N_("The print server keeps printed pages (cupsd.conf: PreserveJobFiles No)"),
     "usb_storage": N_("Storage that is plugged in may be opened (block usb-storage)"),
 }
+STATES: Final[Messages] = {
+    "closed": N_("closed: %(way)s"),
+    "open": N_("OPEN: %(way)s"),
+    "not_known": N_("not known: %(way)s"),
+}
+CHANGES: Final[Messages] = {
+    "made": N_("Written: %(file)s"),
+    "undone": N_("Taken away: %(file)s"),
+    "left": N_("Left as it is, not written by this command: %(file)s"),
+}
+BUNDLE_STEPS: Final[Messages] = {
+    "wheels": N_("Fetching the libraries for %(name)s"),
+    "debs": N_("Fetching the system's packages for %(name)s"),
+    "package": N_("Making the package of version %(name)s"),
+}
 
 
 def way_out(code: str, language: Language) -> str:
@@ -27,35 +42,17 @@ def way_out(code: str, language: Language) -> str:
 def finding_line(code: str, state: str, language: Language) -> str:
     """One line of `check --site`."""
     words = way_out(code, language)
-    if state == "closed":
-        return language.say("closed: %(way)s", way=words)
-    if state == "open":
-        return language.say("OPEN: %(way)s", way=words)
-    return language.say("not known: %(way)s", way=words)
+    return language.say_one_of(STATES, state, "state", way=words)
 
 
 def change_line(path: str, outcome: str, language: Language) -> str:
-    """One line of `check --fix` and `check --undo`; ValueError for an outcome without words."""
-    say = language.say
-    if outcome == "made":
-        return say("Written: %(file)s", file=path)
-    if outcome == "undone":
-        return say("Taken away: %(file)s", file=path)
-    if outcome == "left":
-        return say("Left as it is, not written by this command: %(file)s", file=path)
-    raise ValueError(f"outcome, must be one that has words, got {outcome!r}")
+    """One line of `check --fix` and `check --undo`; ValueError for an unknown outcome."""
+    return language.say_one_of(CHANGES, outcome, "outcome", file=path)
 
 
 def bundle_step(code: str, name: str, language: Language) -> str:
-    """What making a bundle is busy with; ValueError for a step without words."""
-    say = language.say
-    if code == "wheels":
-        return say("Fetching the libraries for %(name)s", name=name)
-    if code == "debs":
-        return say("Fetching the system's packages for %(name)s", name=name)
-    if code == "package":
-        return say("Making the package of version %(name)s", name=name)
-    raise ValueError(f"code, must be a step that has words, got {code!r}")
+    """What making a bundle is busy with; ValueError for an unknown step."""
+    return language.say_one_of(BUNDLE_STEPS, code, "step", name=name)
 
 
 def version_lines(current: str, on_trial: bool, returned_from: str, language: Language) -> tuple[str, ...]:

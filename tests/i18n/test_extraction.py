@@ -11,7 +11,7 @@ from kiosk.wording.reasons import RULES, rule_words, sentence
 from norms import REFUSALS
 
 BABEL_KEYWORDS = {
-    "say": None, "said": None, "say_in": ((1, "c"), 2), "say_n": (1, 2), "N_": None, "NP_": ((1, "c"), 2),
+    "say": None, "say_in": ((1, "c"), 2), "say_n": (1, 2), "N_": None,
 }  # fmt: skip
 
 
@@ -46,15 +46,13 @@ def test_contexts_plurals_and_joined_literals_are_read(tmp_path):
     folder = source(
         tmp_path,
         'say("Begin " "now")\nlanguage.say_in("button", "Stop")\n'
-        'language.say_n("one", "%(n)d", 2)\nsaid("so")\nN_("Later")\nNP_("button", "Go")\n',
+        'language.say_n("one", "%(n)d", 2)\nN_("Later")\n',
     )
     assert extract(folder) == (
         SourceMessage("", "Begin now", "", ("room.py",)),
         SourceMessage("button", "Stop", "", ("room.py",)),
         SourceMessage("", "one", "%(n)d", ("room.py",)),
-        SourceMessage("", "so", "", ("room.py",)),
         SourceMessage("", "Later", "", ("room.py",)),
-        SourceMessage("button", "Go", "", ("room.py",)),
     )
 
 
