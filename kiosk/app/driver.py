@@ -118,8 +118,15 @@ class KioskDriver:
         self._stages[:1] = [self._new_stage(record)]
         self.stage.on_action, self.stage.offered = self.act, tuple(self.deps.languages)
         self.capture = self.deps.make_capture()
+        self.tell_capture()
         self.know(replace(self.context, tablet=self.tablet_facts()))
         self._drawn.forget()
+
+    def tell_capture(self) -> None:
+        """What lines along an edge showed of the panel's own filter."""
+        lines = self.deps.archive.checks_of(self.device.id).lines
+        if lines is not None:
+            self.capture.smoothing_ms = lines.response_ms
 
     def tablet_facts(self) -> TabletFacts:
         """What is known of the tablet now."""

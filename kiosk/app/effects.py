@@ -363,6 +363,7 @@ def _(effect: tablet.KeepFinding, driver: KioskDriver) -> None:
             archive.add_device_check(driver.device.id, _calibration_of(driver).id, found)
         case LineCheck():
             archive.add_line_check(driver.device.id, _calibration_of(driver).id, found)
+            driver.tell_capture()
         case DeviceLatency():
             archive.add_device(replace(driver.device, latency_ms=found.latency_ms, latency_sd_ms=found.sd_ms,
                                        latency_method=found.method))

@@ -91,6 +91,7 @@ class TrialFacts:
     lost_spans_s: tuple[tuple[float, float], ...] | None = None
     identity_lost: bool | None = None
     input_fuzz: float | None = None
+    smoothing_ms: float | None = None
 
 
 @dataclass(frozen=True)

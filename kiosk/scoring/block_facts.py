@@ -8,7 +8,7 @@ hand_difference        steady.both: how many % greater scatter is with the other
 tremor_hz, tremor_mm, tremor_excess   a regular shake: frequency, size as RMS, height above the line (nat)
 lag_as_recorded, delay_as_recorded   with the device's latency left in
 SEs are in the unit. Reasons: block_not_run, too_few_valid_trials, no_regular_shake, shake_not_judged (too few
-stretches on the glass), shake_needs_rate, shake_needs_filter (its size), or the trials' own.
+stretches on the glass), shake_needs_rate, shake_needs_filter, shake_smoothed (its size), or the trials' own.
 
 The SE of a percentage is that of the log ratio times the ratio; that of practice and of the differences comes
 from within the trials, since two or three trials have next to no spread of their own to judge by.

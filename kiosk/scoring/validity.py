@@ -49,6 +49,7 @@ SHAKE_CONTACT: Final = 0.95            # of a stretch of 4 s
 SHAKE_STRETCHES: Final = 3
 SHAKE_EXCESS_NAT: Final = 1.2          # a peak this much above the line is a regular shake
 SHAKE_RMS_MM: Final = 0.1             # a smaller one is not told from the steps and the noise of a panel
+SHAKE_SMOOTHING_MS: Final = 6.4        # a first-order filter then leaves 90 % of a shake of 12 Hz
 SHAKE_SIZE_RATE_HZ: Final = 100.0      # its size is told from this touch rate on
 _ROUNDING: Final = 1e-9                # a figure on its threshold is not beyond it
 
@@ -177,4 +178,6 @@ def no_shake_size(window: Window, facts: TrialFacts) -> str | None:
     """Why the size of a shake cannot be told from this recording; None where it can."""
     if window.nominal_s is None or 1.0 / window.nominal_s < SHAKE_SIZE_RATE_HZ - _ROUNDING:
         return "shake_needs_rate"
-    return "shake_needs_filter" if facts.input_fuzz is None else None
+    if facts.input_fuzz is None or facts.smoothing_ms is None:
+        return "shake_needs_filter"
+    return "shake_smoothed" if facts.smoothing_ms > SHAKE_SMOOTHING_MS + _ROUNDING else None

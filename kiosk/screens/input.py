@@ -39,6 +39,7 @@ class TouchStream:
     lost_events: int | None = None
     lost_spans_ns: Spans | None = None
     input_fuzz: float | None = None
+    smoothing_ms: float | None = None
     gone = False
 
     def __init__(self, window: "WindowBase", monotonic_ns: Callable[[], int]) -> None:

@@ -182,7 +182,8 @@ def observation_from(row: Row) -> Observation:
 _FACTS_IN_COLUMNS: Final = ("outcome", "outcome_reason", "clock", "touch_source", "refresh_hz",
                             "dropped_frames", "other_touches", "lost_events")
 _FACTS_IN_PLAN: Final = ("latency_ms", "latency_source")
-_FACTS_IN_HEADER: Final = ("calibrated", "other_contact_s", "identity_lost", "input_fuzz", "lost_spans_s")
+_FACTS_IN_HEADER: Final = ("calibrated", "other_contact_s", "identity_lost", "input_fuzz", "lost_spans_s",
+                            "smoothing_ms")
 _PLAN_IN_COLUMNS: Final = ("block", "hand", "hand_side", "number", "attempt", "scored")
 
 

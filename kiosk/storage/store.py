@@ -22,7 +22,7 @@ from kiosk.storage.engine import READING
 from kiosk.storage.rows import Ledger, in_order, latest
 from kiosk.touch.cross_check import CrossCheck
 from kiosk.touch.device_check import DeviceCheck
-from kiosk.touch.line_check import LineCheck
+from kiosk.touch.line_check import Line, LineCheck, LineFigures, response_ms
 from kiosk.touch.verdict import DeviceReason
 from kiosk.visits.archive import StoredFindings, StoredReport, StoredScores, StoredTrial
 from kiosk.visits.check_character import plain
@@ -476,4 +476,6 @@ def _kept_check(row: Row) -> KeptCheck:
     told = json.loads(row["reasons"])
     more = told if isinstance(told, dict) else {"reasons": told}
     reasons = tuple(DeviceReason(**one) for one in more["reasons"])
-    return KeptCheck(row["id"], row["verdict"], reasons, row["made_at"], more.get("mean_mm"))
+    return KeptCheck(row["id"], row["verdict"], reasons, row["made_at"], more.get("mean_mm"),
+                     response_ms([LineFigures(**one | {"line": Line(one["line"])})
+                                                                   for one in more.get("lines", ())]))

@@ -33,7 +33,8 @@ class Capture(Protocol):
     """A source of touches. start, then drain once a frame, then stop; drained touches never come again.
 
     Since start: lost_events, how often touches were lost on their way here, and lost_spans_ns, between which
-    moments. input_fuzz: the device's own filter, in device units. None where not known. gone: the source
+    moments. input_fuzz: the device's own filter, in device units. smoothing_ms: the
+    panel's, as lines along an edge showed it. None where not known. gone: the source
     does not answer any more; start tries to reach it again.
     """
 
@@ -44,6 +45,7 @@ class Capture(Protocol):
     lost_events: int | None
     lost_spans_ns: Spans | None
     input_fuzz: float | None
+    smoothing_ms: float | None
 
     @property
     def gone(self) -> bool:
@@ -67,6 +69,7 @@ class Playback:
     lost_events: int | None = 0
     lost_spans_ns: Spans | None = ()
     input_fuzz: float | None = 0.0
+    smoothing_ms: float | None = 0.0
     gone = False
 
     def __init__(self, now_ns: Callable[[], int], ranges: AxisRanges, window: WindowRect) -> None:

@@ -40,6 +40,7 @@ MOST_EDGE_MM: Final = 3.0
 MOST_GAP_MM: Final = 2.0
 MOST_SMOOTHING_MS: Final = 15.0
 REFUSED_SMOOTHING_MS: Final = 45.0   # .1 SD of wander scatter (tests/benchmarks/panel_consequences.py)
+NOISE_SHOWS_MM: Final = 0.02
 OF_STILL: Final = 2.0                # jitter of movement: this many times that at rest
 
 
@@ -126,6 +127,15 @@ def _filter_ms(rest_mm: Floats, interval_s: Floats) -> float | None:
     if follows <= 2 / np.sqrt(rest_mm.size) or follows >= 1:
         return None
     return float(-1000 * np.median(interval_s) / np.log(follows))
+
+
+def response_ms(lines: Sequence[LineFigures]) -> float | None:
+    """The filter's time constant; 0 where noise came through as it was, None where too little shows."""
+    found_ms = smoothing_ms(lines)
+    drawn = [one.jitter_mm for one in lines if one.line is not Line.STILL]
+    if found_ms is None and drawn and float(np.median(drawn)) >= NOISE_SHOWS_MM:
+        return 0.0
+    return found_ms
 
 
 def check_lines(lines: Sequence[LineFigures]) -> LineCheck:

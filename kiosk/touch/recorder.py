@@ -158,7 +158,8 @@ class Recorder:
             calibrated=self._calibrated, latency_ms=self._latency_ms, latency_source=self._latency_source,
             other_touches=running.others.touches, other_contact_s=running.other_contact_s(),
             lost_events=self._capture.lost_events, lost_spans_s=self._lost_spans_s(set_off_ns),
-            identity_lost=running.identity_lost, input_fuzz=self._capture.input_fuzz)
+            identity_lost=running.identity_lost, input_fuzz=self._capture.input_fuzz,
+            smoothing_ms=self._capture.smoothing_ms)
 
     def _lost_spans_s(self, set_off_ns: int) -> tuple[tuple[float, float], ...] | None:
         spans_ns = self._capture.lost_spans_ns

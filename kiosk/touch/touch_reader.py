@@ -44,6 +44,7 @@ class TouchReader:
         self.window = window
         self.lost_events: int | None = 0
         self.lost_spans_ns: Spans | None = ()
+        self.smoothing_ms: float | None = None
         self._open_device, self._now_ns = open_device, now_ns
         self._lock = threading.Lock()
         self._gone: OSError | None = None

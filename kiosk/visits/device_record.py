@@ -89,13 +89,14 @@ class CalibrationRecord:
 
 @dataclass(frozen=True)
 class KeptCheck:
-    """A check as it was kept; mean_offset_mm only of the crosses."""
+    """A check as it was kept; mean_offset_mm only of the crosses, response_ms only of lines."""
 
     id: UUID
     verdict: Verdict
     reasons: tuple[DeviceReason, ...]
     made_at: datetime
     mean_offset_mm: float | None = None
+    response_ms: float | None = None
 
 
 @dataclass(frozen=True)

@@ -380,6 +380,7 @@ MISSING: Final[Messages] = {
     "shake_not_judged": N_("The finger was on the glass too little at a time to tell a regular shake."),
     "shake_needs_rate": N_("The glass gave too few touches a second to tell its size."),
     "shake_needs_filter": N_("What the glass smooths away is not known."),
+    "shake_smoothed": N_("The glass smooths touches too much to tell its size."),
     "prediction_needs_both": N_("Prediction needs delay and lag, and one is missing."),
 }
 RECORDING: Final[Messages] = {**INVALID, **CAUTIONS, **MISSING}

@@ -610,6 +610,7 @@ def test_a_panel_that_jitters_in_motion_is_named_and_kept(kiosk):
     kiosk.do(StaffAction.NEXT)
     kept = kiosk.driver.context.tablet.checks
     assert [one.code for one in kept.lines.reasons] == ["jitter_in_motion"] and kept.crosses is None
+    assert kept.lines.response_ms == kiosk.capture.smoothing_ms == 0.0  # noise came through unfiltered
 
 
 def test_a_line_that_is_too_short_is_drawn_again(kiosk):

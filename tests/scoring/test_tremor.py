@@ -19,6 +19,7 @@ from kiosk.scoring.grid import GRID_HZ
 from kiosk.scoring.movement import measure
 from kiosk.scoring.score import score_trial
 from kiosk.scoring.tremor import error_spectrum, find_shake, shake_errors
+from kiosk.scoring.validity import SHAKE_SMOOTHING_MS
 from tests.scoring.hands import disc_of, plan_of, record_of, times
 
 BATTERY = load_battery()
@@ -88,14 +89,14 @@ def test_the_line_is_not_pulled_up_by_a_peak():
 def white(plan, rng):
     t_s = times(plan, 120)
     noise = 2.0 * (rng.standard_normal(t_s.size) + 1j * rng.standard_normal(t_s.size))
-    return record_of(plan, t_s, disc_of(plan, t_s) + noise, calibrated=True, input_fuzz=0.0)
+    return record_of(plan, t_s, disc_of(plan, t_s) + noise, calibrated=True, input_fuzz=0.0, smoothing_ms=0.0)
 
 
 def healthy(plan, rng, hand, rms_mm):
     samples = move(hand, plan, rng)
     shake_mm = rms_mm * np.sqrt(2) * np.cos(2 * np.pi * 5.0 * samples.t_s + rng.uniform(0, 2 * np.pi))
     shaken = Samples(samples.t_s, samples.x_mm + shake_mm, samples.y_mm, samples.contact)
-    return TrialRecord(plan, shaken, TrialFacts(input_fuzz=0.0))
+    return TrialRecord(plan, shaken, TrialFacts(input_fuzz=0.0, smoothing_ms=0.0))
 
 
 def found_in(block, made) -> float | None:
@@ -163,13 +164,22 @@ def told(rate_hz=240, contact=None, **facts):
 
 
 def test_the_size_is_told_only_from_a_hundred_touches_a_second_through_a_known_filter():
-    hz, mm, _ = told(input_fuzz=2.0)
+    hz, mm, _ = told(input_fuzz=2.0, smoothing_ms=6.4)
     assert (hz.value, mm.value) == (pytest.approx(5.0, abs=0.01), pytest.approx(np.sqrt(0.5), rel=0.02))
-    known = {"input_fuzz": 0.0}
-    for rate_hz, facts, reason in ((240, {}, "shake_needs_filter"), (90, known, "shake_needs_rate")):
+    known = {"input_fuzz": 0.0, "smoothing_ms": 0.0}
+    for rate_hz, facts, reason in (
+            (240, {}, "shake_needs_filter"), (90, known, "shake_needs_rate"),
+            (240, {"input_fuzz": 0.0}, "shake_needs_filter"), (240, {"smoothing_ms": 0.0}, "shake_needs_filter"),
+            (240, known | {"smoothing_ms": 7.0}, "shake_smoothed")):
         hz, mm, _ = told(rate_hz, **facts)
         assert hz.value == pytest.approx(5.0, abs=0.01)
         assert (mm.value, mm.reason) == (None, reason)
+
+
+def test_the_filter_allowed_leaves_nine_tenths_of_the_fastest_shake():
+    """A first-order filter passes 1 / sqrt(1 + (2 pi f tau)^2) of a tone (textbook)."""
+    left = 1 / np.sqrt(1 + (2 * np.pi * 12.0 * SHAKE_SMOOTHING_MS / 1000) ** 2)
+    assert left == pytest.approx(0.9, abs=0.002)
 
 
 def test_a_shake_is_judged_from_three_stretches_of_enough_contact_on():
@@ -198,7 +208,7 @@ def test_a_peak_smaller_than_the_noise_of_a_panel_is_no_shake(rms_mm, reason):
     plan, rng = plan_of("steady"), np.random.default_rng(8)
     noise = 0.01 * (rng.standard_normal(t_s.size) + 1j * rng.standard_normal(t_s.size))
     shake = rms_mm * np.sqrt(2) * np.cos(2 * np.pi * 6.0 * t_s)
-    record = record_of(plan, t_s, disc_of(plan, t_s) + noise + shake, calibrated=True, input_fuzz=0.0)
+    record = record_of(plan, t_s, disc_of(plan, t_s) + noise + shake, calibrated=True, input_fuzz=0.0, smoothing_ms=0.0)
     hz, mm, excess = shake_facts("steady.preferred", [(plan, score_trial(record))], "")
     assert (hz.reason, mm.reason) == (reason, reason)
     assert excess.value > 1.2

@@ -5,7 +5,7 @@ import pytest
 
 from kiosk.base.errors import Refused
 from kiosk.pursuit.samples import Samples
-from kiosk.touch.line_check import Line, check_lines, of_line, smoothing_ms
+from kiosk.touch.line_check import Line, check_lines, of_line, response_ms, smoothing_ms
 from kiosk.touch.simulated_panel import SimulatedPanel, reported
 
 ENDS_MM = {"across": ((-90.0, 20.0), (90.0, 20.0)), "up": ((10.0, -55.0), (10.0, 55.0)),
@@ -92,3 +92,10 @@ def test_what_was_not_drawn_as_asked_is_refused():
     with pytest.raises(Refused) as caught:
         of_line(Line.STILL, drawn(Line.UP_SLOW))
     assert caught.value.code == "finger_did_not_rest"
+
+
+@pytest.mark.parametrize(("panel", "found_ms"), [
+    (SimulatedPanel(jitter_mm=0.2), 0.0), (SimulatedPanel(), None),
+    (SimulatedPanel(jitter_mm=0.3, smoothing_s=0.03), pytest.approx(30, rel=0.3))])
+def test_the_response_is_known_only_where_noise_shows_it(panel, found_ms):
+    assert response_ms(checked(panel).lines) == found_ms
