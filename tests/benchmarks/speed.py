@@ -32,7 +32,8 @@ ROUNDS = 5
 
 def recording(plan: TrialPlan, rate_hz: float = 240.0) -> TrialRecord:
     rng = np.random.default_rng(1)
-    return TrialRecord(plan, move(typical_hand(60, rng), plan, rng, rate_hz), TrialFacts(input_fuzz=0.0, smoothing_ms=0.0))
+    facts = TrialFacts(input_fuzz=0.0, smoothing_ms=0.0)
+    return TrialRecord(plan, move(typical_hand(60, rng), plan, rng, rate_hz), facts)
 
 
 def milliseconds(work: Callable[[], object], repeats: int) -> float:

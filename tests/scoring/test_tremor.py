@@ -169,7 +169,8 @@ def test_the_size_is_told_only_from_a_hundred_touches_a_second_through_a_known_f
     known = {"input_fuzz": 0.0, "smoothing_ms": 0.0}
     for rate_hz, facts, reason in (
             (240, {}, "shake_needs_filter"), (90, known, "shake_needs_rate"),
-            (240, {"input_fuzz": 0.0}, "shake_needs_filter"), (240, {"smoothing_ms": 0.0}, "shake_needs_filter"),
+            (240, {"input_fuzz": 0.0}, "shake_needs_filter"),
+            (240, {"smoothing_ms": 0.0}, "shake_needs_filter"),
             (240, known | {"smoothing_ms": 7.0}, "shake_smoothed")):
         hz, mm, _ = told(rate_hz, **facts)
         assert hz.value == pytest.approx(5.0, abs=0.01)
@@ -208,7 +209,8 @@ def test_a_peak_smaller_than_the_noise_of_a_panel_is_no_shake(rms_mm, reason):
     plan, rng = plan_of("steady"), np.random.default_rng(8)
     noise = 0.01 * (rng.standard_normal(t_s.size) + 1j * rng.standard_normal(t_s.size))
     shake = rms_mm * np.sqrt(2) * np.cos(2 * np.pi * 6.0 * t_s)
-    record = record_of(plan, t_s, disc_of(plan, t_s) + noise + shake, calibrated=True, input_fuzz=0.0, smoothing_ms=0.0)
+    record = record_of(plan, t_s, disc_of(plan, t_s) + noise + shake, calibrated=True, input_fuzz=0.0,
+                       smoothing_ms=0.0)
     hz, mm, excess = shake_facts("steady.preferred", [(plan, score_trial(record))], "")
     assert (hz.reason, mm.reason) == (reason, reason)
     assert excess.value > 1.2

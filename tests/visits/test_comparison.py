@@ -7,7 +7,7 @@ from math import log
 import pytest
 from scipy import stats
 
-from kiosk.scoring.trial_scores import Reason
+from kiosk.scoring.trial_scores import BlockScore, Reason
 from kiosk.visits.comparison import make_findings
 from kiosk.visits.findings import JudgedBy
 from norms import PRIMARY_MEASURES, Change, ChangeProfile, Profile, Refusal, Standing
@@ -146,6 +146,18 @@ def test_a_change_is_judged_on_z_of_this_table_for_both_visits():
     assert change.expected == pytest.approx(0.1 + 0.8 * 0.5)
     assert change.study.earlier_visits == 0
     assert (found.compared_with.visit_id, found.compared_with.number) == (uuid(100), 1)
+
+
+def test_a_regular_shake_is_never_said_to_have_changed():
+    """No retest study covers it: from 0.2 to 3 mm it is two values, and no change, better or poorer."""
+    def with_shake(mm):
+        shake = {f"steady.preferred.tremor_{name}": BlockScore(
+            f"steady.preferred.tremor_{name}", value, value, 0.01, 3, unit)
+            for name, value, unit in (("hz", 5.0, "Hz"), ("mm", mm, "mm"), ("excess", 3.0, ""))}
+        return blocks() | shake
+
+    found = findings(seen(1, scores=with_shake(3.0)), earlier=[earlier(block_scores=with_shake(0.2))])
+    assert set(found.changes) == set(PRIMARY_MEASURES)
 
 
 def test_the_chance_of_changes_follows_the_binomial_law_for_the_measures_compared():
