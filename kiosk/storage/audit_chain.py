@@ -115,11 +115,9 @@ def _removed(lines: Sequence[Row]) -> list[Break]:
     """Numbers missing inside an epoch; an epoch begins with the line that says from which it goes on."""
     found, expected = [], 1
     for line in lines:
-        seq = line["seq"]
-        begins = line["action"] == NEW_EPOCH and seq % EPOCH_LINES == 0
-        if not begins:
-            found += [Break("removed", one) for one in range(expected, min(seq, expected + MOST_REMOVED))]
-        expected = seq + 1
+        due = range(expected, min(_line_before(line) + 1, expected + MOST_REMOVED))
+        found += [Break("removed", one) for one in due]
+        expected = line["seq"] + 1
     return found
 
 
