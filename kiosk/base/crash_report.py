@@ -20,7 +20,7 @@ Tell = Callable[[str], None]
 
 
 def to_standard_error(line: str) -> None:
-    """One line of the log."""
+    """Write one line to standard error, where the log is read."""
     print(line, file=sys.stderr, flush=True)
 
 

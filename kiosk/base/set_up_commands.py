@@ -30,7 +30,7 @@ Watch = Callable[[], None]
 
 
 def _nothing() -> None:
-    """Nothing to look after."""
+    """Do nothing while the command runs."""
 
 
 def _unheard(line: str) -> None:
@@ -45,7 +45,7 @@ class Run(Protocol):
 
 
 class Command:
-    """One command at work."""
+    """A running command and what it has written so far."""
 
     def __init__(self, words: Sequence[str], environment: dict[str, str], held: Sequence[int]) -> None:
         self.words = words

@@ -22,7 +22,7 @@ class Progress:
         self._line_stands = False
 
     def tell(self, sentence: str) -> None:
-        """A sentence that stays."""
+        """Show a sentence on a line of its own, which stays."""
         self._wipe()
         print(sentence, file=self._out, flush=True)
 

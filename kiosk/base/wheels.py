@@ -105,7 +105,7 @@ def leave_out_their_tests(packages: Path) -> None:
 
 
 def fetched_mb(folders: Folders) -> float:
-    """How much has been fetched."""
+    """Megabytes fetched so far."""
     return _size(_wheels_under(folders.wheels)) / MB
 
 

@@ -25,7 +25,7 @@ TRANSLATION_ROLES = ("forward-translator", "back-translator", "reviewer", "pilot
 
 
 def no_arguments(parser: Parser) -> None:
-    """A command that takes none."""
+    """The arguments of a command that takes none."""
 
 
 class Command(NamedTuple):

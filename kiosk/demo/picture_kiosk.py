@@ -51,11 +51,11 @@ class Screens(Protocol):
     """A stage that shows the staff's screens."""
 
     def show_staff(self, view: StaffView, language: Language) -> None:
-        """A screen of the staff."""
+        """Show a screen for staff."""
 
     def show_results(self, content: PageContent, language: Language, controls: Sequence[Control] = (),
                      trials: Sequence[ReplayPath] = ()) -> None:
-        """The results."""
+        """Show the results screen."""
 
 
 @dataclass(frozen=True, eq=False)
@@ -98,7 +98,7 @@ class Remembering:
         """Screens for the person are not recorded."""
 
     def frame(self, picture: object, now_s: float) -> None:
-        """Nothing is drawn."""
+        """Run this many frames."""
 
     def fingers(self, places_mm: object) -> None:
         """Fingers are not shown."""
@@ -163,28 +163,28 @@ class PictureKiosk:
         self.frame()
 
     def now(self) -> datetime:
-        """Its wall clock."""
+        """The time of its clock."""
         return BEGINS + timedelta(microseconds=self.ns // 1000)
 
     @property
     def screen(self) -> str:
-        """The staff's screen."""
+        """The name of the screen for staff that is shown."""
         return self.driver.state.screen.name
 
     def frame(self, times: int = 1, by_s: float = FRAME_S) -> None:
-        """So many pictures."""
+        """Run this many frames."""
         for _ in range(times):
             self.ns += round(by_s * 1e9)
             self.driver.frame()
 
     def do(self, *actions: Action) -> None:
-        """Choose one after another."""
+        """Report these actions one after another."""
         for action in actions:
             self.driver.act(action)
             self.frame(3)
 
     def type(self, text: str) -> None:
-        """Key by key, then on."""
+        """Type a text key by key, then press Next."""
         for key in text:
             self.driver.act(Key(key))
         self.do(StaffAction.NEXT)

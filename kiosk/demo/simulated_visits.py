@@ -65,13 +65,13 @@ class NoWindow:
         self.on_action: Callable[[Action], None] = _nobody_listens
 
     def show(self, step: object, language: object) -> None:
-        """Nothing is shown."""
+        """No screen is shown."""
 
     def frame(self, picture: object, now_s: float) -> None:
-        """Nothing is moved."""
+        """No picture is moved."""
 
     def fingers(self, places_mm: object) -> None:
-        """Nothing is felt."""
+        """Fingers are not shown."""
 
     def draw(self) -> None:
         """Nothing is drawn."""
@@ -96,11 +96,11 @@ class VirtualClock:
         self.ns, self._began_ns, self._began = 1_000_000_000, 1_000_000_000, BEGINS
 
     def now_ns(self) -> int:
-        """Monotonic nanoseconds."""
+        """Monotonic time in nanoseconds."""
         return self.ns
 
     def now_s(self) -> float:
-        """Monotonic seconds."""
+        """Monotonic time in seconds."""
         return self.ns / 1e9
 
     def now_utc(self) -> datetime:
@@ -112,7 +112,7 @@ class VirtualClock:
         self._began_ns, self._began = self.ns, BEGINS + timedelta(days=DAYS_BETWEEN * (number - 1))
 
     def pass_s(self, seconds: float) -> None:
-        """Let time pass."""
+        """Move the clock on by this many seconds."""
         self.ns += round(seconds * 1e9)
 
 

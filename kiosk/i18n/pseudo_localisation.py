@@ -17,7 +17,7 @@ _ACCENTED = str.maketrans("aeiouAEIOU", "åéïöûÅÉÏÖÛ")
 
 
 class LongerWords(gettext.NullTranslations):
-    """The source's own messages, lengthened."""
+    """A catalogue whose translations are the English messages, lengthened."""
 
     def gettext(self, message: str) -> str:
         return longer(message)

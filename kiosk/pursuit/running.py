@@ -33,7 +33,7 @@ class OtherContacts:
         self._spells_s, self._since_s, self.touches = [], t_s, len(self.down)
 
     def feed(self, t_s: float, contact: bool, identity: int) -> None:
-        """One sample of another contact."""
+        """Take one sample of a contact that is not the owner's."""
         if not contact:
             self.forget(t_s, identity)
         elif identity not in self.down:

@@ -107,7 +107,7 @@ def hatch(half_width: float, half_height: float, width: float, pitch: float) -> 
 
 
 def union(*shapes: Distance) -> Distance:
-    """All of them together."""
+    """The union of several shapes."""
     return lambda x, y: np.minimum.reduce([shape(x, y) for shape in shapes])
 
 
@@ -122,12 +122,12 @@ def scaled(shape: Distance, factor: float) -> Distance:
 
 
 def moved(shape: Distance, x_mm: float, y_mm: float) -> Distance:
-    """A shape elsewhere."""
+    """A shape with its origin at (x, y)."""
     return lambda x, y: shape(x - x_mm, y - y_mm)
 
 
 def mirrored(shape: Distance) -> Distance:
-    """Left and right exchanged."""
+    """A shape with left and right exchanged."""
     return lambda x, y: shape(-x, y)
 
 

@@ -88,7 +88,7 @@ class Button(Part):
             self._release(self._touch)
 
     def show_pressed(self, pressed: bool) -> None:
-        """Swap the colours."""
+        """Exchange the colours of fill and words while it is pressed."""
 
     def _release(self, touch: MotionEvent) -> None:
         touch.ungrab(self)
@@ -116,7 +116,7 @@ class Stop(Button):
         self.canvas.add(self._rectangle)
 
     def show_pressed(self, pressed: bool) -> None:
-        """Swap fill and words."""
+        """Exchange the colours of fill and words while it is pressed."""
         self._rectangle.texture = self._textures[pressed]
 
 
@@ -145,14 +145,14 @@ class MainButton(Button):
         self.available, self._filling_from_s = True, self.scene.now_s()
 
     def tick(self, now_s: float) -> None:
-        """The fill comes up."""
+        """Let the fill rise while it is held."""
         if self._filling_from_s is not None:
             level = min((now_s - self._filling_from_s) / FILL_S, 1.0)
             self._show(level)
             self._filling_from_s = None if level == 1.0 else self._filling_from_s
 
     def show_pressed(self, pressed: bool) -> None:
-        """Swap fill and words."""
+        """Exchange the colours of fill and words while it is pressed."""
         fill, words = ("button_words", "text") if pressed else ("text", "button_words")
         tint(self, self._fill, fill)
         tint(self, self._words, words)
@@ -215,7 +215,7 @@ class SecondButton(Button):
         return scene.painter.letters.width_mm(words, SECOND_WORDS) + (34.0 if mark else 16.0)
 
     def show_pressed(self, pressed: bool) -> None:
-        """Swap fill and words."""
+        """Exchange the colours of fill and words while it is pressed."""
         show(self.canvas.before, self._fill, pressed)
         for ink in self._inks:
             tint(self, ink, "ground" if pressed else "text")

@@ -30,7 +30,7 @@ class ReadingLettering:
 
 
 class VisitsChart(Part):
-    """One measure over the visits."""
+    """The change chart of one measure, over the visits."""
 
     def __init__(self, scene: Scene, chart: ChangeChart, box: Box) -> None:
         super().__init__(scene, "visits chart", box)

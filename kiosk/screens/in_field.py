@@ -104,7 +104,7 @@ class InField(Screen):
 
 
 class Trial(InField):
-    """A running trial."""
+    """The screen of a running trial."""
 
     def __init__(self, scene: Scene, step: Step) -> None:
         super().__init__(scene, step)

@@ -51,7 +51,7 @@ class TouchStream:
         self._mouse_down = False
 
     def start(self) -> None:
-        """Listen; earlier touches are forgotten."""
+        """Listen for touches; earlier ones are forgotten."""
         self._touches.clear()
         self._toolkit.bind(**self._listeners())
 
@@ -61,7 +61,7 @@ class TouchStream:
         return drained
 
     def stop(self) -> None:
-        """Listen no more."""
+        """Stop listening."""
         self._toolkit.unbind(**self._listeners())
 
     def _listeners(self) -> dict[str, Callable[..., None]]:
@@ -129,10 +129,10 @@ class Fingertip(MotionEventProvider):
         self._count = 0
 
     def start(self) -> None:
-        """Nothing to open."""
+        """Listen for touches; earlier ones are forgotten."""
 
     def stop(self) -> None:
-        """Nothing to close."""
+        """Stop listening."""
         self._queue.clear()
 
     def down(self, x_px: float, y_px: float) -> None:
@@ -144,7 +144,7 @@ class Fingertip(MotionEventProvider):
         self._queue.append(("update", self._fraction(x_px, y_px)))
 
     def up(self, x_px: float, y_px: float) -> None:
-        """It lifts."""
+        """The finger is lifted."""
         self._queue.append(("end", self._fraction(x_px, y_px)))
 
     def update(self, dispatch_fn: Callable[[str, MotionEvent], None]) -> None:
@@ -183,7 +183,7 @@ class Keyboard:
         self.text = ""
 
     def close(self) -> None:
-        """Listen no more."""
+        """Stop listening."""
         self._window.unbind(**self._listeners)
 
     def _input(self, _window: "WindowBase", text: str) -> None:

@@ -53,7 +53,7 @@ class TouchPanel:
         return min((self.box.width - 150.0) / 2 - 28.0, 2 * self.margin) / 2
 
     def px(self, x: float, y: float) -> tuple[float, float]:
-        """Window pixels of a point."""
+        """A point in window pixels."""
         x_px, y_px = self.calibration.to_px(x, y)
         return float(x_px), float(y_px)
 

@@ -96,7 +96,7 @@ class Part(Plain):
         """Time passed; still parts have nothing to do."""
 
     def on_leave(self) -> None:
-        """The screen is left."""
+        """Called when the screen is left."""
 
 
 class Field(Part):

@@ -244,7 +244,7 @@ class FingerCheck(Screen):
         self._ring.feel(places_mm)
 
     def tick(self, now_s: float) -> None:
-        """The hint comes once."""
+        """Show the hint once, when its time has come."""
         super().tick(now_s)
         if now_s - self.since_s >= HINT_AFTER_S and not self.has("hint"):
             self.put(Hint(self.scene, finger_hint(self.scene.language)))
@@ -330,7 +330,7 @@ def _not_understood(scene: Scene, step: Step) -> Screen:
 
 
 def locked(scene: Scene) -> Screen:
-    """The neutral locked screen."""
+    """The locked screen, which says nothing of any person."""
     return Waiting(scene, None, locked_words(scene.language))
 
 

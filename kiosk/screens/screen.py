@@ -45,7 +45,7 @@ class Screen(Plain):
 
     @property
     def parts(self) -> tuple[Part, ...]:
-        """Back to front."""
+        """The parts on the screen, back to front."""
         return tuple(reversed(self.children))
 
     def put(self, part: AnyPart) -> AnyPart:
@@ -58,7 +58,7 @@ class Screen(Plain):
         return any(part.name == name for part in self.children)
 
     def drop(self, name: str) -> None:
-        """Take a part away."""
+        """Remove a part from the screen."""
         for part in [one for one in self.children if one.name == name]:
             part.on_leave()
             self.remove_widget(part)
@@ -89,7 +89,7 @@ class Screen(Plain):
         """Where fingers are, from the source that records the trials; only the finger check uses it."""
 
     def on_leave(self) -> None:
-        """The screen is left."""
+        """Called when the screen is left."""
         for part in self.children:
             part.on_leave()
 

@@ -55,7 +55,7 @@ class Sounds:
             self._play(path)
 
     def silence(self) -> None:
-        """Stop what is heard."""
+        """Stop the sound that is playing."""
         if self._heard is not None:
             self._heard.stop()
             self._heard = None

@@ -112,7 +112,7 @@ class StaffCorner(Button):
         self.canvas.add(self._quiet)
 
     def show_pressed(self, pressed: bool) -> None:
-        """The word comes forward."""
+        """Show the word in the colour of the pressed button."""
         show(self.canvas, self._quiet, not pressed)
         show(self.canvas, self._forward, pressed)
 
@@ -132,7 +132,7 @@ class RowButton(Button):
         self.canvas.add(self._idle)
 
     def show_pressed(self, pressed: bool) -> None:
-        """Swap fill and words."""
+        """Show the word in the colour of the pressed button."""
         show(self.canvas, self._idle, not pressed)
         show(self.canvas, self._pressed, pressed)
 

@@ -60,7 +60,7 @@ class StaffScreen(Screen):
         self._put_sheet()
 
     def frame_parts(self) -> None:
-        """Header, controls and note."""
+        """The header, the controls and the note of a screen for staff."""
         scene = self.scene
         if self._head is not None:
             who = DOT.join(part for part in (self._head.who, self._progress) if part)

@@ -58,7 +58,7 @@ def parts_of_page(paper: PaperPixels, body: Box) -> Iterator[PagePart]:
 
 
 def _printed(page: PagePart) -> PagePart:
-    """The page without its margins."""
+    """The printed area of the page, without its margins."""
     dark = page.pixels.min(axis=2) < WHITE
     if not dark.any():
         return page

@@ -87,7 +87,7 @@ class Stage:
         self._staff_view = view
 
     def show_locked(self, language: Language) -> None:
-        """The neutral locked screen."""
+        """Show the locked screen, which says nothing of any person."""
         self._put("locked", lambda: locked(self._scene(self._theme, language)), self._theme)
 
     def frame(self, picture: Picture, now_s: float) -> None:

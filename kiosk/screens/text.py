@@ -68,7 +68,7 @@ class Lettering:
         return max((self.width_mm(line, style) for line in lines), default=0.0)
 
     def picture(self, text: str, style: TypeStyle) -> LinePicture:
-        """One line as alpha."""
+        """Alpha of one line of text."""
         font, way = self._font(style), self._way(text)
         left, top, right, bottom = font.getbbox(text, anchor="ls", direction=way)
         left_px, top_px = int(np.floor(left)) - 1, int(np.floor(top)) - 1

@@ -51,7 +51,7 @@ class TypeStyle:
 
     @property
     def pitch_mm(self) -> float:
-        """From baseline to baseline, mm."""
+        """Distance between the baselines of two lines, mm."""
         return self.pitch * self.cap_mm
 
 

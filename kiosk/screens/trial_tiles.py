@@ -80,7 +80,7 @@ def most_tiles(width: float, high: float, wide: float, least_high: float) -> int
 
 
 def mirrored(scene: Scene, room: Box, boxes: Sequence[Box]) -> list[Box]:
-    """The boxes in reading order."""
+    """The boxes in reading order: from the right where the language is written so."""
     if scene.leading < 0:
         return list(boxes)
     return [Box(room.left + room.right - box.right, box.bottom, box.width, box.height) for box in boxes]

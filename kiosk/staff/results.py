@@ -167,8 +167,7 @@ class Compare(Closer):
     def step(self, action: Action, context: StaffContext) -> Moved:
         """The page is made anew, compared with another visit."""
         match action:
-            case PickVisit(visit_id) if any(
-                    one.visit_id == visit_id and one.comparable for one in self.rows):
+            case PickVisit(visit_id) if any(one.visit_id == visit_id and one.comparable for one in self.rows):
                 return Moved(Concluding(), (CompareWith(visit_id),))
         return super().step(action, context)
 

@@ -27,8 +27,7 @@ def person_coded(ledger: Ledger, code_or_id: str) -> UUID:
     """The person with this code or id; Refused `unknown_code` or `code_on_several`."""
     rows = ledger.all(latest(t.person_details))
     wanted = code_or_id.strip().casefold()
-    found = {row["person_id"] for row in rows
-             if wanted in (row["code"].casefold(), str(row["person_id"]))}
+    found = {row["person_id"] for row in rows if wanted in (row["code"].casefold(), str(row["person_id"]))}
     if len(found) > 1:
         raise Refused("code_on_several", {"code": code_or_id, "count": len(found)})
     if not found:

@@ -84,8 +84,7 @@ def _whole_or_not(name: str, values: NDArray[np.float64]) -> tuple[JsonObject, b
     return _column(name, "device units", values)
 
 
-def _column(name: str, unit: str, values: Column, *,
-            delta: bool = False) -> tuple[JsonObject, bytes]:
+def _column(name: str, unit: str, values: Column, *, delta: bool = False) -> tuple[JsonObject, bytes]:
     kind = values.dtype.name
     plain = np.diff(values, prepend=values.dtype.type(0)) if delta else values
     little = np.ascontiguousarray(plain, dtype=_TYPES[kind])

@@ -76,10 +76,10 @@ class Archive(Protocol):
         """A person, or a new version of their details."""
 
     def add_device(self, device: Device) -> None:
-        """A tablet with its latency."""
+        """Keep a tablet with its latency."""
 
     def add_calibration(self, calibration: CalibrationRecord) -> None:
-        """A calibration."""
+        """Keep a calibration of a tablet."""
 
     def begin_visit(self, visit: Visit) -> None:
         """A visit, before its first trial."""
@@ -88,14 +88,14 @@ class Archive(Protocol):
         """One finished, interrupted or stopped trial."""
 
     def add_observation(self, visit_id: UUID, observation: Observation) -> None:
-        """What staff saw."""
+        """Keep one observation by staff."""
 
     def end_visit(self, end: VisitEnd) -> None:
-        """How the visit ended."""
+        """Keep how a visit ended."""
 
     def add_scores(self, visit_id: UUID, scoring_version: int, trials: Sequence[tuple[UUID, TrialScores]],
                    blocks: Sequence[BlockScore]) -> UUID:
-        """A score set; its id."""
+        """Keep a score set; returns its id."""
 
     def add_reference_table(self, sha256: str, name: str, version: str, status: str,
                             folder_zip: bytes) -> None:
@@ -109,7 +109,7 @@ class Archive(Protocol):
         """
 
     def add_report(self, report: StoredReport) -> None:
-        """A page."""
+        """Keep a page."""
 
     def audit_head(self) -> str:
         """The last line of the audit, as a page bears it; empty where it is no chain (memory)."""
@@ -139,7 +139,7 @@ class Archive(Protocol):
         """The visit's trials in order of testing, samples included."""
 
     def observations_of(self, visit_id: UUID) -> tuple[Observation, ...]:
-        """What staff saw, oldest first."""
+        """The observations of a visit, oldest first."""
 
     def calibration(self, calibration_id: UUID) -> CalibrationRecord:
         """The calibration; Refused `unknown_calibration`."""

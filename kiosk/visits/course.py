@@ -56,7 +56,7 @@ class EndedTrial:
 
     @property
     def wants_repeat(self) -> bool:
-        """Not complete, or judged unfit."""
+        """Whether a trial must be repeated: it was not completed, or judged unfit."""
         return self.outcome != "complete" or self.fit is False
 
 

@@ -68,7 +68,7 @@ class StaffArchive(Archive, Protocol):
         """Those whose code or second identifier this is (case, hyphens and spaces play no part)."""
 
     def people_since(self, moment: datetime) -> tuple[Person, ...]:
-        """Those added since."""
+        """People added since a moment."""
 
     def visits_since(self, moment: datetime) -> tuple[Visit, ...]:
         """The visits begun since, oldest first."""
@@ -92,7 +92,7 @@ class StaffArchive(Archive, Protocol):
         """Who signed a page, None where nobody did."""
 
     def amend(self, amendment: Amendment) -> None:
-        """A correction with its reason."""
+        """Keep a correction with its reason."""
 
     def amendments_of(self, target_id: UUID) -> tuple[Amendment, ...]:
         """The corrections of one row, oldest first."""

@@ -73,7 +73,7 @@ _SEEN: Final[Messages] = {
 
 
 def hand_words(side: str, language: Language) -> str:
-    """Right or left."""
+    """The word for a side: right, left."""
     return language.say_message(_HANDS[side])
 
 

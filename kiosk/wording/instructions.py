@@ -42,7 +42,7 @@ def say_again_word(language: Language) -> str:
 
 
 def staff_word(language: Language) -> str:
-    """The corner for staff."""
+    """The word in the corner that opens the screens for staff."""
     return language.say_in("corner", "Staff")
 
 

@@ -4,7 +4,7 @@ from kiosk.i18n.language import Language
 
 
 def results_title(language: Language) -> str:
-    """The screen after a visit."""
+    """The title of the screen after a visit."""
     return language.say("Results")
 
 

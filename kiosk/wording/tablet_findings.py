@@ -64,7 +64,7 @@ def _check(check: DeviceCheck, language: Language) -> tuple[str, tuple[Figure, .
 
 
 def line_name(line: Line, language: Language) -> str:
-    """What is drawn, in words."""
+    """The name of a straight line to be drawn."""
     names = {
         Line.STILL: language.say_in("line", "at rest"),
         Line.ACROSS_SLOW: language.say_in("line", "across, slowly"),

@@ -155,11 +155,8 @@ class Curve:
         if covariates is not None:
             x = np.concatenate([x, covariates], axis=1)
         if isinstance(self.fits, LmsFits):
-            return CurveValues(
-                np.exp(self.fits.log_m @ x.T),
-                self.sd_factor * np.exp(self.fits.log_s @ s.T),
-                self.fits.power[:, None],
-            )
+            return CurveValues(np.exp(self.fits.log_m @ x.T), self.sd_factor * np.exp(self.fits.log_s @ s.T),
+                               self.fits.power[:, None])
         return CurveValues(self.fits.mean @ x.T, self.sd_factor * np.exp(self.fits.log_sd @ s.T))
 
 

@@ -78,15 +78,8 @@ class RowOptions:
     refits: int = REFITS
 
 
-def rows_of_curve(
-    measure: Measure,
-    sex: str,
-    ages: Floats,
-    curve: Curve,
-    refits: Curve | None,
-    side: float | None = None,
-    count: int | None = None,
-) -> AgeRows:
+def rows_of_curve(measure: Measure, sex: str, ages: Floats, curve: Curve, refits: Curve | None,
+                  side: float | None = None, count: int | None = None) -> AgeRows:
     edges, n = year_edges(ages), len(ages) if count is None else count
     at = middles(edges, ages)
     covariates = None if side is None else np.full((len(at), 1), side)
@@ -166,14 +159,8 @@ def raw_bands(measure: Measure, people: People, edges: Sequence[float]) -> AgeRo
     ]
     if faults:
         raise TableFaults(faults)
-    return AgeRows(
-        measure,
-        "any",
-        np.array(edges, float),
-        tuple(map(len, cells)),
-        np.array([cell.mean() for cell in cells]),
-        np.array([cell.std(ddof=1) for cell in cells]),
-    )
+    return AgeRows(measure, "any", np.array(edges, float), tuple(map(len, cells)),
+                   np.array([cell.mean() for cell in cells]), np.array([cell.std(ddof=1) for cell in cells]))
 
 
 def _thin(cell: Floats) -> list[tuple[str, object]]:
@@ -186,13 +173,8 @@ def _check_values_differ(measure: Measure, people: People) -> None:
     if len(people.line) < 2 or not np.ptp(people.scaled) > 1e-12 * np.abs(people.scaled).max(initial=0):
         raise TableFaults(
             [
-                Fault(
-                    "sample",
-                    None,
-                    measure.name,
-                    "needs values that differ",
-                    float(people.scaled[0]) if len(people.line) else None,
-                )
+                Fault("sample", None, measure.name, "needs values that differ",
+                      float(people.scaled[0]) if len(people.line) else None)
             ]
         )
 
@@ -237,13 +219,8 @@ def _through_bands(measure: Measure, people: People, options: RowOptions, rng: G
     if len(used) < LEAST_BANDS:
         raise TableFaults(
             [
-                Fault(
-                    "sample",
-                    None,
-                    measure.name,
-                    f"needs people in {LEAST_BANDS} age bands or more to smooth over",
-                    len(used),
-                )
+                Fault("sample", None, measure.name,
+                      f"needs people in {LEAST_BANDS} age bands or more to smooth over", len(used))
             ]
         )
     ages = people.age_years
@@ -307,12 +284,6 @@ def _rows_above_floor(rows: AgeRows, floor_n: int) -> AgeRows | None:
     if not enough[first:last].all():
         return None
     kept = slice(first, last)
-    return replace(
-        rows,
-        edges=rows.edges[first : last + 1],
-        n=rows.n[kept],
-        mean=rows.mean[kept],
-        sd=rows.sd[kept],
-        n_mean=None if rows.n_mean is None else rows.n_mean[kept],
-        df_sd=None if rows.df_sd is None else rows.df_sd[kept],
-    )
+    return replace(rows, edges=rows.edges[first : last + 1], n=rows.n[kept], mean=rows.mean[kept],
+                   sd=rows.sd[kept], n_mean=None if rows.n_mean is None else rows.n_mean[kept],
+                   df_sd=None if rows.df_sd is None else rows.df_sd[kept])

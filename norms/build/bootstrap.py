@@ -36,14 +36,8 @@ def draws(n: int, refits: int, rng: Generator, columns: int) -> Iterator[Floats]
         yield rng.multinomial(n, np.full(n, 1 / n), size=min(part, refits - begin)).astype(float)
 
 
-def bootstrap_people(
-    curve: Curve,
-    ages: Floats,
-    y: Floats,
-    rng: Generator,
-    refits: int = REFITS,
-    covariates: Floats | None = None,
-) -> Curve | None:
+def bootstrap_people(curve: Curve, ages: Floats, y: Floats, rng: Generator, refits: int = REFITS,
+                     covariates: Floats | None = None) -> Curve | None:
     """The curve fitted again to people drawn anew; None where a refit finds no end."""
     x, s = curve.shape.mean.at(ages), curve.shape.log_sd.at(ages)
     if covariates is not None:

@@ -63,13 +63,8 @@ def build(sample: Sample, template: Template, seed: int = SEED, progress: Progre
     return Built(verdict, {}, {}) if verdict.word == NOT_YET else Built(verdict, files, book, table)
 
 
-def age_rows(
-    sample: Sample,
-    measures: Mapping[str, Measure],
-    template: Template,
-    seed: int = SEED,
-    progress: Progress | None = None,
-) -> dict[str, list[AgeRows]]:
+def age_rows(sample: Sample, measures: Mapping[str, Measure], template: Template, seed: int = SEED,
+             progress: Progress | None = None) -> dict[str, list[AgeRows]]:
     """The rows of every measure; each draws from a generator of its own."""
     options = RowOptions(template.method, template.bands, template.floor_n, template.lms, template.sex_rows)
     book: dict[str, list[AgeRows]] = {}

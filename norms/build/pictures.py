@@ -118,13 +118,9 @@ def _over_age(sample: Sample, table: Table, name: str) -> str:
     rows = [row for row in table.rows_of_measure[name] if row.sex == "any"]
     curves = np.array([centile_values(table, measure, row) for row in rows])
     spread = _spread(len(people.value))
-    chart = Chart(
-        f"{name}: {len(people.value)} people and percentile 5 to 95",
-        "age in years",
-        measure.unit,
-        (rows[0].age_from, rows[-1].age_to),
-        ends([*people.value.tolist(), *curves.ravel().tolist()]),
-    )
+    chart = Chart(f"{name}: {len(people.value)} people and percentile 5 to 95", "age in years", measure.unit,
+                  (rows[0].age_from, rows[-1].age_to),
+                  ends([*people.value.tolist(), *curves.ravel().tolist()]))
     for age, value in zip(people.age_years[spread], people.value[spread], strict=True):
         chart.dot(float(age), float(value), 1.6)
     for place, percent in enumerate(CENTILES):
@@ -147,13 +143,8 @@ def _quantiles(sample: Sample, book: RowsByMeasure, name: str) -> str:
     z = performance(sample, book[name][:1], people.line, people.age_years)
     normal, ordered = quantile_pairs(z[np.isfinite(z)])
     reach = ends([*normal.tolist(), *ordered.tolist()])
-    chart = Chart(
-        f"{name}: quantiles of z of {len(ordered)} people",
-        "z of the normal curve",
-        "z of the people",
-        reach,
-        reach,
-    )
+    chart = Chart(f"{name}: quantiles of z of {len(ordered)} people", "z of the normal curve",
+                  "z of the people", reach, reach)
     chart.line([(reach[0], reach[0]), (reach[1], reach[1])], "5 3")
     for place in _spread(len(ordered)):
         chart.dot(float(normal[place]), float(ordered[place]), 1.6)

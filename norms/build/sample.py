@@ -82,14 +82,8 @@ class People(NamedTuple):
     education_years: Floats
 
     def of(self, which: Bools) -> "People":
-        return People(
-            self.line[which],
-            self.age_years[which],
-            self.scaled[which],
-            self.value[which],
-            self.sex[which],
-            self.education_years[which],
-        )
+        return People(self.line[which], self.age_years[which], self.scaled[which], self.value[which],
+                      self.sex[which], self.education_years[which])
 
 
 @dataclass(frozen=True, eq=False)
@@ -130,14 +124,8 @@ class Sample:
     def people(self, measure: str) -> People:
         """The reference people of a measure."""
         line = self.lines_of(measure, again=False)
-        return People(
-            line,
-            self.age_years[line],
-            self.scaled[line],
-            self.value[line],
-            self.sex[line],
-            self.education_years[line],
-        )
+        return People(line, self.age_years[line], self.scaled[line], self.value[line], self.sex[line],
+                      self.education_years[line])
 
 
 def read_sample(

@@ -157,12 +157,8 @@ def _header(described: CsvFile, header: list[str], faults: LineFaults) -> tuple[
     return None
 
 
-def _lines(
-    columns: tuple[Column, ...],
-    lines: Iterator[list[str]],
-    faults: LineFaults,
-    progress: Callable[[str, int, int], None] | None,
-) -> Columns:
+def _lines(columns: tuple[Column, ...], lines: Iterator[list[str]], faults: LineFaults,
+           progress: Callable[[str, int, int], None] | None) -> Columns:
     readers = [_Reader(column) for column in columns]
     adders = [(reader.add, reader.column.name) for reader in readers]
     rows = array("q")

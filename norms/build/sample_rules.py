@@ -80,12 +80,8 @@ def line_faults(columns: Columns, one_of_a_kind: Iterable[str], faults: LineFaul
     _, first, place = np.unique(key, return_index=True, return_inverse=True)
     double = np.flatnonzero(first[place] != np.arange(len(key)))
     for line in double:
-        faults.add(
-            int(columns.row[line]),
-            "person, visit, measure",
-            "must be unique, stands twice",
-            columns.texts["person"][columns.cells["person"][line]],
-        )
+        faults.add(int(columns.row[line]), "person, visit, measure", "must be unique, stands twice",
+                   columns.texts["person"][columns.cells["person"][line]])
 
 
 def person_faults(columns: Columns, faults: LineFaults) -> None:
@@ -122,10 +118,8 @@ def values_on_scale(
     above_0 = measure.scale in ("log", "lms")
     ends = f"above 0, to {high:g}" if above_0 else f"from {low:g} to {high:g}"
     for line in np.flatnonzero(~possible):
-        faults.add(
-            int(lines.row[line]), "value", f"must be {ends} {measure.unit} for {measure.score}",
-            float(lines.value[line]),
-        )  # fmt: skip
+        faults.add(int(lines.row[line]), "value", f"must be {ends} {measure.unit} for {measure.score}",
+                   float(lines.value[line]))  # fmt: skip
     step = 0.5 * 10.0**-measure.decimals
     beside = [to_scale(lines.value + way * step, measure.scale, looks, measure.whole) for way in (-1, 1)]
     reach = np.fmax(np.abs(beside[0] - scaled), np.abs(beside[1] - scaled))
@@ -137,10 +131,8 @@ def values_on_scale(
         )  # fmt: skip
     most = _largest_variance(measure, domain, looks)
     for line in np.flatnonzero(lines.trial_variance > most):
-        faults.add(
-            int(lines.row[line]), "trial_variance", f"must be {most:.4g} or less for {measure.score}",
-            float(lines.trial_variance[line]),
-        )  # fmt: skip
+        faults.add(int(lines.row[line]), "trial_variance", f"must be {most:.4g} or less for {measure.score}",
+                   float(lines.trial_variance[line]))  # fmt: skip
     return np.where(np.abs(lines.scaled - scaled) <= SAME, lines.scaled, scaled)
 
 

@@ -121,8 +121,7 @@ def _not_one_kind(table: Table, measure: str, occasions: Sequence[Occasion],
     return None
 
 
-def _unlike(table: Table, known: Measure, before: Occasion, last: Occasion,
-            step: float) -> Refusal | None:
+def _unlike(table: Table, known: Measure, before: Occasion, last: Occasion, step: float) -> Refusal | None:
     return comparable(table, known, before, last, step) or outside_scale(table, known, before.value)
 
 
@@ -144,8 +143,7 @@ def _judged(table: Table, occasions: Sequence[Occasion], days: Sequence[float], 
 def _run(table: Table, study: RetestRow, occasions: Sequence[Occasion],
          days: Sequence[float]) -> _VisitsSoFar | Refusal:
     """The visits as the last of them reads them, or why that visit is not judged."""
-    refusal = (outside_study(study, days[-1] - days[-2])
-               or trials_missing(study.measure, *occasions))
+    refusal = (outside_study(study, days[-1] - days[-2]) or trials_missing(study.measure, *occasions))
     return refusal or _read(table, study.measure, occasions, days)
 
 

@@ -44,14 +44,7 @@ from norms.table.reasons import Refusal
 from norms.table.scale import Floats
 from norms.table.schema import CSV_FILES, PACKAGE
 from norms.table.table import Measure, RetestRow, Row, Table, value_at
-from norms.worth.simulations import (
-    SecondScores,
-    healthy,
-    pair_truth,
-    reference_truth,
-    seen_at,
-    stable_at,
-)
+from norms.worth.simulations import SecondScores, healthy, pair_truth, reference_truth, seen_at, stable_at
 
 WORLDS, SEED = 2_000, 2026
 COVERED_AT = (0.0, -1.6449, -2.0, 1.6449)
