@@ -4,7 +4,7 @@ The loop ends when the process that started it has gone; nothing on the screen e
 """
 
 import os
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import datetime
 from functools import partial
@@ -20,12 +20,11 @@ from kiosk.app.driver import KioskDriver
 from kiosk.app.effects import carry_out, follow
 from kiosk.app.frame_limiter import FREE_HZ, FrameLimiter
 from kiosk.app.machine_facts import read_power, zone_name
-from kiosk.app.offered_languages import Languages
 from kiosk.app.printing import PrintJob, default_printer
 from kiosk.app.session import Pins, Session, StoreAccess
 from kiosk.base.errors import Refused
 from kiosk.base.settings import data_folder, locales_folder
-from kiosk.i18n.language import available
+from kiosk.i18n.language import Language, available, load_language
 from kiosk.pursuit.battery import load_battery
 from kiosk.screens.sounds import Sounds
 from kiosk.screens.window import MOUSE, open_window, refresh_waited_for
@@ -44,6 +43,27 @@ from kiosk.touch.input_device import (
 from kiosk.touch.touch_reader import TouchReader
 from kiosk.visits.staff import AtWork
 from kiosk.visits.staff_archive import StaffArchive
+
+
+class Languages(Mapping[str, Language]):
+    """The languages of a kiosk, by tag in the order given; each is read when it is first asked for."""
+
+    def __init__(self, tags: Sequence[str], load: Callable[[str], Language] = load_language) -> None:
+        self._tags, self._load = tuple(tags), load
+        self._known: dict[str, Language] = {}
+
+    def __getitem__(self, tag: str) -> Language:
+        if tag not in self._tags:
+            raise KeyError(tag)
+        if tag not in self._known:
+            self._known[tag] = self._load(tag)
+        return self._known[tag]
+
+    def __iter__(self) -> Iterator[str]:
+        return iter(self._tags)
+
+    def __len__(self) -> int:
+        return len(self._tags)
 
 
 @dataclass(frozen=True)
