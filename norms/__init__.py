@@ -20,6 +20,7 @@ if TYPE_CHECKING:
         printed_bound,
     )
     from norms.judge.lookup import COMPARISON_VERSION, ByHand, Sitting, find_row, visits_bridged
+    from norms.judge.measurement_error import MeasurementError, VisitInterval, measurement_error
     from norms.judge.profile import (
         ChangeProfile,
         Profile,
@@ -39,14 +40,13 @@ if TYPE_CHECKING:
 
 __all__ = [
     "COMPARISON_VERSION", "GRADE_WORDS", "LABELS", "LABEL_EDGES_Z", "LABEL_ROWS", "LOW_STANDARD_SCORE",
-    "PRIMARY_MEASURES", "REFUSALS",
-    "WARNINGS", "Age", "ByHand", "Change", "ChangeProfile", "Comparison", "Correlation", "Fault",
-    "Measure", "Neighbour", "Occasion", "PrintedPercentile", "Profile", "ProfileDistance", "Refusal",
-    "Reliability", "RetestRow", "Row", "Series", "Sitting", "Slope", "Standing", "Table", "TableFaults",
-    "age_on", "age_years", "change", "change_profile", "classical_indices", "fault_sentence", "find_row",
-    "grade", "pack_folder", "printed_bound", "printed_percentile", "profile", "profile_distance",
-    "read_folder", "read_zip", "reliability", "sentence", "series", "standing", "visits_bridged",
-    "write_folder",
+    "PRIMARY_MEASURES", "REFUSALS", "WARNINGS", "Age", "ByHand", "Change", "ChangeProfile", "Comparison",
+    "Correlation", "Fault", "Measure", "MeasurementError", "Neighbour", "Occasion", "PrintedPercentile",
+    "Profile", "ProfileDistance", "Refusal", "Reliability", "RetestRow", "Row", "Series", "Sitting",
+    "Slope", "Standing", "Table", "TableFaults", "VisitInterval", "age_on", "age_years", "change",
+    "change_profile", "classical_indices", "fault_sentence", "find_row", "grade", "measurement_error",
+    "pack_folder", "printed_bound", "printed_percentile", "profile", "profile_distance", "read_folder",
+    "read_zip", "reliability", "sentence", "series", "standing", "visits_bridged", "write_folder",
 ]
 
 _MODULES = {
@@ -56,6 +56,7 @@ _MODULES = {
         "LABEL_EDGES_Z", "LABEL_ROWS", "LABELS", "LOW_STANDARD_SCORE", "PrintedPercentile", "printed_bound",
     ),
     "norms.judge.lookup": ("COMPARISON_VERSION", "ByHand", "Sitting", "find_row", "visits_bridged"),
+    "norms.judge.measurement_error": ("MeasurementError", "VisitInterval", "measurement_error"),
     "norms.judge.profile": (
         "ChangeProfile", "Profile", "ProfileDistance", "change_profile", "profile", "profile_distance",
     ),

@@ -53,6 +53,7 @@ class ScaleSizes:
     change_flat: float       # its flat side on the other side of the middle,
     change_half: float       # and half of its width
     low_half: float          # half the side of the square for a low score
+    band_half: float         # half the height of the reference group's interval
 
 
 PAPER: Final = ScaleSizes(
@@ -61,14 +62,14 @@ PAPER: Final = ScaleSizes(
     whisker_end_half=1.0, earlier_below=1.9, earlier_clear=0.8, earlier=0.68, earlier_line=0.3,
     earlier_role="text", earlier_alone=True, reason_z=(Z_FROM + Z_TO) / 2, reason_baseline=1.0,
     beyond_inset=0.0, beyond_long=2.2, beyond_half=1.3, beyond_gap=0.8,
-    change_tip=1.1, change_flat=1.0, change_half=1.2, low_half=0.9)
+    change_tip=1.1, change_flat=1.0, change_half=1.2, low_half=0.9, band_half=0.8)
 SCREEN: Final = ScaleSizes(
     side=1.5, band_line=0.25, edge_line=0.25, zero_line=0.5, dash=1.2, tick_baseline=6.0, tick_gap=2.0,
     word_gap=2.0, line_pitch=5.5, usual_lower=1.0, dot=2.3, dot_clear=0.6, whisker=1.1, whisker_end=0.8,
     whisker_end_half=2.0, earlier_below=3.6, earlier_clear=1.75, earlier=1.175, earlier_line=0.55,
     earlier_role="quiet", earlier_alone=False, reason_z=0.0, reason_baseline=2.0,
     beyond_inset=0.2, beyond_long=4.6, beyond_half=2.3, beyond_gap=1.7,
-    change_tip=1.9, change_flat=0.55 * 1.9, change_half=1.9, low_half=1.5)
+    change_tip=1.9, change_flat=0.55 * 1.9, change_half=1.9, low_half=1.5, band_half=1.5)
 
 
 def share_of_scale(z: float) -> float:
@@ -142,13 +143,14 @@ class ProfileScale:
                 Words(words.better, self.right, better, "quiet", "right")]
 
     def row(self, row: MeasureRow, y: float, letters: Lettering) -> list[Mark]:
-        """Today's dot on its whisker, the earlier visit's ring below it; or why there is no dot."""
+        """Today's dot on band and whisker, the earlier visit's ring below it; or why there is no dot."""
         if row.z_star is None:
             earlier = self._earlier(row, y) if self.sizes.earlier_alone else []
             return earlier + self._reason(row.short_reason, y, letters)
-        marks = self._earlier(row, y)
-        if row.interval_z is not None:
-            marks += self._whisker(row.interval_z, y)
+        marks = self._band(row.interval_z, y) if row.interval_z is not None else []
+        marks += self._earlier(row, y)
+        if row.own_z is not None:
+            marks += self._whisker(row.own_z, y)
         if Z_FROM <= row.z_star <= Z_TO:
             at = (self.x(row.z_star), y)
             return [*marks, Disc(at, self.sizes.dot + self.sizes.dot_clear, "ground"),
@@ -162,8 +164,14 @@ class ProfileScale:
         return [Disc(at, sizes.earlier_clear, "ground"),
                 Ring(at, sizes.earlier, sizes.earlier_line, sizes.earlier_role)]
 
+    def _band(self, interval_z: tuple[float, float], y: float) -> list[Mark]:
+        """The reference group's interval as far as it lies on the scale."""
+        low, high = (on_scale(z) for z in interval_z)
+        half = self.sizes.band_half
+        return [Area(Box(self.x(low), y - half, self.x(high) - self.x(low), 2 * half), "line")]
+
     def _whisker(self, interval_z: tuple[float, float], y: float) -> list[Mark]:
-        """The interval as far as it lies on the scale; an end beyond the scale has no bar."""
+        """The person's own interval as far as it lies on the scale; an end beyond the scale has no bar."""
         low, high = interval_z
         if high < Z_FROM or low > Z_TO:
             return []
@@ -187,7 +195,7 @@ class ProfileScale:
         way, end = (1.0, self.left) if z < Z_FROM else (-1.0, self.right)
         tip, half = end + way * sizes.beyond_inset, sizes.beyond_long / 2
         corners = ((-way * half, 0.0), (way * half, sizes.beyond_half), (way * half, -sizes.beyond_half))
-        drawn = (way * (self.x(on_scale(one)) - tip) for one in row.interval_z or ())
+        drawn = (way * (self.x(on_scale(one)) - tip) for one in (*(row.interval_z or ()), *(row.own_z or ())))
         number = tip + way * (max([sizes.beyond_long, *drawn]) + sizes.beyond_gap)
         return [Triangle((tip + way * half, y), corners, "accent"),
                 Words(row.z_text, number, y - sizes.reason_baseline, "text", "left" if way > 0 else "right")]

@@ -223,7 +223,11 @@ def _key_mark(sheet: Sheet, name: str, centre: tuple[float, float]) -> None:
     elif name == "ring":
         sheet.disc(centre, 0.8, WHITE)
         sheet.ring(centre, 0.68, 0.3, TEXT)
+    elif name == "whisker":
+        sheet.line((x - 1.9, y), (x + 1.9, y), PAPER.whisker, DATA)
+    elif name == "band":
+        sheet.rectangle(x - 1.8, y - PAPER.band_half, x + 1.8, y + PAPER.band_half, LINE)
     elif name == "low":
         draw(sheet, [low_mark((x, -y), PAPER)])
     else:
-        raise ValueError(f"mark, must be one of dot, ring, low, got {name!r}")
+        raise ValueError(f"mark, must be one of dot, ring, whisker, band, low, got {name!r}")

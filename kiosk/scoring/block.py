@@ -17,6 +17,8 @@ from kiosk.pursuit.battery import Battery, Block
 from kiosk.pursuit.trial import TrialPlan
 from kiosk.scoring.catalogue import WHOLE_PERCENT, ScoreKind, kind_of, looks, trial_scores
 from kiosk.scoring.trial_scores import BlockScore, Scored, TrialScores
+from norms import VisitInterval
+from norms.table.distributions import t_point
 from norms.table.scale import from_scale, to_scale
 
 STEADY_LAG: Final = "steady.preferred.lag"
@@ -88,6 +90,19 @@ def scaled_se(trial: Scored, kind: ScoreKind, n_looks: float) -> float | None:
         ends = np.clip(ends, 0.0, WHOLE_PERCENT)
     low, high = to_scale(ends, kind.scale, n_looks, WHOLE_PERCENT).tolist()
     return float(high - low) / 2 if np.isfinite(high - low) else None
+
+
+def visit_interval(score: BlockScore) -> VisitInterval | None:
+    """The 95 % interval of a score by its visit's trials, Student's t; None by a single trial or of a share.
+
+    It says how sure this visit's score is, nothing of other days.
+    """
+    kind, df = kind_of(score.measure), score.n_trials - (2 if score.measure == CIRCLES_LAG else 1)
+    if score.scaled is None or score.se is None or df < 1 or kind.scale == "logit":
+        return None
+    reach = score.se * float(t_point(0.975, df))
+    low, high = from_scale([score.scaled - reach, score.scaled + reach], kind.scale).tolist()
+    return VisitInterval(low, high, df)
 
 
 def _circles_lag(steady: BlockScore, brisk: BlockScore) -> BlockScore:

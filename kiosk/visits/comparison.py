@@ -21,6 +21,7 @@ import numpy as np
 
 from kiosk.pursuit.observation import Observation
 from kiosk.pursuit.samples import Samples
+from kiosk.scoring.block import visit_interval
 from kiosk.scoring.catalogue import PRIMARY, SCORING_VERSION
 from kiosk.scoring.trial_scores import BlockScore, Reason, TrialScores
 from kiosk.visits.archive import StoredTrial
@@ -33,6 +34,7 @@ from norms import (
     COMPARISON_VERSION,
     Change,
     ChangeProfile,
+    MeasurementError,
     Occasion,
     Profile,
     Refusal,
@@ -43,6 +45,7 @@ from norms import (
     change,
     change_profile,
     find_row,
+    measurement_error,
     profile,
     standing,
 )
@@ -80,6 +83,14 @@ class Judge:
         if value is None:
             return unscored(seen, measure)
         return standing(self.table, measure, value, self.sitting(seen), enough_trials(seen, measure))
+
+    def measurement_errors(self, today: ScoredVisit,
+                           standings: Mapping[str, Standing | Refusal]) -> dict[str, MeasurementError]:
+        """The person's own measurement error of each measure, where it is known."""
+        found = {measure: measurement_error(self.table, one, self.person.sex, today.visit.earlier_visits,
+                                            visit_interval(today.block_scores[measure]))
+                 for measure, one in standings.items() if isinstance(one, Standing)}
+        return {measure: one for measure, one in found.items() if one is not None}
 
     def others(self, today: ScoredVisit) -> tuple[str, ...]:
         """The scored measures beside the primary ones that the table holds."""
@@ -205,6 +216,7 @@ def _placed(plain: Findings, judge: Judge, today: ScoredVisit, earlier: Sequence
     standings = judge.standings(today, PRIMARY)
     return replace(
         plain, standings=standings, other_standings=judge.standings(today, judge.others(today)),
+        measurement_errors=judge.measurement_errors(today, standings),
         profile=judge.profile(standings),
         history=tuple(_point(one, judge.z(one)) for one in _same_kind(earlier, today)))
 

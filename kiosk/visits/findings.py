@@ -11,7 +11,7 @@ from uuid import UUID
 from kiosk.pursuit.observation import Observation
 from kiosk.scoring.trial_scores import BlockScore, Reason, TrialScores
 from kiosk.visits.visit import Visit, VisitEnd
-from norms import Change, ChangeProfile, Profile, Refusal, Standing
+from norms import Change, ChangeProfile, MeasurementError, Profile, Refusal, Standing
 
 
 @dataclass(frozen=True)
@@ -87,6 +87,7 @@ class Findings:
     has the refusal of its block. table_refusal says why no table judged this visit: then only values are
     there. compared_with is the earlier visit of `changes`; where it is None but changes are there, they all
     say why the latest earlier visit cannot be compared. earlier_intake is that of the visit compared with.
+    measurement_errors hold those primary measures whose own error is known.
     """
 
     format: int
@@ -109,3 +110,4 @@ class Findings:
     cautions: tuple[Reason, ...]
     earlier_intake: Mapping[str, str] | None = None
     other_standings: Mapping[str, Standing | Refusal] = field(default_factory=dict)
+    measurement_errors: Mapping[str, MeasurementError] = field(default_factory=dict)

@@ -27,6 +27,7 @@ def findings_dict(findings: Findings) -> JsonObject:
         "trials": [_trial(one, findings.visit_number) for one in findings.trials],
         "block_scores": {measure: _block(one) for measure, one in findings.block_scores.items()},
         "standings": as_json({**findings.standings, **findings.other_standings}),
+        "measurement_errors": as_json(findings.measurement_errors),
         "profile": as_json(findings.profile),
         "compared_with": as_json(findings.compared_with),
         "changes": as_json(findings.changes),

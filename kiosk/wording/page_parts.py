@@ -69,8 +69,8 @@ class MeasureRow:
     """One primary measure.
 
     `value` with its unit; `usual` the range of 80 of 100; `percentile` and `interval` bare numbers;
-    `standing` the label with its standard score. z_star, interval_z and z_before are for the plot. `low` as
-    the sentence at the top counts it.
+    `standing` the label with its standard score. z_star, interval_z (of the reference group), own_z (of the
+    person's own measurement error) and z_before are for the plot. `low` as the sentence at the top counts it.
     `z_text` stands beside a mark that lies beyond the scale; `short_reason` on the scale where there is no
     standing (the notes of the profile say why).
     """
@@ -87,6 +87,7 @@ class MeasureRow:
     interval_z: tuple[float, float] | None
     z_before: float | None
     low: bool = False
+    own_z: tuple[float, float] | None = None
     z_text: str = ""
     short_reason: str = ""
 

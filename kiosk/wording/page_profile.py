@@ -113,6 +113,7 @@ def _row(measure: str, findings: Findings, language: Language) -> MeasureRow:
         answer.z_interval_95,
         _before(findings, measure),
         answer.low,
+        None if (own := findings.measurement_errors.get(measure)) is None else own.z_interval_95,
         z_text=language.number(answer.z_star, 1),
     )
 
@@ -124,16 +125,21 @@ def _before(findings: Findings, measure: str) -> float | None:
 def _keys(rows: Sequence[MeasureRow], language: Language) -> tuple[Labelled, ...]:
     say = language.say
     keys = [Labelled("dot", say("today"))]
+    if any(row.own_z is not None for row in rows):
+        keys.append(Labelled("whisker", say("own error")))
+    if any(row.interval_z is not None for row in rows):
+        keys.append(Labelled("band", say("group")))
     if any(row.z_before is not None for row in rows):
-        keys.append(Labelled("ring", say("the earlier visit")))
+        keys.append(Labelled("ring", say("earlier visit")))
     if any(row.low for row in rows):
         keys.append(Labelled("low", say("low")))
     return tuple(keys)
 
 
 def _notes(findings: Findings, language: Language) -> tuple[str, ...]:
-    return (" ".join((_percentile_explained(findings, language), *_edges_explained(language))),
-            *_grouped(_reasons(findings, language), language))
+    explained = (_percentile_explained(findings, language), _low_explained(language),
+                 _intervals_explained(findings, language))
+    return " ".join(explained), *_grouped(_reasons(findings, language), language)
 
 
 def _percentile_explained(findings: Findings, language: Language) -> str:
@@ -147,16 +153,27 @@ def _percentile_explained(findings: Findings, language: Language) -> str:
                         "Not %% correct.", n=percentile(whole[0], language))
 
 
-def _edges_explained(language: Language) -> tuple[str, ...]:
-    """What low and the interval are. Decision page-13."""
+def _low_explained(language: Language) -> str:
+    """Where low begins. Decision page-13."""
     edge = next(row for row in LABEL_ROWS if row.score_to == LOW_STANDARD_SCORE)
-    return (
-        language.say("Low lies further out than usual ends: standard score %(score)s or less, percentile "
-                     "%(percentile)s or less.", score=language.number(edge.score_to),
-                     percentile=language.number(edge.percentile_to)),
-        language.say("Line and brackets: %(share)s interval, from the size of the reference group only.",
-                     share=language.percent(95)),
-    )
+    return language.say("Low, further out than usual ends: standard score %(score)s or less, percentile "
+                        "%(percentile)s or less.", score=language.number(edge.score_to),
+                        percentile=language.number(edge.percentile_to))
+
+
+def _intervals_explained(findings: Findings, language: Language) -> str:
+    """The two uncertainties, told apart. Decision page-15."""
+    share, sources = language.percent(95), {one.source for one in findings.measurement_errors.values()}
+    if not sources:
+        return language.say("Band, brackets: %(share)s interval by the size of the reference group.",
+                            share=share)
+    if sources == {"visit"}:
+        return language.say("%(share)s intervals: band and brackets by the size of the reference group; line "
+                            "by this visit's trials, this visit only.", share=share)
+    own = language.say("%(share)s intervals: band and brackets by the size of the reference group; line by "
+                       "the person's own measurement error (retest study).", share=share)
+    visit = language.say("Without a retest study the line is by this visit's trials, this visit only.")
+    return f"{own} {visit}" if "visit" in sources else own
 
 
 def _reasons(findings: Findings, language: Language) -> list[tuple[str, str]]:

@@ -7,7 +7,7 @@ import pytest
 
 from kiosk.figures import change_chart, path_picture, profile_scale
 from kiosk.figures.change_chart import Plot
-from kiosk.figures.marks import Box, Curve, Disc, Hatch, Line, Ring, Triangle, Words, unbroken
+from kiosk.figures.marks import Area, Box, Curve, Disc, Hatch, Line, Ring, Triangle, Words, unbroken
 from kiosk.figures.profile_scale import USUAL_Z, ProfileScale, change_mark
 from kiosk.wording.page_parts import ChangeChart, ChartPoint, MeasureRow, PathFigure, ScaleWords, Tick
 from norms import LABEL_EDGES_Z
@@ -34,7 +34,9 @@ class TwoWide:
 
 
 def row(z_star, interval_z=None, z_before=None, short_reason=""):
-    return MeasureRow("m", "", "", "", "", "", "", "", z_star, interval_z, z_before, "", z_text="z",
+    """A row whose own interval is given; that of the reference group is half as wide about z_star."""
+    group = None if interval_z is None else tuple((z_star + z) / 2 for z in interval_z)
+    return MeasureRow("m", "", "", "", "", "", "", "", z_star, group, z_before, own_z=interval_z, z_text="z",
                       short_reason=short_reason)
 
 
@@ -84,6 +86,23 @@ def test_dot_ring_and_whisker_stand_at_their_z(medium):
     assert ring.centre[0] == pytest.approx(37.0) and ring.centre[1] < 7.0
     assert (whisker.start[0], whisker.end[0]) == pytest.approx((17.0, 28.0))
     assert [end.start[0] for end in ends] == pytest.approx([17.0, 28.0])
+
+
+@pytest.mark.parametrize("medium", MEDIA)
+def test_the_reference_group_s_interval_is_a_band_below_the_dot_and_ends_with_the_scale(medium):
+    marks = scale(medium).row(row(-1.0, (-1.5, -0.4)), 7.0, TwoWide())
+    (band,) = of(Area, marks)
+    assert (band.box.left, band.box.right) == pytest.approx((19.5, 25.0))
+    assert marks.index(band) < marks.index(of(Line, marks)[0])
+    (cut,) = of(Area, scale(medium).row(row(-3.0, (-5.0, -2.0)), 0.0, TwoWide()))
+    assert cut.box.left == 0.0
+
+
+@pytest.mark.parametrize("medium", MEDIA)
+def test_a_low_score_s_mark_is_a_square_that_points_nowhere(medium):
+    mark = profile_scale.low_mark((3.0, 2.0), getattr(profile_scale, medium))
+    assert mark.box.width == pytest.approx(mark.box.height) and mark.role == "text"
+    assert (mark.box.left + mark.box.right) / 2 == pytest.approx(3.0)
 
 
 @pytest.mark.parametrize("medium", MEDIA)
