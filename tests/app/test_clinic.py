@@ -419,6 +419,25 @@ def test_a_latency_by_slide_is_kept_and_where_film_does_not_agree_neither_counts
     assert kiosk.driver.device.latency_ms == pytest.approx(100)  # film's, which the slide now bears out
 
 
+def test_the_line_of_a_slide_lies_under_the_finger_where_the_lead_is_the_latency(kiosk):
+    """200 mm/s from -60 mm on, reported 70 ms late: at each picture the line is where the finger is then."""
+    kiosk.do(TodayAction.SITE, tablet.TILE, TabletAction.SLIDE, tablet.Lead(70.0))
+    t_s = np.arange(0.0, 0.7, 0.002)
+    true = Samples(t_s, 200.0 * t_s - 60.0, 0 * t_s, np.ones(t_s.size, dtype=bool))
+    begin_ns = kiosk.t_ns
+    panel = SimulatedPanel(rate_hz=120.0, latency_s=0.07)
+    kiosk.capture.load(touches(true, panel, nominal("A"), RANGES, PANEL, begin_ns, np.random.default_rng(1)))
+    off_mm = []
+    for _ in range(60):
+        kiosk.frame(by_s=1 / 60)
+        if kiosk.stage.places[-1:] not in ([], [[]]):
+            finger_mm = 200.0 * (kiosk.t_ns - begin_ns) / 1e9 - 60.0
+            off_mm.append(kiosk.stage.places[-1][0][0] - finger_mm)
+    assert len(off_mm) > 8 and np.abs(off_mm).max() < 0.05
+    kiosk.do(StaffAction.BACK)
+    assert kiosk.driver.sliding is None
+
+
 def test_settings_that_differ_too_much_ask_for_two_more(kiosk):
     kiosk.do(TodayAction.SITE, tablet.TILE)
     by_slide(kiosk, [50, 60, 70, 90, 60, 60, 90, 100, 50, 60])
