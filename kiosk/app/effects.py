@@ -30,6 +30,7 @@ from kiosk.staff import (
     accounts,
     backup,
     concluding,
+    daily,
     find,
     intake,
     lock,
@@ -57,6 +58,7 @@ from kiosk.visits.actions import CourseAction
 from kiosk.visits.check_character import with_check
 from kiosk.visits.device_record import CalibrationRecord
 from kiosk.visits.look_alike import look_alikes
+from kiosk.visits.panel_drift import drifts, trend
 from kiosk.visits.person import Person
 from kiosk.visits.staff_archive import Amendment
 from kiosk.visits.visit import VisitEnd
@@ -369,6 +371,17 @@ def _(effect: tablet.KeepFinding, driver: KioskDriver) -> None:
                                        latency_method=found.method))
             driver.device = archive.newest_device() or driver.device
     driver.on_result(tablet.FindingKept(driver.tablet_facts()))
+
+
+@carry_out.register
+def _(effect: daily.KeepToday, driver: KioskDriver) -> None:
+    archive, found, calibration = driver.deps.archive, effect.found, _calibration_of(driver).id
+    if isinstance(found, CrossCheck):
+        archive.add_cross_check(driver.device.id, calibration, found)
+    else:
+        archive.add_device_check(driver.device.id, calibration, found)
+    measured = archive.measurements_of(driver.device.id)
+    driver.on_result(daily.TodayKept(driver.tablet_facts(), trend(measured), drifts(measured)))
 
 
 def _keep_calibration(driver: KioskDriver, measured: Measured) -> None:

@@ -15,6 +15,7 @@ from kiosk.staff.accounts import Account, Accounts, OwnAccount
 from kiosk.staff.actions import StaffAction
 from kiosk.staff.backup import Backup
 from kiosk.staff.concluding import Concluding
+from kiosk.staff.daily import DailyOffer, Trend
 from kiosk.staff.page import PageScreen
 from kiosk.staff.printing import Kept
 from kiosk.staff.results import Results
@@ -24,6 +25,7 @@ from kiosk.staff.tablet import MOST_LEAD_MS, Lead, Resize, TabletAction
 from kiosk.staff.today import TodayAction
 from kiosk.staff.visits_had import VisitsHad
 from kiosk.touch.card_calibration import CARD_HEIGHT_MM, CARD_WIDTH_MM
+from kiosk.touch.verdict import DeviceReason
 from kiosk.visits.actions import ScreenAction
 from kiosk.visits.backups import Backups
 from kiosk.visits.staff import StaffRow
@@ -31,6 +33,7 @@ from kiosk.wording.staff_parts import CardView
 from norms import Refusal
 
 PX_PER_MM: Final = 5.88
+DRIFTED: Final = (DeviceReason("offset_drifts", {"mean_mm": 4.1, "usual_mm": 1.2}),)
 MADE_UP_CODE: Final = "ABCD-EFGH-IJKL-MNOP-QRST-UVWX-YZ23-4567"
 
 
@@ -98,7 +101,8 @@ def only_with_accounts(kiosk: PictureKiosk) -> Iterator[Shot]:
             StaffRow(id_of(), "A. Venn", frozenset({"interpret"}), active=False))
     context = replace(context, backups=Backups(context.at - timedelta(hours=14), 12, "backups"))
     for screen in (Concluding(), Kept(PageScreen(Results())), Accounts(rows), Account(rows[1]), OwnAccount(),
-                   Backup(), VisitsHad()):
+                   Backup(), VisitsHad(), DailyOffer(),
+                   Trend((("mean_mm", 4.1, 1.2), ("rate_hz", 119.0, 120.0), ("noise_mm", 0.1, 0.1)), DRIFTED)):
         for language in kiosk.languages:
             yield Shot(screen.name, screen.name, language, staff_view(StaffState(screen, context), language))
 

@@ -11,6 +11,7 @@ from kiosk.staff import (
     amend,
     backup,
     concluding,
+    daily,
     find,
     intake,
     languages,
@@ -45,6 +46,7 @@ SCREENS: Final[tuple[type[Screen], ...]] = (
     printing.Kept,
     site.Site, tablet.Tablet, tablet.Card, tablet.Crosses, tablet.CheckDevice, tablet.Latency, tablet.Slide,
     tablet.Lines, tablet.Figures,
+    daily.DailyOffer, daily.DailyCrosses, daily.DailySlide, daily.Trend,
     tables.Tables, languages.Languages, accounts.Accounts, accounts.Account, accounts.OwnAccount,
     backup.Backup, session.CannotGoOn,
 )

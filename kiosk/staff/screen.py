@@ -9,7 +9,7 @@ they lead to.
 from abc import ABC, abstractmethod
 from collections.abc import Callable
 from dataclasses import dataclass, field, replace
-from datetime import datetime
+from datetime import date, datetime
 from typing import ClassVar, Self
 
 from kiosk.i18n.language import Language
@@ -50,6 +50,7 @@ class StaffContext:
 
     active_at: the last touch. wrong_pins: in a row; pin_waits_until: no PIN is taken before. person and
     concluded: whom and which visit the screens are about. tiles: what stands under Site.
+    daily_offered: on which day the tablet's check of the day was offered last.
     """
 
     at: datetime
@@ -63,6 +64,7 @@ class StaffContext:
     person: Person | None = None
     concluded: Concluded | None = None
     tablet: TabletFacts = field(default_factory=TabletFacts)
+    daily_offered: date | None = None
     backups: Backups = field(default_factory=Backups)
     tiles: tuple["SiteTile", ...] = ()
 

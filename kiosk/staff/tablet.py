@@ -118,9 +118,11 @@ class DeviceChecked(Result):
 
     def on_result(self, screen: Screen, context: StaffContext) -> Moved:
         """Show its figures, or the reason as a note."""
+        if not isinstance(screen, CheckDevice):
+            return Moved(screen)
         if isinstance(self.found, Refusal):
-            return Moved(CheckDevice(note=self.found))
-        return Moved(Figures(self.found))
+            return Moved(replace(screen, running=False, note=self.found))
+        return screen.checked(self.found)
 
 
 @dataclass(frozen=True)
@@ -285,8 +287,12 @@ class CheckDevice(Measuring):
     def measure(self, action: Action, context: StaffContext) -> Moved:
         """Begin to record touches and pictures."""
         if action is TabletAction.START_CHECK and not self.running:
-            return Moved(CheckDevice(running=True), (BeginCheck(),))
+            return Moved(replace(self, running=True, note=None), (BeginCheck(),))
         return self.stay()
+
+    def checked(self, found: DeviceCheck) -> Moved:
+        """Show its figures."""
+        return Moved(Figures(found))
 
     def view(self, context: StaffContext, language: Language) -> FigureView:
         """What to do with the finger."""

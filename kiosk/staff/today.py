@@ -8,6 +8,7 @@ from uuid import UUID
 from kiosk.i18n.language import Language
 from kiosk.i18n.message import N_, Messages
 from kiosk.staff.actions import StaffAction
+from kiosk.staff.daily import DailyOffer, is_due
 from kiosk.staff.find import Find, FindPeople, LookAtPerson, PickPerson
 from kiosk.staff.new_person import NewCode
 from kiosk.staff.person_part import LeftOpen
@@ -66,6 +67,9 @@ class TodayListed(Result):
         if self.left_open is not None:
             visit_id, person = self.left_open
             return Moved(LeftOpen(visit_id), (), replace(context, person=person, concluded=None))
+        if is_due(context):
+            offered = replace(context, person=None, concluded=None, daily_offered=context.at.date())
+            return Moved(DailyOffer(), (), offered)
         return Moved(Today(self.rows), (), replace(context, person=None, concluded=None))
 
 

@@ -95,3 +95,23 @@ def _latency(latency: DeviceLatency, language: Language) -> tuple[str, tuple[Fig
 def _reasons(reasons: Sequence[DeviceReason], language: Language) -> tuple[Figure, ...]:
     return tuple(Figure("", sentence(one.code, one.values, language),
                         verdict_words(one.verdict, language), one.verdict) for one in reasons)
+
+
+def daily_figures(figures: Sequence[tuple[str, float, float | None]],
+                  language: Language) -> tuple[Figure, ...]:
+    """Figures of the day's check, each beside what is usual."""
+    say = language.say
+    labels = {"mean_mm": say("Mean offset"), "rate_hz": say("Touches"), "noise_mm": say("Jitter"),
+              "refresh_hz": say("Pictures")}
+    return tuple(Figure(labels[name], _beside(name, now, before, language)) for name, now, before in figures)
+
+
+def _beside(name: str, now: float, before: float | None, language: Language) -> str:
+    def told(value: float) -> str:
+        if name.endswith("_hz"):
+            return language.say("%(number)s a second", number=language.number(value))
+        return amount(value, "mm", language)
+
+    if before is None:
+        return told(now)
+    return language.say("%(now)s, usually %(usual)s", now=told(now), usual=told(before))

@@ -52,6 +52,9 @@ CHECK: Final[Messages] = {
     ),
     "touch_noisy": N_("Touches tremble by %(noise_mm)s mm on their own."),
     "touches_missing": N_("%(missing_percent)s of the touches did not come."),
+    "offset_drifts": N_("Touches lie %(mean_mm)s mm off the crosses, usually %(usual_mm)s mm."),
+    "rate_drifts": N_("Touches come %(rate_hz)s times a second, usually %(usual_hz)s times."),
+    "jitter_drifts": N_("Touches tremble by %(noise_mm)s mm, usually by %(usual_mm)s mm."),
     "jitter_in_motion": N_(
         "Touches tremble by %(moving_mm)s mm while the finger moves (%(still_mm)s mm at rest)."
     ),

@@ -24,9 +24,10 @@ from kiosk.staff.sign import SignAction
 from kiosk.staff.tablet import Resize, TabletAction
 from kiosk.staff.today import Today, TodayAction
 from kiosk.touch.calibration import nominal
+from kiosk.touch.cross_check import CROSSES_MM, check_crosses
 from kiosk.touch.line_check import Line
 from kiosk.touch.simulated_panel import SimulatedPanel, touches
-from kiosk.visits.actions import CourseAction, ScreenAction
+from kiosk.visits.actions import CourseAction, ScreenAction, TouchPlace
 from kiosk.visits.power import Power
 from norms import Refusal
 from tests.app.fake_kiosk import (
@@ -639,3 +640,49 @@ def test_a_line_that_is_too_short_is_drawn_again(kiosk):
     draw(kiosk, SimulatedPanel(), Line.STILL, rng)
     assert kiosk.driver.state.screen.note.code == "line_too_short"
     assert len(kiosk.driver.state.screen.lines) == 1
+
+
+def check_the_day(kiosk, off_mm):
+    """Five crosses touched off_mm to the right, then a slide: a circle on a simulated panel."""
+    for x_mm, y_mm in CROSSES_MM:
+        kiosk.do(TouchPlace(x_mm + off_mm, y_mm))
+    assert kiosk.screen == "daily_slide"
+    kiosk.do(TabletAction.START_CHECK)
+    t_s = np.arange(0.0, 9.0, 0.002)
+    true = Samples(t_s, 40 * np.cos(t_s), 40 * np.sin(t_s), np.ones(t_s.size, dtype=bool))
+    kiosk.capture.load(touches(true, SimulatedPanel(jitter_mm=0.1), nominal("A"), RANGES, PANEL, kiosk.t_ns,
+                               np.random.default_rng(1)))
+    kiosk.frame(190)
+
+
+def test_the_first_sign_in_of_a_day_checks_the_tablet_and_tells_drift_before_people(kiosk):
+    for off_mm in (1.0, 1.2, 0.9):
+        kiosk.store.add_cross_check(kiosk.driver.device.id, kiosk.driver.record.id,
+                                    check_crosses([(x + off_mm, y) for x, y in CROSSES_MM]))
+    kiosk.driver.know(replace(kiosk.driver.context, tablet=kiosk.driver.tablet_facts()))
+    kiosk.do(StaffAction.LOCK)
+    kiosk.t_ns += 24 * 3600 * 10**9
+    kiosk.unlock()
+    assert kiosk.screen == "daily"
+    kiosk.do(StaffAction.NEXT)
+    check_the_day(kiosk, 4.0)
+    assert kiosk.screen == "daily_trend" and kiosk.view.sentence.startswith("The tablet has drifted.")
+    assert kiosk.view.figures[0].value == "4.0 mm, usually 1.0 mm"
+    kiosk.do(StaffAction.NEXT)
+    assert kiosk.screen == "today"
+    kiosk.do(StaffAction.LOCK)
+    kiosk.unlock()
+    assert kiosk.screen == "today"
+
+
+def test_the_check_of_the_day_can_be_put_off_until_tomorrow(kiosk):
+    kiosk.store.add_cross_check(kiosk.driver.device.id, kiosk.driver.record.id, check_crosses(CROSSES_MM))
+    kiosk.driver.know(replace(kiosk.driver.context, tablet=kiosk.driver.tablet_facts()))
+    kiosk.do(StaffAction.LOCK)
+    for expected in ("daily", "daily"):
+        kiosk.t_ns += 24 * 3600 * 10**9
+        kiosk.unlock()
+        assert kiosk.screen == expected
+        kiosk.do(StaffAction.BACK)
+        assert kiosk.screen == "today"
+        kiosk.do(StaffAction.LOCK)

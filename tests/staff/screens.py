@@ -6,6 +6,7 @@ from kiosk.staff.accounts import Account, Accounts, OwnAccount
 from kiosk.staff.amend import Amend
 from kiosk.staff.backup import Backup
 from kiosk.staff.concluding import Concluding
+from kiosk.staff.daily import DailyCrosses, DailyOffer, DailySlide, Trend
 from kiosk.staff.find import Find, Found, LookAlike
 from kiosk.staff.intake import Intake
 from kiosk.staff.languages import Languages
@@ -44,5 +45,6 @@ EVERY = (
     Saved(Paper.PAGE, PAGE, "7F-KD.pdf"), GiveLeaflet(Paper.LEAFLET, PAGE), Kept(PAGE), Site(), Tablet(),
     Card((503.3, 317.4)), Crosses(), CheckDevice(), Latency(), Slide(), Slide((60.0, 70.0), 25.0),
     Lines(), Figures(LATENCY),
+    DailyOffer(), DailyCrosses(), DailySlide(), Trend((("mean_mm", 4.0, 1.0), ("rate_hz", 118.0, None))),
     Tables(), Languages(), Accounts((ROW,)), Account(ROW), OwnAccount(), Backup(), CannotGoOn(),
 )
