@@ -100,9 +100,9 @@ def only_with_accounts(kiosk: PictureKiosk) -> Iterator[Shot]:
             StaffRow(id_of(), "T. Besk", frozenset({"administer"})),
             StaffRow(id_of(), "A. Venn", frozenset({"interpret"}), active=False))
     context = replace(context, backups=Backups(context.at - timedelta(hours=14), 12, "backups"))
+    trend = Trend((("mean_mm", 4.1, 1.2), ("rate_hz", 119.0, 120.0), ("noise_mm", 0.1, 0.1)), DRIFTED)
     for screen in (Concluding(), Kept(PageScreen(Results())), Accounts(rows), Account(rows[1]), OwnAccount(),
-                   Backup(), VisitsHad(), DailyOffer(),
-                   Trend((("mean_mm", 4.1, 1.2), ("rate_hz", 119.0, 120.0), ("noise_mm", 0.1, 0.1)), DRIFTED)):
+                   Backup(), VisitsHad(), DailyOffer(), trend):
         for language in kiosk.languages:
             yield Shot(screen.name, screen.name, language, staff_view(StaffState(screen, context), language))
 

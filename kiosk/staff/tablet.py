@@ -118,11 +118,10 @@ class DeviceChecked(Result):
 
     def on_result(self, screen: Screen, context: StaffContext) -> Moved:
         """Show its figures, or the reason as a note."""
-        if not isinstance(screen, CheckDevice):
-            return Moved(screen)
+        check = screen if isinstance(screen, CheckDevice) else CheckDevice()
         if isinstance(self.found, Refusal):
-            return Moved(replace(screen, running=False, note=self.found))
-        return screen.checked(self.found)
+            return Moved(replace(check, running=False, note=self.found))
+        return check.checked(self.found)
 
 
 @dataclass(frozen=True)

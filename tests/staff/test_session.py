@@ -130,7 +130,8 @@ def test_an_idle_screen_with_staff_data_locks_and_comes_back_behind_the_pin(scre
 def test_these_screens_alone_show_no_staff_data_and_are_never_locked_by_themselves():
     assert {one.name for one in SCREENS if not one.locks} == {
         "first_pin", "first_pin_again", "locked", "unlock", "hand_over", "person", "paused", "concluding",
-        "printing", "clock_back", "device_check", "crosses", "slide", "lines"}
+        "printing", "clock_back", "device_check", "crosses", "slide", "lines", "daily_crosses",
+            "daily_slide"}
 
 
 def test_giving_up_at_the_pin_never_leads_to_staff_data():
