@@ -23,7 +23,7 @@ from kiosk.scoring.catalogue import SCORING_VERSION
 from kiosk.scoring.score import score_trial
 from kiosk.scoring.trial_scores import BlockScore
 from norms import write_folder
-from norms.build.build import build
+from norms.build.build import build_table
 from norms.build.sample import SAMPLE, read_sample
 from norms.build.template import template
 
@@ -58,7 +58,7 @@ class Sitter:
 def write_demo_norms(folder: Path, seed: int, battery: Battery) -> None:
     """Simulate the sample, build its table and write the folder."""
     sample = read_sample("sample.csv", sample_csv(seed, battery).encode())
-    write_folder(folder, build(sample, template(_about(seed, battery), CREATED), seed).files)
+    write_folder(folder, build_table(sample, template(_about(seed, battery), CREATED), seed).files)
 
 
 def _about(seed: int, battery: Battery) -> dict[str, object]:

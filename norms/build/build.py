@@ -41,8 +41,13 @@ class Built:
     table: Table | None = None
 
 
-def build(sample: Sample, template: Template, seed: int = SEED, progress: Progress | None = None) -> Built:
-    """Build a table; raises TableFaults where sample or template contradict themselves."""
+def build_table(sample: Sample, template: Template, seed: int = SEED,
+                progress: Progress | None = None) -> Built:
+    """The table these people support, in memory, or the verdict that says what is missing.
+
+    The same sample, template and seed give the same bytes. `progress` is told measures done and all
+    measures. Raises TableFaults where sample or template contradict themselves.
+    """
     measures, thin = _measures(sample, template)
     sample = checked_values(sample, measures, template)
     scarce = too_few(sample, list(measures), template)

@@ -10,7 +10,7 @@ from datetime import datetime
 from pathlib import Path
 
 from norms.build.bootstrap import REFITS
-from norms.build.build import Built, build
+from norms.build.build import Built, build_table
 from norms.build.pictures import sample_pictures
 from norms.build.provenance import ProvenanceSheet, sheet_of, sheet_text, verdict_lines
 from norms.build.sample import Progress, Sample, read_sample
@@ -39,7 +39,7 @@ def run_build(
     filled = template(said, now.strftime("%Y-%m-%dT%H:%M:%SZ"))
     with asked.sample.open("rb") as file:
         sample = read_sample(asked.sample.name, file, asked.device_class, progress)
-    built = build(sample, filled, asked.seed, progress)
+    built = build_table(sample, filled, asked.seed, progress)
     if built.table is not None:
         _write(asked.out, built, sample, filled, asked.seed, on_sheet)
         print("\n".join(table_lines(built.table)))

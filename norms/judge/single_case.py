@@ -45,6 +45,15 @@ def percentile_of(z_star: npt.ArrayLike) -> Floats:
     return 100 * normal_below(z_star)
 
 
+def t_score(z_star: npt.ArrayLike) -> Floats:
+    """T = 50 + 10 z_star: mean 50 and SD 10 in the reference population.
+
+    >>> round(float(t_score(-1.645)), 2)
+    33.55
+    """
+    return 50 + 10 * np.asarray(z_star, float)
+
+
 def percentile_rank(below: int, ties: int, n: int) -> float:
     """100 (below + ties / 2) / n: those below and half of those who tie (Crawford et al. 2009).
 

@@ -25,7 +25,7 @@ from norms.judge.labels import (
     standard_score,
 )
 from norms.judge.lookup import ByHand, Sitting, age_of, find_row, statement_for
-from norms.judge.single_case import FURTHEST_Z, howell_t, percentile_of, z_interval, z_star_of
+from norms.judge.single_case import FURTHEST_Z, howell_t, percentile_of, t_score, z_interval, z_star_of
 from norms.table import percentiles
 from norms.table.distributions import normal_point, t_point
 from norms.table.reasons import Refusal
@@ -85,6 +85,11 @@ class Standing:
     @property
     def low(self) -> bool:
         return self.standard_score <= LOW_STANDARD_SCORE
+
+    @property
+    def t_score(self) -> float:
+        """50 + 10 z_star, not rounded; below 50 = poorer. `t_n` is a test statistic, not this."""
+        return float(t_score(self.z_star))
 
 
 def standing(table: Table, measure: str, value: float, context: Sitting | ByHand,

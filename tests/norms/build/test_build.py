@@ -13,7 +13,7 @@ from scipy.stats import pearsonr
 
 from norms import PRIMARY_MEASURES, ByHand, Standing, Table, TableFaults, read_folder, standing, write_folder
 from norms.__main__ import main
-from norms.build.build import build
+from norms.build.build import build_table
 from norms.build.sample import SAMPLE, read_sample
 from norms.build.template import read_template, template
 
@@ -109,7 +109,7 @@ def as_csv(records: Iterable[Record]) -> bytes:
 
 def built(records: Iterable[Record], **said: object) -> Mapping[str, bytes]:
     said = {"method": "bands", "bands": BANDS, **said}
-    return build(read_sample("sample.csv", as_csv(records)), template(said, CREATED)).files
+    return build_table(read_sample("sample.csv", as_csv(records)), template(said, CREATED)).files
 
 
 def refused(records: Iterable[Record], **said: object) -> str:

@@ -6,7 +6,7 @@ import numpy as np
 import pytest
 
 from norms import ByHand, Standing, standing
-from norms.build.build import build
+from norms.build.build import build_table
 from norms.build.template import template
 from tests.norms.folders import OPEN_DATA
 from tests.norms.sample_people import sample_of
@@ -54,7 +54,7 @@ def held_out(measure: str, column: str, splits: int) -> np.ndarray:
         order = np.random.default_rng(seed).permutation(len(people))
         fitted, others = order[: 2 * len(people) // 3], order[2 * len(people) // 3 :]
         sample = sample_of([line(place, people[place], measure, column) for place in fitted])
-        table = build(
+        table = build_table(
             sample, template({"reference_table": {"floor_n": 5}}, "2026-01-01T00:00:00Z"), seed
         ).table
         assert table is not None
@@ -89,7 +89,7 @@ def test_some_tables_from_two_thirds_do_so_too() -> None:
 def test_men_and_women_of_open_data_get_own_rows_at_their_own_means() -> None:
     people = adults()
     sample = sample_of([line(place, adult, LAG, "height_cm") for place, adult in enumerate(people)])
-    table = build(sample, template({"reference_table": {"floor_n": 30}}, "2026-01-01T00:00:00Z")).table
+    table = build_table(sample, template({"reference_table": {"floor_n": 30}}, "2026-01-01T00:00:00Z")).table
     assert table is not None
     row = {one.sex: one for one in table.rows if one.age_from == 30}
     of = {

@@ -12,7 +12,7 @@ import pytest
 from scipy.stats import pearsonr
 
 from norms import ByHand, Refusal, Sitting, Standing, Table, standing
-from norms.build.build import Built, build
+from norms.build.build import Built, build_table
 from norms.build.retest_study import pairs_of
 from norms.build.template import template
 from norms.table.folder import read_files
@@ -25,7 +25,7 @@ Rows = Sequence[Sequence[object]]
 
 
 def built(rows: Rows, **said: object) -> Built:
-    return build(sample_of(rows), template(said, CREATED))
+    return build_table(sample_of(rows), template(said, CREATED))
 
 
 def table_of(made: Built) -> Table:
@@ -73,7 +73,7 @@ def test_every_row_says_as_how_many_people_it_is_good_fewest_at_both_ends(made: 
 def test_the_same_seed_gives_the_same_files_and_another_only_other_worth(
     volunteers: Rows, made: Built
 ) -> None:
-    again, other = built(volunteers), build(sample_of(volunteers), template({}, CREATED), seed=5)
+    again, other = built(volunteers), build_table(sample_of(volunteers), template({}, CREATED), seed=5)
     assert dict(again.files) == dict(made.files)
     for one, two in zip(table_of(made).rows, table_of(other).rows, strict=True):
         assert (one.mean, one.sd) == (two.mean, two.sd) and one.n_mean != two.n_mean
@@ -106,7 +106,7 @@ def test_visits_two_years_apart_are_each_read_by_their_own_row(volunteers: Rows)
         day=np.where(late, 1461.0, sample.day),
         age_years=np.where(late, sample.age_years - 180 / 365.25 + 4, sample.age_years),
     )
-    book = build(aged, template({}, CREATED)).book
+    book = build_table(aged, template({}, CREATED)).book
     pairs, rows = pairs_of(aged, SIX[0], book[SIX[0]]), book[SIX[0]][0]
     place = rows.place(aged.age_years[pairs.first])[0]
     own = -(aged.scaled[pairs.first] - rows.mean[place]) / rows.sd[place]

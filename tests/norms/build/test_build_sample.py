@@ -5,7 +5,7 @@ import io
 import pytest
 
 from norms import TableFaults
-from norms.build.build import build
+from norms.build.build import build_table
 from norms.build.sample import read_sample
 from norms.build.template import template
 from norms.table.table import Measure
@@ -152,7 +152,7 @@ def test_reading_tells_how_far_it_is() -> None:
 
 def build_refused(rows: list[Row]) -> list[str]:
     with pytest.raises(TableFaults) as caught:
-        build(read_sample("sample.csv", as_csv(rows)), template({}, "2026-07-11T09:00:00Z"))
+        build_table(read_sample("sample.csv", as_csv(rows)), template({}, "2026-07-11T09:00:00Z"))
     return str(caught.value).splitlines()
 
 
@@ -191,7 +191,7 @@ def test_values_rounded_to_their_decimals_are_read_and_placed_on_the_scale_again
         at(row, value=f"{float(str(row[14])):.{places}f}") for row, places in zip(rows, decimals, strict=True)
     ]
     more = [*rounded, *lines(even_ages(300, seed=5), 5, SIX, first=200)]
-    made = build(read_sample("sample.csv", as_csv(more)), template({}, "2026-07-11T09:00:00Z"))
+    made = build_table(read_sample("sample.csv", as_csv(more)), template({}, "2026-07-11T09:00:00Z"))
     assert made.table is not None
     (said,) = build_refused([at(rounded[0], value=float(str(rounded[0][14])) + 0.2), *rounded[1:]])
     assert said.startswith("sample.csv row 2, scaled: must be the natural logarithm")

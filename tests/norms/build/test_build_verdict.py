@@ -7,7 +7,7 @@ import numpy as np
 import pytest
 
 from norms.__main__ import main
-from norms.build.build import Built, build
+from norms.build.build import Built, build_table
 from norms.build.fit_checks import fifth_range, quantile_pairs
 from norms.build.recruiting import total
 from norms.build.template import template
@@ -33,7 +33,7 @@ Row = list[object]
 
 
 def built(rows: list[Row], **said: object) -> Built:
-    return build(sample_of(rows), template({**TOLD, **said}, CREATED))
+    return build_table(sample_of(rows), template({**TOLD, **said}, CREATED))
 
 
 def volunteers(n: int, seed: int = 1, pairs: int = 60) -> list[Row]:
@@ -113,7 +113,7 @@ def test_fewer_people_or_pairs_are_usable_with_caution(n: int, pairs: int, told:
 
 
 def test_a_table_that_does_not_say_who_was_tested_is_usable_with_caution_only() -> None:
-    made = build(sample_of(volunteers(700, pairs=80)), template({}, CREATED))
+    made = build_table(sample_of(volunteers(700, pairs=80)), template({}, CREATED))
     assert made.verdict.word == CAUTION
     assert made.verdict.reasons == (
         "the table does not say: population, country, setting, sampling, exclusions, retest people, "
