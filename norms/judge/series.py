@@ -58,7 +58,10 @@ class Comparison:
 
 @dataclass(frozen=True)
 class Slope:
-    """Straight line through all visits, practice gain taken off: z a year, below 0 = getting poorer."""
+    """Straight line through all visits, practice gain taken off: z a year, below 0 = getting poorer.
+
+    `se` is the larger of those under compound symmetry and AR(1).
+    """
 
     z_per_year: float
     se: float
@@ -183,8 +186,9 @@ def _slope(table: Table, study: RetestRow, occasions: Sequence[Occasion],
     if len(occasions) < LEAST_FOR_SLOPE or isinstance(run, Refusal):
         return None
     gain = np.where(np.arange(len(days)) > 0, study.mean_2 - study.mean_1, 0.0)
-    sem = np.sqrt(compound_symmetry(study_of(study)).difference_variance / 2)
-    found, se = (float(part) for part in slope(np.asarray(days) / DAYS_IN_A_YEAR, run.z - gain, sem))
+    _, r, difference_variance = compound_symmetry(study_of(study))
+    years, sem = np.asarray(days) / DAYS_IN_A_YEAR, np.sqrt(difference_variance / 2)
+    found, se = (float(part) for part in slope(years, run.z - gain, sem, r))
     reach = float(t_point(0.975, study.n - 1)) * se
     return Slope(found, se, (found - reach, found + reach), len(days))
 

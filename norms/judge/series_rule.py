@@ -116,17 +116,25 @@ def comparison_limits(z_before: npt.ArrayLike, study: Study, level: float, brack
                   np.maximum.reduce([part.upper for part in parts]))
 
 
-def slope(x: npt.ArrayLike, u: npt.ArrayLike, sem: npt.ArrayLike) -> tuple[Floats, Floats]:
-    """Least-squares slope over the last axis and its SE = SEM / sqrt(Sxx).
+def slope(x: npt.ArrayLike, u: npt.ArrayLike, sem: npt.ArrayLike,
+          r: npt.ArrayLike = 0.0) -> tuple[Floats, Floats]:
+    """Least-squares slope over the last axis, and the larger of its SEs under both assumptions.
 
-    >>> _, se = slope([0, 1, 2], [0.0, 0.0, 0.0], (1 - 0.8) ** 0.5)
-    >>> round(float(se), 6)
-    0.316228
+    Compound symmetry: SEM / sqrt(Sxx). AR(1), with a = x - mean of x: that times
+    sqrt(sum of a_i a_k r^|i - k| / (Sxx (1 - r))). Visits stand along the last axis; r below 1.
+
+    >>> _, se = slope([0, 1, 2], [0.0, 0.0, 0.0], (1 - 0.8) ** 0.5, 0.8)
+    >>> round(float(se), 6)  # AR(1): ((1 - r^2) / 2) ^ (1/2)
+    0.424264
     """
-    at = np.asarray(x, float)
+    at, neighbours = np.asarray(x, float), np.asarray(r, float)
     away = at - at.mean(axis=-1, keepdims=True)
     spread = (away**2).sum(axis=-1)
-    return (away * np.asarray(u, float)).sum(axis=-1) / spread, np.asarray(sem, float) / np.sqrt(spread)
+    place = np.arange(at.shape[-1])
+    fading = neighbours[..., None, None] ** np.abs(place[:, None] - place)
+    ar_1 = np.einsum("...i,...ik,...k", away, fading, away) / (spread * (1 - neighbours))
+    se = np.asarray(sem, float) * np.sqrt(np.maximum(1.0, ar_1) / spread)
+    return (away * np.asarray(u, float)).sum(axis=-1) / spread, se
 
 
 def _both(z_before: Floats, study: Study, level: float,
