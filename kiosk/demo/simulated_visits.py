@@ -186,7 +186,8 @@ def _follow(
 ) -> None:
     """Follow the disc to the end of the trial; touch it again where a long lift made it wait.
 
-    Of its frames every tenth is drawn: what is recorded does not depend on it, and drawing takes longest.
+    Of its frames every tenth is drawn, and all that tell of trouble: what is recorded does not depend on it,
+    and drawing takes longest.
     """
     trial, lifted_ns, frames = runner.step, 0, 0
     while runner.step == trial and trial.plan is not None:
@@ -196,7 +197,7 @@ def _follow(
             lifted_ns = touches[-1].t_ns
         clock.pass_s(FRAME_S)
         runner.tick()
-        if (frames := frames + 1) % TRIAL_FRAMES_A_PICTURE == 0:
+        if (frames := frames + 1) % TRIAL_FRAMES_A_PICTURE == 0 or runner.trouble is not None:
             stage.draw()
         runner.flipped()
 
