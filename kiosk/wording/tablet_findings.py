@@ -101,17 +101,14 @@ def daily_figures(figures: Sequence[tuple[str, float, float | None]],
                   language: Language) -> tuple[Figure, ...]:
     """Figures of the day's check, each beside what is usual."""
     say = language.say
-    labels = {"mean_mm": say("Mean offset"), "rate_hz": say("Touches"), "noise_mm": say("Jitter"),
-              "refresh_hz": say("Pictures")}
+    labels = {"mean_mm": say("Mean offset"), "rate_hz": say("Touches a second"), "noise_mm": say("Jitter"),
+              "refresh_hz": say("Pictures a second")}
     return tuple(Figure(labels[name], _beside(name, now, before, language)) for name, now, before in figures)
 
 
 def _beside(name: str, now: float, before: float | None, language: Language) -> str:
-    def told(value: float) -> str:
-        if name.endswith("_hz"):
-            return language.say("%(number)s a second", number=language.number(value))
-        return amount(value, "mm", language)
-
+    places = 0 if name.endswith("_hz") else 1
+    told = language.number(now, 0) if places == 0 else amount(now, "mm", language)
     if before is None:
-        return told(now)
-    return language.say("%(now)s, usually %(usual)s", now=told(now), usual=told(before))
+        return told
+    return language.say("%(now)s, usually %(usual)s", now=told, usual=language.number(before, places))
