@@ -7,11 +7,16 @@ from typing import Final
 from kiosk.base.errors import Refused
 from kiosk.cli.opening import opened
 from kiosk.i18n.language import Language
+from kiosk.i18n.message import N_
 from kiosk.storage.accounts import require
+from kiosk.storage.row_checks import RowFault
 from kiosk.storage.server import address_from, open_server, set_up_server
 from kiosk.storage.site_pack import load_pack, pack_of, read_pack, write_pack
 from kiosk.storage.sync import Synced, sign_earlier, sync
 
+FAULTS: Final = {
+    RowFault.UNKNOWN_TABLE: N_("unknown table"), RowFault.NOT_SIGNED: N_("wrong signature"),
+    RowFault.OTHER_CONTENT: N_("changed content"), RowFault.BAD_VALUE: N_("impossible value")}
 MOST_OFF: Final = timedelta(hours=1)
 
 
@@ -43,7 +48,7 @@ def say_synced(done: Synced, language: Language) -> None:
         print(language.say("%(table)s %(key)s is another on the server.", table=one.table, key=one.key))
     for out in done.stays_out:
         print(language.say("%(table)s: %(key)s from %(kiosk)s stays out: %(fault)s.", table=out.table,
-                           key=out.key, kiosk=out.kiosk_id, fault=out.fault.value))
+                           key=out.key, kiosk=out.kiosk_id, fault=language.say_message(FAULTS[out.fault])))
     if done.refused > len(done.stays_out):
         print(language.say("Rows that stay out, in all: %(count)s", count=done.refused))
     if abs(done.clock_off) > MOST_OFF:

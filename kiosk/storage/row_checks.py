@@ -1,8 +1,7 @@
 """What is checked of a row from the server before it is written here: whose it is, its hash, its values.
 
 A row that does not pass stays out and is named; the rows after it are taken. Checked are: the table, the
-signature of a kiosk on the site's trust list, the hash over the row's content, and the values. A reference
-to a row that is not here keeps a row out too.
+signature of a kiosk on the site's trust list, the hash over the row's content, and the values.
 """
 
 import json
@@ -45,7 +44,6 @@ class RowFault(Enum):
     NOT_SIGNED = "signature"
     OTHER_CONTENT = "hash"
     BAD_VALUE = "value"
-    REFERS_TO_NONE = "reference"
 
 
 @dataclass(frozen=True)

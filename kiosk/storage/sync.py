@@ -388,10 +388,15 @@ def _tell(writing: Writing, done: Synced, faults: Sequence[tuple[Entry, RowFault
     """Name the rows that stay out, each once, in the audit."""
     done.refused += len(faults)
     for entry, fault in faults:
-        name, key = entry.table[:LONGEST_NAME], f"{fault.value} {entry.key}"[:LONGEST_NAME]
+        name, key = _printable(entry.table), _printable(entry.key)
         if len(done.stays_out) < MOST_NAMED and _is_new(writing, STAYS_OUT, name, key):
             writing.note_of(STAYS_OUT, name, key)
-            done.stays_out.append(StaysOut(name, key, entry.kiosk_id[:LONGEST_NAME], fault))
+            done.stays_out.append(StaysOut(name, key, _printable(entry.kiosk_id), fault))
+
+
+def _printable(text: str) -> str:
+    """The beginning of a text that anybody may have written, without control characters."""
+    return "".join(one if one.isprintable() else "?" for one in text[:LONGEST_NAME])
 
 
 def _is_new(writing: Writing, action: str, kind: str, key: str) -> bool:

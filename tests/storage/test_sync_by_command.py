@@ -3,6 +3,7 @@
 import json
 from collections.abc import Iterator
 from contextlib import redirect_stderr, redirect_stdout
+from datetime import UTC, datetime
 from io import StringIO
 from pathlib import Path
 
@@ -11,6 +12,7 @@ import sqlalchemy as sa
 
 from kiosk.cli.main import main
 from kiosk.storage import tables
+from kiosk.storage.server import received
 from tests.storage.postgres_server import USER
 
 WORDS = {"a": "a lamp beside the harbour wall", "b": "three grey boats in the rain"}
@@ -108,6 +110,19 @@ def test_no_two_kiosks_have_the_same_name_and_a_visit_of_one_is_whole_in_the_oth
         samples[kiosk] = {path.name: path.read_bytes() for path in out.glob("trial-*.csv")}
     assert samples["a"] == samples["b"] and len(samples["a"]) == 11
     assert [clinic.at(kiosk, "audit", "verify")[0] for kiosk in "ab"] == [0, 0]
+
+
+def test_what_stays_out_is_told_by_name_once_and_without_control_characters(clinic):
+    with clinic.server.begin() as connection:
+        connection.execute(received.insert(), {
+            "table_name": "no\x1b[2Jtable", "row_key": "K", "kiosk_id": "01", "sha256": "",
+            "received_at": datetime.now(UTC), "signature": "00"})
+    code, told = clinic.at("b", "sync", "--server", clinic.address)
+    assert code == 1 and "no?[2Jtable: K from 01 stays out: unknown table." in told
+    code, told = clinic.at("b", "sync", "--server", clinic.address)
+    assert code == 0 and "K from 01" not in told and "Rows that stay out, in all: 1" in told
+    with clinic.server.begin() as connection:
+        connection.execute(received.delete().where(received.c.row_key == "K"))
 
 
 def test_accounts_of_another_kiosk_open_nothing_and_lead_nothing_here(clinic):
