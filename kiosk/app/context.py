@@ -34,7 +34,7 @@ from kiosk.visits.course import Course, form_for
 from kiosk.visits.device_record import CalibrationRecord, Device
 from kiosk.visits.earlier import count_earlier
 from kiosk.visits.person import Person
-from kiosk.visits.visit import Purpose, Visit, VisitEnd
+from kiosk.visits.visit import PointingInput, Purpose, Visit, VisitEnd
 from norms import TableFaults, pack_folder, read_folder
 
 CLINIC: Final = "Harbour Street demonstration clinic (invented)"
@@ -60,6 +60,7 @@ class Context:
     place: str = CLINIC
     paper: str = PAPER
     journal: Journal | None = None
+    input: PointingInput = "finger"
 
     @property
     def kiosk_name(self) -> str:
@@ -88,7 +89,7 @@ class Context:
             battery_version=self.battery.version,
             form=form_for(earlier),
             earlier_visits=earlier,
-            input="finger",
+            input=self.input,
             preferred_hand=_preferred(person, answers),
             hands_today=answers.get("hands_today", "both"),  # type: ignore[arg-type]
             hands_reason=answers.get("hands_reason", ""),

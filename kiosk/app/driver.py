@@ -33,6 +33,7 @@ from kiosk.staff.results import Replay, Results
 from kiosk.staff.screen import Effect, Result, SiteTile, StaffContext, TabletFacts
 from kiosk.staff.session import StaffState
 from kiosk.staff.sign_in import Purpose
+from kiosk.touch.fingers import pointing_input
 from kiosk.visits.actions import Action, ChooseLanguage, CourseAction
 from kiosk.visits.device_record import CalibrationRecord, Device
 from kiosk.visits.power import must_pause
@@ -110,7 +111,7 @@ class KioskDriver:
             deps.battery, deps.archive, deps.training_table() if training and not self.table else self.table,
             self.device, as_calibration(record, deps.window_px), record, language or self.language,
             deps.new_id, lambda: deps.now_local().astimezone(UTC), deps.zone_name, deps.place, deps.paper,
-            journal=deps.journal)
+            journal=deps.journal, input=pointing_input(self.capture))
 
     def take_calibration(self, record: CalibrationRecord | None) -> None:
         """Draw and record by this calibration from now on."""

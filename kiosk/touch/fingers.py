@@ -4,7 +4,7 @@ For the finger check, which notices before the first trial if touches come from 
 front of the person. Decision screens-7.
 """
 
-from typing import Final
+from typing import Final, Literal
 
 from kiosk.touch.calibration import Calibration
 from kiosk.touch.capture import Capture, Touch
@@ -16,6 +16,11 @@ SEEN_BY_THE_WINDOW: Final = ("toolkit", "playback")
 def is_own_source(capture: Capture) -> bool:
     """Whether touches come by another way than the window: from the kernel, or through a pipe."""
     return capture.source not in SEEN_BY_THE_WINDOW
+
+
+def pointing_input(capture: Capture) -> Literal["finger", "mouse"]:
+    """What touches of this source are made with: the window of a kiosk hears the mouse alone."""
+    return "mouse" if capture.source == "toolkit" else "finger"
 
 
 class Fingers:

@@ -7,6 +7,7 @@ from typing import Final, Literal
 from uuid import UUID
 
 Purpose = Literal["care", "reference", "retest", "training", "demo"]
+PointingInput = Literal["finger", "stylus", "mouse"]
 HandsToday = Literal["both", "right", "left"]
 How = Literal["completed", "stopped_by_person", "stopped_by_staff", "abandoned"]
 DOUBTED: Final = "doubted"
@@ -26,7 +27,7 @@ class Visit:
     battery_version: int
     form: str
     earlier_visits: int
-    input: Literal["finger", "stylus", "mouse"]
+    input: PointingInput
     preferred_hand: Literal["right", "left"]
     hands_today: HandsToday
     hands_reason: str

@@ -686,3 +686,23 @@ def test_the_check_of_the_day_can_be_put_off_until_tomorrow(kiosk):
         kiosk.do(StaffAction.BACK)
         assert kiosk.screen == "today"
         kiosk.do(StaffAction.LOCK)
+
+
+# What touches are made with
+
+
+@pytest.mark.parametrize(("source", "kept"), [("toolkit", "mouse"), ("kernel", "finger")])
+def test_a_visit_by_mouse_is_kept_as_one_and_no_table_of_fingers_judges_it(
+        tmp_path, monkeypatch, source, kept):
+    kiosk = FakeKiosk(tmp_path, device_class="simulated")
+    kiosk.unlock()
+    monkeypatch.setattr(kiosk.capture, "source", source, raising=False)
+    monkeypatch.setattr("kiosk.app.visit_runner.is_own_source", lambda capture: False)
+    new_person(kiosk)
+    whole_visit(kiosk, purpose="training")
+    assert last_visit(kiosk).input == kept
+    content = kiosk.stage.results[-1][0]
+    assert (content.profile is None) == (kept == "mouse")
+    if kept == "mouse":
+        assert "this visit used mouse" in content.values.explanation
+        assert content.headlines[0].sentence == "Values only: no comparison is shown."
