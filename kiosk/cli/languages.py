@@ -80,8 +80,11 @@ def sheet(chosen: argparse.Namespace, language: Language) -> int:
 
 
 def take(chosen: argparse.Namespace, language: Language) -> int:
-    changed = take_back(chosen.tag, chosen.folder, chosen.sheet)
-    print(language.say("%(tag)s: %(n)s messages changed.", tag=chosen.tag, n=changed))
+    taken = take_back(chosen.tag, chosen.folder, chosen.sheet)
+    print(language.say("%(tag)s: %(n)s messages changed.", tag=chosen.tag, n=taken.changed))
+    if taken.absent:
+        print(language.say("%(tag)s: %(n)s messages have no row in this file; they stay as they were.",
+                           tag=chosen.tag, n=taken.absent))
     return 0
 
 

@@ -1,7 +1,9 @@
 """A catalogue as a spreadsheet (CSV, UTF-8) and back: one row a form, the English beside the translation.
 
 A translator fills `translation` and clears `state` of what was looked at again; the other columns are locked:
-what comes back changed there, a placeholder lost or an unknown row is a fault; then nothing is taken.
+what comes back changed there, a placeholder lost or an unknown row is a fault; then nothing is taken. It may
+come back as spreadsheet programs save it: separated by commas, semicolons or tabs, in UTF-8 or UTF-16. A row
+that is not there any more leaves its message as it was, and is counted.
 A cell that a spreadsheet would run as a formula is written behind an apostrophe, which is taken off again.
 
 Decision languages-7.
@@ -9,9 +11,11 @@ Decision languages-7.
 
 import csv
 import io
+from codecs import BOM_UTF16_BE, BOM_UTF16_LE
 from collections.abc import Iterator
 from hashlib import sha256
 from pathlib import Path
+from typing import NamedTuple
 
 from babel.messages.catalog import Catalog, Message
 
@@ -24,7 +28,15 @@ COLUMNS = ("key", "context", "form", "english", "translation", "state")
 LOCKED = COLUMNS[:4]
 AGAIN = "look again"
 _RUNS = ("=", "+", "-", "@", "\t", "\r", "'")
+_SEPARATORS = (",", ";", "\t")
 Row = dict[str, str]
+
+
+class Taken(NamedTuple):
+    """How many messages a spreadsheet changed, and of how many it had no row."""
+
+    changed: int
+    absent: int
 
 
 def sheet_text(tag: str, folder: Path) -> str:
@@ -37,22 +49,22 @@ def sheet_text(tag: str, folder: Path) -> str:
     return "\ufeff" + out.getvalue()
 
 
-def take_back(tag: str, folder: Path, sheet: Path) -> int:
-    """Put a filled spreadsheet into the catalogue; how many messages changed. FaultyFile with every fault."""
+def take_back(tag: str, folder: Path, sheet: Path) -> Taken:
+    """Put a filled spreadsheet into the catalogue. FaultyFile with every fault."""
     catalogue, path = _catalogue(tag, folder), catalogue_path(tag, folder)
     given = _read(sheet)
     wanted = {(row["key"], row["form"]): row for row in _rows(catalogue)}
     faults = [fault for place, row in given for fault in _locked_faults(sheet, place, row, wanted)]
-    changed = 0
+    changed = absent = 0
     if not faults:
         for message in [one for one in catalogue if one.id]:
             rows = [(place, row) for place, row in given if row["key"] == key_of(message)]
-            changed += _taken(message, rows)
+            changed, absent = changed + _taken(message, rows), absent + (not rows)
             faults += _message_faults(sheet, message, rows)
     if faults:
         raise FaultyFile(faults)
     path.write_text(catalogue_text(catalogue, header(path), note_of(path)), "utf-8")
-    return changed
+    return Taken(changed, absent)
 
 
 def key_of(message: Message) -> str:
@@ -106,13 +118,24 @@ def _rows(catalogue: Catalog) -> Iterator[Row]:
 def _read(sheet: Path) -> list[tuple[int, Row]]:
     """Rows with their line in the file (of the row's end, where a cell has several lines)."""
     try:
-        reader = csv.DictReader(io.StringIO(sheet.read_text("utf-8-sig"), newline=""))
+        text = _decoded(sheet.read_bytes())
+        reader = csv.DictReader(io.StringIO(text, newline=""), delimiter=_separator(text))
         rows = [(reader.line_num, row) for row in reader]
     except (UnicodeDecodeError, csv.Error) as fault:
-        raise FaultyFile([Fault(str(sheet), None, None, "must_be_utf8_csv", str(fault))]) from fault
+        raise FaultyFile([Fault(str(sheet), None, None, "must_be_saved_as_csv", str(fault))]) from fault
     if tuple(reader.fieldnames or ()) != COLUMNS:
         raise FaultyFile([Fault(str(sheet), 1, None, "must_have_the_columns", ", ".join(COLUMNS))])
     return [(place, {name: restored(row[name] or "") for name in COLUMNS}) for place, row in rows]
+
+
+def _decoded(content: bytes) -> str:
+    return content.decode("utf-16" if content.startswith((BOM_UTF16_LE, BOM_UTF16_BE)) else "utf-8-sig")
+
+
+def _separator(text: str) -> str:
+    """The separator that parts the line of heads as it was written; a comma where none does."""
+    heads = text.partition("\n")[0].rstrip("\r").replace('"', "")
+    return next((one for one in _SEPARATORS if tuple(heads.split(one)) == COLUMNS), ",")
 
 
 def _locked_faults(sheet: Path, place: int, row: Row, wanted: dict[tuple[str, str], Row]) -> Iterator[Fault]:

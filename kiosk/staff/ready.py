@@ -10,9 +10,8 @@ from kiosk.i18n.message import N_, Messages
 from kiosk.staff.actions import StaffAction
 from kiosk.staff.lock import Unlock, power_words
 from kiosk.staff.rights import Right
-from kiosk.staff.screen import Effect, Moved, Screen, StaffContext, back, person_head
+from kiosk.staff.screen import Effect, Moved, Screen, StaffContext, TabletFacts, back, person_head
 from kiosk.visits.actions import Action, ScreenAction
-from kiosk.visits.device_record import TabletChecks
 from kiosk.visits.power import enough_to_begin
 from kiosk.wording.instructions import staff_word
 from kiosk.wording.page_fit import birth_words
@@ -74,8 +73,8 @@ class Ready(Screen):
         return self.stay()
 
     def _may_hand_over(self, context: StaffContext) -> bool:
-        """Everything is ticked and the tablet was not found unfit."""
-        return self.ticks >= set(TICKS) and context.tablet.checks.verdict != "refuse"
+        """Everything is ticked and the tablet would not refuse a trial."""
+        return self.ticks >= set(TICKS) and not context.tablet.refuses_trials
 
     def view(self, context: StaffContext, language: Language) -> TickView:
         """Who it is, what is to be confirmed, and what the tablet's checks found."""
@@ -88,7 +87,7 @@ class Ready(Screen):
         give = Control(ReadyAction.HAND_OVER, say("Yes, hand over"), "main", self._may_hand_over(context),
                        HOLD_S)
         low = "" if enough_to_begin(context.power) else say("Plug in or charge first.")
-        told = " ".join(part for part in (low, _tablet_note(context.tablet.checks, language)) if part)
+        told = " ".join(part for part in (low, _tablet_note(context.tablet, language)) if part)
         return TickView(person_head(context, say("Ready?"), language), asking, ticks, (back(language), give),
                         told)
 
@@ -132,8 +131,11 @@ class HandOver(Screen):
         return NoticeView(language.say("Please give me to the person."), "", (), None, staff_word(language))
 
 
-def _tablet_note(checks: TabletChecks, language: Language) -> str:
-    """What the tablet's checks found, and why; empty where all is well."""
+def _tablet_note(tablet: TabletFacts, language: Language) -> str:
+    """That it is not calibrated, or what its checks found, and why; empty where all is well."""
+    if not tablet.calibrated:
+        return sentence("tablet_not_calibrated", {}, language)
+    checks = tablet.checks
     if checks.reason is None:
         return ""
     why = sentence(checks.reason.code, checks.reason.values, language)

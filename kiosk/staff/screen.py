@@ -43,6 +43,11 @@ class TabletFacts:
     checks: TabletChecks = field(default_factory=TabletChecks)
     latencies: tuple[KeptLatency, ...] = ()
 
+    @property
+    def refuses_trials(self) -> bool:
+        """Whether nobody can be tested on it as it is."""
+        return not self.calibrated or self.checks.verdict == "refuse"
+
 
 @dataclass(frozen=True)
 class StaffContext:

@@ -136,7 +136,7 @@ RULES: Final[Messages] = {
     "must_keep_the_marks": N_("must keep the marks of the message"),
     "must_not_steer_the_order_of_letters": N_("must hold no sign that turns letters round"),
     "must_say_how_people_are_addressed": N_("must say in its header how people are addressed"),
-    "must_be_utf8_csv": N_("must be a CSV file in UTF-8"),
+    "must_be_saved_as_csv": N_("must be saved from the spreadsheet as CSV, in UTF-8 or UTF-16"),
     "must_have_the_columns": N_("must have its columns as they were written"),
     "must_stand_in_the_catalogue": N_("must stand in the catalogue"),
     "must_be_left_as_it_was": N_("must be left as it was"),

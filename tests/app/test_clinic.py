@@ -18,7 +18,7 @@ from kiosk.staff.observations import NoteSeen, ObservationAction, PickTrial
 from kiosk.staff.page import PageAction
 from kiosk.staff.person_part import LeftOpenAction
 from kiosk.staff.printing import PaperAction
-from kiosk.staff.ready import ReadyAction
+from kiosk.staff.ready import TICKS, ReadyAction, Tick
 from kiosk.staff.results import PickVisit, ResultsAction
 from kiosk.staff.sign import SignAction
 from kiosk.staff.tablet import Resize, TabletAction
@@ -363,8 +363,10 @@ def test_without_calibration_nobody_is_tested(tmp_path):
     kiosk.unlock()
     new_person(kiosk)
     intake(kiosk)
-    hand_over(kiosk)
-    assert kiosk.screen == "refused" and "not calibrated" in kiosk.view.sentence
+    assert kiosk.screen == "ready" and "not calibrated" in kiosk.view.note
+    kiosk.do(*(Tick(tick) for tick in TICKS))
+    give = next(one for one in kiosk.view.controls if one.action is ReadyAction.HAND_OVER)
+    assert not give.available
     assert kiosk.store.visits_of(kiosk.store.people()[0].id) == ()
 
 

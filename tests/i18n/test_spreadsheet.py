@@ -43,7 +43,32 @@ def test_a_sheet_that_nobody_changed_changes_nothing(tmp_path):
     before = path.read_bytes()
     sheet = tmp_path / "sheet.csv"
     sheet.write_text(sheet_text("de", tmp_path), "utf-8", newline="")
-    assert take_back("de", tmp_path, sheet) == 0
+    assert take_back("de", tmp_path, sheet) == (0, 0)
+    assert path.read_bytes() == before
+
+
+@pytest.mark.parametrize("encoding", ["utf-8", "utf-8-sig", "utf-16", "utf-16-le"])
+@pytest.mark.parametrize("separator", [",", ";", "\t"])
+def test_it_comes_back_as_spreadsheet_programs_save_it(tmp_path, separator, encoding):
+    """Semicolons where the decimal sign is a comma, tabs with "Unicode text" (common practice, no source)."""
+    german(tmp_path)
+    rows = rows_of(sheet_text("de", tmp_path))
+    next(row for row in rows if row["english"] == "Begin")["translation"] = "Los; jetzt, Anfang"
+    out = io.StringIO()
+    writer = csv.DictWriter(out, COLUMNS, delimiter=separator)
+    writer.writeheader()
+    writer.writerows(rows)
+    mark = "\ufeff" if encoding == "utf-16-le" else ""
+    (tmp_path / "sheet.csv").write_text(mark + out.getvalue(), encoding, newline="")
+    assert take_back("de", tmp_path, tmp_path / "sheet.csv") == (1, 0)
+    assert load_language("de", tmp_path).say("Begin") == "Los; jetzt, Anfang"
+
+
+def test_a_row_that_is_gone_leaves_its_message_and_is_counted(tmp_path):
+    path = german(tmp_path)
+    before = path.read_bytes()
+    rows = [row for row in rows_of(sheet_text("de", tmp_path)) if row["english"] != "Begin"]
+    assert take_back("de", tmp_path, written(tmp_path, rows)) == (0, 1)
     assert path.read_bytes() == before
 
 
@@ -55,7 +80,7 @@ def test_every_message_is_filled_from_a_sheet(tmp_path):
     for row in rows:
         given = GERMAN[row["english"]] if row["english"] in GERMAN else GERMAN["one trial"]
         row["translation"] = given if isinstance(given, str) else given[int(row["form"])]
-    assert take_back("de", tmp_path, written(tmp_path, rows)) == len(SOURCE)
+    assert take_back("de", tmp_path, written(tmp_path, rows)) == (len(SOURCE), 0)
     language = load_language("de", tmp_path)
     assert language.say_in("button", "Stop") == "Halt"
     assert language.say_n("one trial", "%(n)d trials", 3) == "3 Durchgänge"
@@ -96,7 +121,7 @@ def test_a_sheet_without_its_columns_or_not_in_utf8_is_refused(tmp_path):
     rows = rows_of(sheet_text("de", tmp_path))
     assert faults_of(tmp_path, rows, columns=COLUMNS[:4]) == [(1, None, "must_have_the_columns")]
     (tmp_path / "sheet.csv").write_bytes("käse".encode("latin-1"))
-    with pytest.raises(FaultyFile, match="must_be_utf8_csv"):
+    with pytest.raises(FaultyFile, match="must_be_saved_as_csv"):
         take_back("de", tmp_path, tmp_path / "sheet.csv")
 
 
@@ -117,7 +142,7 @@ def test_messages_that_look_like_formulas_survive_the_way(tmp_path):
     assert "\n=" not in text and ",=" not in text and ",+" not in text
     path = tmp_path / "sheet.csv"
     path.write_text(text, "utf-8", newline="")
-    assert take_back("de", tmp_path, path) == 0
+    assert take_back("de", tmp_path, path) == (0, 0)
     assert load_language("de", tmp_path).say("+ more") == "=mehr"
 
 
@@ -130,7 +155,7 @@ def test_a_message_to_be_looked_at_again_is_so_until_its_state_is_cleared(tmp_pa
     assert [row["english"] for row in rows if row["state"] == AGAIN] == ["Begin"]
     for row in rows:
         row["state"] = ""
-    assert take_back("de", tmp_path, written(tmp_path, rows)) == 1
+    assert take_back("de", tmp_path, written(tmp_path, rows)) == (1, 0)
     assert not any(message.fuzzy for message in read_catalogue(path) if message.id)
     assert len(list(read_catalogue(path))) == len(list(catalogue))
 

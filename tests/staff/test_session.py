@@ -19,7 +19,7 @@ from kiosk.staff.person_part import Paused
 from kiosk.staff.printing import PaperAction
 from kiosk.staff.ready import HandOver, ReadyAction, Tick
 from kiosk.staff.results import Results
-from kiosk.staff.screen import Effect, Screen, ShowToday
+from kiosk.staff.screen import Effect, Screen, ShowToday, TabletFacts
 from kiosk.staff.session import StaffState, staff_view
 from kiosk.staff.sign import SignAction, Signer, SignOff
 from kiosk.staff.tablet import Card, Crosses, Figures, TabletAction
@@ -44,6 +44,10 @@ class NoSuchAction(Action):
 
 def at_screen(screen: Screen) -> StaffState:
     return replace(session.opening(AT, pin_known=True, tiles=TILES), screen=screen)
+
+
+def calibrated(state: StaffState) -> StaffState:
+    return replace(state, context=replace(state.context, tablet=TabletFacts(calibrated=True)))
 
 
 def after(state: StaffState, *actions: Action) -> tuple[StaffState, tuple[Effect, ...]]:
@@ -165,12 +169,14 @@ def test_initials_a_birth_date_and_a_second_identifier_may_be_typed_on_a_keyboar
 # Hand-over and figures
 
 
-def test_handing_over_needs_all_five_ticks():
-    state = at_screen(READY)
+def test_handing_over_needs_all_five_ticks_and_a_calibrated_tablet():
+    state = calibrated(at_screen(READY))
     for tick in ("person", "hands", "glass", "seated"):
         state, _ = after(state, Tick(tick))
     assert after(state, ReadyAction.HAND_OVER)[0].screen.name == "ready"
     assert after(state, Tick("power"), ReadyAction.HAND_OVER)[0].screen.name == "hand_over"
+    without = replace(state, context=replace(state.context, tablet=TabletFacts()))
+    assert after(without, Tick("power"), ReadyAction.HAND_OVER)[0].screen.name == "ready"
     give = staff_view(state, load_language("en")).controls[-1]
     assert (give.action, give.hold_s, give.available) == (ReadyAction.HAND_OVER, 0.6, False)
 
