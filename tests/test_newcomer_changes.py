@@ -228,7 +228,7 @@ CHECK = Change("a check of the tablet", (
     if above(display.shown_hz, 200.0):
         yield DeviceReason("refresh_untried", {"refresh_hz": display.shown_hz})
 '''),
-    Edit("kiosk/wording/reasons.py", "CHECK: Final[Messages] = {\n", 'CHECK: Final[Messages] = {\n    "refresh_untried": N_("No display with %(refresh_hz)s pictures a second has been tried."),\n'),
+    Edit("kiosk/wording/tablet_reasons.py", "CHECK: Final[Messages] = {\n", 'CHECK: Final[Messages] = {\n    "refresh_untried": N_("No display with %(refresh_hz)s pictures a second has been tried."),\n'),
 ), """
 from kiosk.i18n.language import load_language
 from kiosk.touch.calibration import PANEL_A

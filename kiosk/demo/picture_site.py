@@ -15,7 +15,7 @@ from kiosk.staff.accounts import Account, Accounts, OwnAccount
 from kiosk.staff.actions import StaffAction
 from kiosk.staff.backup import Backup
 from kiosk.staff.concluding import Concluding
-from kiosk.staff.daily import DailyOffer, Trend
+from kiosk.staff.daily import DailyCrosses, DailyOffer, DailySlide, Trend
 from kiosk.staff.page import PageScreen
 from kiosk.staff.printing import Kept
 from kiosk.staff.results import Results
@@ -102,7 +102,7 @@ def only_with_accounts(kiosk: PictureKiosk) -> Iterator[Shot]:
     context = replace(context, backups=Backups(context.at - timedelta(hours=14), 12, "backups"))
     trend = Trend((("mean_mm", 4.1, 1.2), ("rate_hz", 119.0, 120.0), ("noise_mm", 0.1, 0.1)), DRIFTED)
     for screen in (Concluding(), Kept(PageScreen(Results())), Accounts(rows), Account(rows[1]), OwnAccount(),
-                   Backup(), VisitsHad(), DailyOffer(), trend):
+                   Backup(), VisitsHad(), DailyOffer(), DailyCrosses(), DailySlide(), trend):
         for language in kiosk.languages:
             yield Shot(screen.name, screen.name, language, staff_view(StaffState(screen, context), language))
 

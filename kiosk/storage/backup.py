@@ -15,7 +15,9 @@ from collections.abc import Iterable
 from dataclasses import dataclass
 from datetime import UTC, date, datetime
 from hashlib import file_digest, sha256
+from itertools import count
 from pathlib import Path
+from tempfile import TemporaryDirectory
 from typing import Final
 
 from kiosk.base.canonical_json import JsonObject, canonical_json
@@ -32,6 +34,7 @@ FORMAT: Final = 1
 NAME: Final = "%Y-%m-%dT%H%M%SZ"
 STORE, MANIFEST, UNFINISHED = "kiosk.store", "manifest.json", ".making"
 DAYS, WEEKS = 7, 4
+LOGS: Final = ("-wal", "-shm", "-journal")
 LONGEST_S: Final = 3600.0
 
 
@@ -155,25 +158,57 @@ def restore(folder: Path, target: Path, keys: StoreKeys, kiosk_id: str, *,
             only_prove: bool = False) -> IntegrityReport:
     """Restore a backup where there is no store: a copy is checked, then renamed into place with its key file.
 
-    only_prove: the copy is checked and removed. Refused: store_in_the_way and as check_backup.
+    The copy has a folder of its own, so that no log left beside the target (of the store that was there) is
+    ever read into it; such logs are kept aside as NAME-wal.aside-1 and so on. only_prove: the copy is checked
+    and removed; the target's folder need not exist. Refused: store_in_the_way and as check_backup.
     """
     if not only_prove and target.exists():
         raise Refused("store_in_the_way", {"file": target.name})
     check_backup(folder, keys, kiosk_id)
-    copy = target.with_name(target.name + ".proving")
     try:
-        shutil.copy2(folder / STORE, copy)
-        report = _checked(copy, keys, kiosk_id, folder.name, None)
         if not only_prove:
-            if not keys_beside(target).exists():
-                shutil.copy2(keys_beside(folder / STORE), keys_beside(target))
-            copy.replace(target)
+            target.parent.mkdir(parents=True, exist_ok=True)
+        with TemporaryDirectory(dir=None if only_prove else target.parent, prefix=".restoring-") as place:
+            copy = Path(place) / STORE
+            _copied(folder / STORE, copy)
+            report = _checked(copy, keys, kiosk_id, folder.name, None)
+            if not only_prove:
+                set_logs_aside(target)
+                if not keys_beside(target).exists():
+                    _copied(keys_beside(folder / STORE), keys_beside(target))
+                copy.replace(target)
+                _sync_folder(target.parent)
     except OSError as fault:
         raise Refused("cannot_write", {"file": target.name, "why": fault.strerror or "no access"}) from fault
-    finally:
-        for left in (copy, copy.with_name(copy.name + "-wal"), copy.with_name(copy.name + "-shm")):
-            left.unlink(missing_ok=True)
     return report
+
+
+def set_logs_aside(store: Path) -> None:
+    """Give the logs beside a store that is not there other names: they are another store's."""
+    for log in (store.with_name(store.name + ending) for ending in LOGS):
+        if log.exists():
+            aside = (log.with_name(f"{log.name}.aside-{number}") for number in count(1))
+            log.rename(next(one for one in aside if not one.exists()))
+
+
+def _copied(file: Path, to: Path) -> None:
+    """Copy a file, for its owner alone, and wait until the disk has it."""
+    new = os.open(to, os.O_WRONLY | os.O_CREAT | os.O_EXCL, 0o600)
+    with file.open("rb") as source, open(new, "wb") as out:
+        shutil.copyfileobj(source, out)
+        out.flush()
+        os.fsync(out.fileno())
+
+
+def _sync_folder(folder: Path) -> None:
+    """Wait until the disk has the folder's names; on Windows, where no folder can be opened, do nothing."""
+    if os.name == "nt":
+        return
+    opened = os.open(folder, os.O_RDONLY)
+    try:
+        os.fsync(opened)
+    finally:
+        os.close(opened)
 
 
 def _copy_in_a_process(store: Path, copy: Path, keys: StoreKeys) -> None:

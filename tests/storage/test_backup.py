@@ -1,15 +1,19 @@
 """Backups: made beside a running store, examined, sealed, rotated; a restore proves itself on a copy."""
 
 import json
+import os
 import shutil
+from dataclasses import replace
 from datetime import UTC, datetime, timedelta
+from pathlib import Path
+from uuid import UUID
 
 import pytest
 
 from kiosk.base.errors import Refused
 from kiosk.storage.backup import backups_in, check_backup, kept, make_backup, restore, rotate
 from kiosk.storage.engine import open_file
-from kiosk.storage.key_file import KeyFile
+from kiosk.storage.key_file import KeyFile, keys_beside
 from kiosk.storage.keys import Cost
 from tests.storage.contract import StoreContract
 from tests.storage.examples import Clock, Examples, new_ids, same_bits, store_on
@@ -67,6 +71,50 @@ def test_proving_leaves_no_file_behind(clinic, tmp_path):
     before = sorted(one.name for one in tmp_path.iterdir())
     assert restore(made.folder, path, keys, "04", only_prove=True).fault is None
     assert sorted(one.name for one in tmp_path.iterdir()) == before
+
+
+def test_a_backup_is_proved_for_a_folder_that_is_not_there_yet(clinic, tmp_path):
+    path, keys, _ = clinic
+    made = make_backup(path, keys, tmp_path / "backups", "04", NOW)
+    elsewhere = tmp_path / "new" / "place" / "kiosk.store"
+    assert restore(made.folder, elsewhere, keys, "04", only_prove=True).fault is None
+    assert not elsewhere.parent.exists()
+    assert restore(made.folder, elsewhere, keys, "04").fault is None
+    assert elsewhere.is_file() and keys_beside(elsewhere).is_file()
+
+
+@pytest.mark.skipif(os.name == "nt", reason="permissions as POSIX has them")
+def test_what_is_restored_is_its_owner_s_alone(clinic, tmp_path):
+    path, keys, _ = clinic
+    made = make_backup(path, keys, tmp_path / "backups", "04", NOW)
+    for file in made.folder.iterdir():
+        file.chmod(0o644)
+    restored = tmp_path / "elsewhere" / "kiosk.store"
+    restore(made.folder, restored, keys, "04")
+    assert {file.stat().st_mode & 0o777 for file in restored.parent.iterdir()} == {0o600}
+
+
+def test_logs_left_by_the_store_that_was_there_are_kept_aside_and_never_read(clinic, tmp_path):
+    """The store goes on after its backup, and is gone but for its logs: restored is what was backed up."""
+    path, keys, store = clinic
+    made = make_backup(path, keys, tmp_path / "backups", "04", NOW)
+    store.add_person(replace(Examples().person, id=UUID(int=99), code="K-0999-9"))
+    left = {ending: Path(f"{path}{ending}").read_bytes() for ending in ("-wal", "-shm")}
+    assert len(left["-wal"]) > 4096
+    store.close()
+    place = tmp_path / "again"
+    place.mkdir()
+    again = place / "kiosk.store"
+    for ending, content in left.items():
+        Path(f"{again}{ending}").write_bytes(content)
+        Path(f"{again}{ending}.aside-1").write_bytes(b"from before")
+    sound = restore(made.folder, again, keys, "04")
+    assert sound.fault is None and sound.counts == made.manifest["rows"]
+    opened = store_on(open_file(again, keys), keys.audit)
+    assert "K-0999-9" not in {person.code for person in opened.people()}
+    for ending, content in left.items():
+        assert Path(f"{again}{ending}.aside-2").read_bytes() == content
+        assert Path(f"{again}{ending}.aside-1").read_bytes() == b"from before"
 
 
 def test_nothing_is_restored_over_a_store(clinic, tmp_path):

@@ -15,7 +15,6 @@ from tests.storage.certificates import Authority
 from tests.storage.postgres_server import USER
 
 HOST = "localhost"
-SECRET = "nine lanterns over the quay"
 
 
 @pytest.fixture(scope="module")
@@ -41,7 +40,7 @@ def sync(postgres, database, authority, tmp_path: Path, capsys, monkeypatch):
     Path("ca.pem").write_bytes(authority.root)
     signed = ["--store", "s.store", "--passphrase-file", "w"]
     assert main(["staff", "set-up", *signed]) == 0
-    capsys.readouterr()
+    enrol(capsys, signed)
 
     def run(*words: str, **address: str) -> tuple[int, str]:
         Path("server.json").write_text(json.dumps({
@@ -51,6 +50,25 @@ def sync(postgres, database, authority, tmp_path: Path, capsys, monkeypatch):
         told = capsys.readouterr()
         return code, told.out + told.err
     return run
+
+
+def enrol(capsys, signed: list[str]) -> None:
+    """The site lead makes the site's key and its trust list, and loads it here."""
+    site = ["--key", "site.key", "--key-passphrase-file", "w"]
+    assert main(["trust", "key", *site]) == 0
+    key = shown(capsys, signed)[1]
+    assert main(["trust", "sign", *site, "list.json", "--kiosk", shown(capsys, signed)[0], key]) == 0
+    fingerprint = capsys.readouterr().out.partition("fingerprint ")[2].split()[0]
+    assert main(["trust", "load", "list.json", "--fingerprint", fingerprint, *signed]) == 0
+    capsys.readouterr()
+
+
+def shown(capsys, signed: list[str]) -> tuple[str, str]:
+    """The kiosk's name and key, as it tells them."""
+    capsys.readouterr()
+    assert main(["trust", "show", *signed]) == 0
+    name, _, rest = capsys.readouterr().out.partition(": key ")
+    return name, rest.split(",")[0]
 
 
 def connections_in_plain(postgres, database) -> int:
@@ -68,16 +86,19 @@ def rows_there(postgres, database) -> int:
         return connection.scalar(sa.select(sa.func.count()).select_from(tables.staff))
 
 
-def test_the_steps_of_the_readme_set_a_server_up_and_a_kiosk_sends_to_it_encrypted(postgres, database, sync):
+def test_the_steps_of_the_handbook_set_a_server_up_and_a_kiosk_sends_to_it_encrypted(
+        postgres, database, sync, capsys):
     code, told = sync("--set-up")
-    assert code == 0 and told.startswith("Sent ")
-    with postgres.engine(database).begin() as connection:
-        connection.exec_driver_sql(f"CREATE ROLE kiosk_01 LOGIN PASSWORD '{SECRET}' IN ROLE kiosk_push")
+    assert code == 0 and "\nSent " in told
+    name = shown(capsys, ["--store", "s.store", "--passphrase-file", "w"])[0]
+    assert main(["server", "login", "kiosk_01", "--kiosk", name, "--server", "server.json",
+                 "--password-out", "secret"]) == 0
+    capsys.readouterr()
     postgres.asks_for_passwords("kiosk_01")
-    Path("secret").write_text(SECRET + "\n")
     assert main(["staff", "add", "nurse", "--roles", "administer", "--new-passphrase-file", "w", "--store",
                  "s.store", "--passphrase-file", "w"]) == 0
-    assert sync(user="kiosk_01", password_file="secret") == (0, "Sent 3 rows, took 0; erased 0 people.\n")
+    code, told = sync(user="kiosk_01", password_file="secret")
+    assert code == 0 and told.endswith("took 0; erased 0 people.\n"), told
     assert rows_there(postgres, database) == 2
     assert connections_in_plain(postgres, database) == 0
     Path("secret").write_text("another word\n")
