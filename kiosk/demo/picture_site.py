@@ -19,7 +19,7 @@ from kiosk.staff.daily import DailyCrosses, DailyOffer, DailySlide, Trend
 from kiosk.staff.page import PageScreen
 from kiosk.staff.printing import Kept
 from kiosk.staff.results import Results
-from kiosk.staff.session import CannotGoOn, StaffState, staff_view
+from kiosk.staff.session import CannotGoOn, HelpComes, StaffState, staff_view
 from kiosk.staff.sign_in import STEPS, Purpose, SignInState, Step, sign_in_view
 from kiosk.staff.tablet import MOST_LEAD_MS, Lead, Resize, TabletAction
 from kiosk.staff.today import TodayAction
@@ -89,6 +89,8 @@ def refusals(kiosk: PictureKiosk) -> None:
     refused = CannotGoOn(note=Refusal("tablet_not_calibrated"))
     kiosk.driver.state = replace(kiosk.driver.state, screen=refused)
     kiosk.look("refused")
+    kiosk.driver.state = replace(kiosk.driver.state, screen=HelpComes(refused))
+    kiosk.look("help_comes")
     kiosk.start(days=-365)
     kiosk.look("clock_back")
 

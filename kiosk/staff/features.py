@@ -48,7 +48,7 @@ SCREENS: Final[tuple[type[Screen], ...]] = (
     tablet.Lines, tablet.Figures,
     daily.DailyOffer, daily.DailyCrosses, daily.DailySlide, daily.Trend,
     tables.Tables, languages.Languages, accounts.Accounts, accounts.Account, accounts.OwnAccount,
-    backup.Backup, session.CannotGoOn,
+    backup.Backup, session.CannotGoOn, session.HelpComes,
 )
 TILES: Final[tuple[SiteTile, ...]] = (
     tablet.TILE, tables.TILE, backup.TILE, accounts.TILE, languages.TILE, accounts.OWN_TILE,

@@ -11,13 +11,15 @@ from typing import ClassVar, Final
 from kiosk.i18n.language import Language
 from kiosk.staff.actions import StaffAction
 from kiosk.staff.concluding import Concluding
-from kiosk.staff.lock import ClockBack, FirstPin, Locked
+from kiosk.staff.lock import ClockBack, FirstPin, Locked, Unlock
+from kiosk.staff.ready import HandOver
 from kiosk.staff.rights import Right, may, refusal_code
 from kiosk.staff.screen import Effect, Moved, Result, Screen, SiteTile, StaffContext, back, person_head, today
 from kiosk.staff.site import Site
-from kiosk.visits.actions import Action
+from kiosk.visits.actions import Action, ScreenAction
 from kiosk.visits.power import Power
 from kiosk.visits.staff import AtWork
+from kiosk.wording.instructions import staff_word
 from kiosk.wording.staff_parts import ListView, NoticeView, StaffView
 from norms import Refusal
 
@@ -53,6 +55,27 @@ class CannotGoOn(Screen):
         """The reason as a notice."""
         return NoticeView(language.say("This cannot go on."), self.note_in(language), (back(language),),
                           person_head(context, language.say("Staff"), language))
+
+
+@dataclass(frozen=True)
+class HelpComes(Screen):
+    """The tablet is with the person, and what their touch asked for was refused: nothing of why or of whom.
+
+    Staff read why once they have unlocked.
+    """
+
+    why: CannotGoOn
+    name: ClassVar[str] = "help_comes"
+    locks: ClassVar[bool] = False
+
+    def step(self, action: Action, context: StaffContext) -> Moved:
+        """Staff unlock to read why."""
+        return Moved(Unlock(self.why, self)) if action is ScreenAction.STAFF else self.stay()
+
+    def view(self, context: StaffContext, language: Language) -> NoticeView:
+        """A notice that asks the person to wait."""
+        said = language.say("Please wait."), language.say("Someone will help you.")
+        return NoticeView(*said, (), None, staff_word(language))
 
 
 def opening(at: datetime, *, pin_known: bool, newest_record: datetime | None = None,
@@ -100,6 +123,8 @@ def locked(screen: Screen) -> Locked:
 
 def refused(state: StaffState, reason: Refusal) -> StaffState:
     """An effect was refused: why, and where Back leads; from a wait broken off, to today."""
+    if isinstance(state.screen, HandOver):
+        return replace(state, screen=HelpComes(CannotGoOn(state.screen.ready, note=reason)))
     given_up = None if isinstance(state.screen, Concluding) else state.screen
     return replace(state, screen=CannotGoOn(given_up, note=reason))
 

@@ -18,7 +18,7 @@ from kiosk.staff.person_part import LeftOpen, Paused, PersonPart, StaffChoices
 from kiosk.staff.printing import GiveLeaflet, Kept, NotPrinted, Paper, Printed, Printing, Saved
 from kiosk.staff.ready import HandOver, PowerLow, Ready
 from kiosk.staff.results import Compare, Replay, Results, Why
-from kiosk.staff.session import CannotGoOn
+from kiosk.staff.session import CannotGoOn, HelpComes
 from kiosk.staff.sign import Signer, SignOff
 from kiosk.staff.site import Site
 from kiosk.staff.tables import Tables
@@ -47,4 +47,5 @@ EVERY = (
     Lines(), Figures(LATENCY),
     DailyOffer(), DailyCrosses(), DailySlide(), Trend((("mean_mm", 4.0, 1.0), ("rate_hz", 118.0, None))),
     Tables(), Languages(), Accounts((ROW,)), Account(ROW), OwnAccount(), Backup(), CannotGoOn(),
+    HelpComes(CannotGoOn(READY)),
 )

@@ -26,6 +26,7 @@ from kiosk.staff.tablet import Card, Crosses, Figures, TabletAction
 from kiosk.staff.today import Today, TodayAction
 from kiosk.visits.actions import Action, Scan, ScreenAction, TouchPlace
 from kiosk.visits.power import Power
+from norms import Refusal
 from tests.staff.screens import EVERY, PAGE, READY, VISIT
 
 AT = datetime(2026, 11, 25, 8, 25, tzinfo=timezone(timedelta(hours=1)))
@@ -133,9 +134,9 @@ def test_an_idle_screen_with_staff_data_locks_and_comes_back_behind_the_pin(scre
 
 def test_these_screens_alone_show_no_staff_data_and_are_never_locked_by_themselves():
     assert {one.name for one in SCREENS if not one.locks} == {
-        "first_pin", "first_pin_again", "locked", "unlock", "hand_over", "person", "paused", "concluding",
-        "printing", "clock_back", "device_check", "crosses", "slide", "lines", "daily_crosses",
-            "daily_slide"}
+        "first_pin", "first_pin_again", "locked", "unlock", "hand_over", "help_comes", "person", "paused",
+        "concluding", "printing", "clock_back", "device_check", "crosses", "slide", "lines", "daily_crosses",
+        "daily_slide"}
 
 
 def test_giving_up_at_the_pin_never_leads_to_staff_data():
@@ -179,6 +180,21 @@ def test_handing_over_needs_all_five_ticks_and_a_calibrated_tablet():
     assert after(without, Tick("power"), ReadyAction.HAND_OVER)[0].screen.name == "ready"
     give = staff_view(state, load_language("en")).controls[-1]
     assert (give.action, give.hold_s, give.available) == (ReadyAction.HAND_OVER, 0.6, False)
+
+
+def test_a_refusal_while_the_person_has_the_tablet_names_neither_them_nor_a_reason_until_staff_unlock():
+    state = calibrated(at_screen(HandOver(READY)))
+    state = session.refused(state, Refusal("tablet_not_calibrated"))
+    view = staff_view(state, load_language("en"))
+    assert (view.headline, view.sentence, view.head, view.controls) == (
+        "Please wait.", "Someone will help you.", None, ())
+    assert after(state, ScreenAction.TOUCHED)[0].screen == state.screen
+    asked, _ = after(state, ScreenAction.STAFF)
+    assert asked.screen.name == "unlock" and after(asked, StaffAction.BACK)[0].screen == state.screen
+    read, _ = session.on_result(asked, PinChecked(True))
+    assert read.screen.name == "refused"
+    assert "not calibrated" in staff_view(read, load_language("en")).sentence
+    assert after(read, StaffAction.BACK)[0].screen == READY
 
 
 def test_rounds_of_the_card_that_differ_by_more_than_1_percent_begin_anew():
