@@ -8,8 +8,6 @@ import pytest
 from kiosk.base.errors import MissingSystemPackages, Refused
 from kiosk.base.system_packages import package
 from kiosk.screens import window
-from tests.needed_packages import needs
-from tests.outside.kiosk_process import Display
 from tests.sources import ROOT
 
 
@@ -17,18 +15,6 @@ def test_a_window_without_a_display_is_refused_not_drawn_invisibly(monkeypatch):
     monkeypatch.setattr(window.sys, "platform", "linux")
     with pytest.raises(Refused, match="no_display"):
         window.prepare(False, {})
-
-
-@needs("xvfb")
-def test_a_display_that_is_there_counts_and_one_that_is_gone_does_not(monkeypatch):
-    monkeypatch.setattr(window.sys, "platform", "linux")
-    display = Display()
-    try:
-        assert window.has_display(display.environment)
-    finally:
-        display.close()
-    assert not window.has_display(display.environment)
-    assert not window.has_display({"DISPLAY": ":none"})
 
 
 def test_without_what_shapes_text_no_window_opens(monkeypatch):
@@ -42,7 +28,6 @@ def test_without_what_shapes_text_no_window_opens(monkeypatch):
 def test_a_display_or_drawing_off_the_screen_is_enough(monkeypatch):
     monkeypatch.setattr(window.sys, "platform", "linux")
     monkeypatch.setenv("SDL_VIDEODRIVER", "offscreen")
-    monkeypatch.setattr(window, "_display_answers", lambda name: name == ":0")
     window.prepare(False, {"DISPLAY": ":0"})
     assert window.os.environ["SDL_VIDEODRIVER"] == "x11"
     window.prepare(True, {})
