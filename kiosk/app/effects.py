@@ -359,13 +359,8 @@ def _(effect: tablet.KeepFinding, driver: KioskDriver) -> None:
     match found:
         case Measured():
             _keep_calibration(driver, found)
-        case CrossCheck():
-            archive.add_cross_check(driver.device.id, _calibration_of(driver).id, found)
-        case DeviceCheck():
-            archive.add_device_check(driver.device.id, _calibration_of(driver).id, found)
-        case LineCheck():
-            archive.add_line_check(driver.device.id, _calibration_of(driver).id, found)
-            driver.tell_capture()
+        case CrossCheck() | DeviceCheck() | LineCheck():
+            _keep_check(driver, found)
         case DeviceLatency():
             archive.add_device(replace(driver.device, latency_ms=found.latency_ms, latency_sd_ms=found.sd_ms,
                                        latency_method=found.method))
@@ -375,13 +370,21 @@ def _(effect: tablet.KeepFinding, driver: KioskDriver) -> None:
 
 @carry_out.register
 def _(effect: daily.KeepToday, driver: KioskDriver) -> None:
-    archive, found, calibration = driver.deps.archive, effect.found, _calibration_of(driver).id
-    if isinstance(found, CrossCheck):
-        archive.add_cross_check(driver.device.id, calibration, found)
-    else:
-        archive.add_device_check(driver.device.id, calibration, found)
-    measured = archive.measurements_of(driver.device.id)
+    _keep_check(driver, effect.found)
+    measured = driver.deps.archive.measurements_of(driver.device.id)
     driver.on_result(daily.TodayKept(driver.tablet_facts(), trend(measured), drifts(measured)))
+
+
+def _keep_check(driver: KioskDriver, found: CrossCheck | DeviceCheck | LineCheck) -> None:
+    archive, calibration = driver.deps.archive, _calibration_of(driver).id
+    match found:
+        case CrossCheck():
+            archive.add_cross_check(driver.device.id, calibration, found)
+        case DeviceCheck():
+            archive.add_device_check(driver.device.id, calibration, found)
+        case LineCheck():
+            archive.add_line_check(driver.device.id, calibration, found)
+            driver.tell_capture()
 
 
 def _keep_calibration(driver: KioskDriver, measured: Measured) -> None:

@@ -1,12 +1,19 @@
 """Once a frame while a tablet is measured: its touches taken in, what is drawn, and what was found."""
 
+from collections.abc import Callable
+from typing import TypeVar
+
 from kiosk.app.driver import KioskDriver
 from kiosk.app.tablet import as_calibration
 from kiosk.app.tablet_measuring import Drawing, Sliding
 from kiosk.base.errors import Refused
 from kiosk.staff import tablet
+from kiosk.touch.calibration import Calibration
+from kiosk.touch.capture import Capture
 from kiosk.touch.line_check import of_line
 from norms import Refusal
+
+Measuring = TypeVar("Measuring", Sliding, Drawing)
 
 
 def follow(driver: KioskDriver) -> None:
@@ -39,26 +46,17 @@ def _follow_check(driver: KioskDriver) -> None:
 def _follow_slide(driver: KioskDriver) -> None:
     """The line of a slide, drawn from the panel's latest reports."""
     screen = driver.state.screen
-    if not isinstance(screen, tablet.Slide):
-        if driver.sliding is not None:
-            driver.sliding.stop()
-            driver.sliding = None
-        return
-    if driver.sliding is None:
-        driver.sliding = Sliding(driver.capture, as_calibration(driver.record, driver.deps.window_px))
-    driver.stage.fingers(driver.sliding.places_mm(driver.deps.now_ns(), screen.lead_ms))
+    driver.sliding = _while(isinstance(screen, tablet.Slide), driver.sliding, Sliding, driver)
+    if driver.sliding is not None and isinstance(screen, tablet.Slide):
+        driver.stage.fingers(driver.sliding.places_mm(driver.deps.now_ns(), screen.lead_ms))
 
 
 def _follow_lines(driver: KioskDriver) -> None:
     """Each line that is drawn, judged when the finger has lifted."""
     screen = driver.state.screen
-    if not isinstance(screen, tablet.Lines):
-        if driver.drawing is not None:
-            driver.drawing.stop()
-            driver.drawing = None
+    driver.drawing = _while(isinstance(screen, tablet.Lines), driver.drawing, Drawing, driver)
+    if driver.drawing is None or not isinstance(screen, tablet.Lines):
         return
-    if driver.drawing is None:
-        driver.drawing = Drawing(driver.capture, as_calibration(driver.record, driver.deps.window_px))
     drawn = driver.drawing.line(driver.deps.now_ns())
     if drawn is None:
         return
@@ -66,3 +64,13 @@ def _follow_lines(driver: KioskDriver) -> None:
         driver.on_result(tablet.LineDrawn(of_line(screen.next_line, drawn)))
     except Refused as refusal:
         driver.on_result(tablet.LineDrawn(Refusal(refusal.code, dict(refusal.values))))
+
+
+def _while(shown: bool, running: Measuring | None, begin: Callable[[Capture, Calibration], Measuring],
+           driver: KioskDriver) -> Measuring | None:
+    """What measures while its screen is shown: begun with it, stopped when it is left."""
+    if shown:
+        return running or begin(driver.capture, as_calibration(driver.record, driver.deps.window_px))
+    if running is not None:
+        running.stop()
+    return None

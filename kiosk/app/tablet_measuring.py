@@ -1,6 +1,5 @@
 """A tablet being measured: what a check, a slide or lines record of touches and pictures, frame by frame."""
 
-from collections.abc import Sequence
 from typing import Final
 
 import numpy as np
@@ -8,7 +7,7 @@ import numpy as np
 from kiosk.base.errors import Refused
 from kiosk.pursuit.samples import RawTouch, Samples
 from kiosk.touch.calibration import Calibration
-from kiosk.touch.capture import Capture, Touch
+from kiosk.touch.capture import Capture, Touch, as_raw
 from kiosk.touch.contact_timing import timing
 from kiosk.touch.device_check import DeviceCheck, check_device, measure, measure_pictures
 from kiosk.touch.fingers import Places
@@ -71,14 +70,6 @@ class Drawing:
     def stop(self) -> None:
         """The screen is left."""
         self._capture.stop()
-
-
-def as_raw(touches: Sequence[Touch], capture: Capture) -> RawTouch:
-    """Touches of a capture as one recording."""
-    return RawTouch(
-        np.array([one.t_ns for one in touches], dtype=np.int64), np.array([one.x_raw for one in touches]),
-        np.array([one.y_raw for one in touches]), np.array([one.contact for one in touches]),
-        capture.ranges, capture.window)
 
 
 class Checking:

@@ -22,9 +22,9 @@ def person_of(driver: KioskDriver) -> Person:
 
 def refuse_unfit(driver: KioskDriver) -> None:
     """Nobody is tested on a tablet that its newest checks found unfit."""
-    checks = driver.deps.archive.checks_of(driver.device.id)
-    if checks.reason is not None and checks.verdict == "refuse":
-        raise Refused(checks.reason.code, checks.reason.values)
+    reason = driver.deps.archive.checks_of(driver.device.id).refusal
+    if reason is not None:
+        raise Refused(reason.code, reason.values)
 
 
 def begin(driver: KioskDriver, answers: dict[str, str]) -> None:

@@ -53,17 +53,21 @@ class Anywhere(Button):
         super().__init__(scene, "anywhere", ScreenAction.TOUCHED, box)
 
 
+def put_prompt(screen: StaffScreen, prompt: str, style: TypeStyle) -> Box:
+    """Put a prompt at the top of the body; what is left below it."""
+    body = screen.body
+    words = words_block(screen.scene, body.width, prompt, style)
+    words.put(screen, Box(body.left, body.top - words.height, body.width, words.height))
+    return Box(body.left, body.bottom, body.width, body.height - words.height - STAFF_GAP_MM)
+
+
 class CardScreen(StaffScreen):
     """The outline to lay a card on, at life size in both axes; the two edges to match are the strong ones."""
 
     def __init__(self, scene: Scene, view: CardView, sheet: int) -> None:
         super().__init__(scene, view.head, view.controls, view.note)
         self.frame_parts()
-        body = self.body
-        prompt = words_block(scene, body.width, view.prompt, READ_STRONG)
-        prompt.put(self, Box(body.left, body.top - prompt.height, body.width, prompt.height))
-        room = Box(body.left, body.bottom, body.width, body.height - prompt.height - STAFF_GAP_MM)
-        self.put(CardOutline(scene, view, room))
+        self.put(CardOutline(scene, view, put_prompt(self, view.prompt, READ_STRONG)))
 
 
 class CardOutline(Part):
@@ -103,10 +107,8 @@ class SlideScreen(StaffScreen):
     def __init__(self, scene: Scene, view: SlideView, sheet: int) -> None:
         super().__init__(scene, view.head, view.controls, view.note)
         self.frame_parts()
-        body = self.body
-        prompt = words_block(scene, body.width, view.prompt, READ)
-        prompt.put(self, Box(body.left, body.top - prompt.height, body.width, prompt.height))
-        dots = self.put(Done(scene, view.done, view.total, body.top - prompt.height - 2 * STAFF_GAP_MM))
+        body, room = self.body, put_prompt(self, view.prompt, READ)
+        dots = self.put(Done(scene, view.done, view.total, room.top - STAFF_GAP_MM))
         high = dots.box.bottom - STAFF_GAP_MM - body.bottom
         self._lane = self.put(Lane(scene, Box(-body.width / 2, body.bottom, body.width, high)))
 

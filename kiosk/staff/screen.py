@@ -46,7 +46,7 @@ class TabletFacts:
     @property
     def refuses_trials(self) -> bool:
         """Whether nobody can be tested on it as it is."""
-        return not self.calibrated or self.checks.verdict == "refuse"
+        return not self.calibrated or self.checks.refusal is not None
 
 
 @dataclass(frozen=True)

@@ -177,7 +177,7 @@ def restore(folder: Path, target: Path, keys: StoreKeys, kiosk_id: str, *,
                 if not keys_beside(target).exists():
                     _copied(keys_beside(folder / STORE), keys_beside(target))
                 copy.replace(target)
-                _sync_folder(target.parent)
+                _flush_folder(target.parent)
     except OSError as fault:
         raise Refused("cannot_write", {"file": target.name, "why": fault.strerror or "no access"}) from fault
     return report
@@ -198,17 +198,6 @@ def _copied(file: Path, to: Path) -> None:
         shutil.copyfileobj(source, out)
         out.flush()
         os.fsync(out.fileno())
-
-
-def _sync_folder(folder: Path) -> None:
-    """Wait until the disk has the folder's names; on Windows, where no folder can be opened, do nothing."""
-    if os.name == "nt":
-        return
-    opened = os.open(folder, os.O_RDONLY)
-    try:
-        os.fsync(opened)
-    finally:
-        os.close(opened)
 
 
 def _copy_in_a_process(store: Path, copy: Path, keys: StoreKeys) -> None:
@@ -259,6 +248,7 @@ def _flush(folder: Path) -> None:
 
 
 def _flush_folder(folder: Path) -> None:
+    """Wait until the disk has the folder's names; on Windows no folder can be opened."""
     if os.name != "posix":
         return
     opened = os.open(folder, os.O_RDONLY)

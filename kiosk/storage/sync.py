@@ -353,7 +353,7 @@ def _pull(ledger: Ledger, server: sa.Engine, done: Synced, batch: int, since: in
     with ledger.writing() as writing:
         for name, group in groupby(entries, lambda one: one.table):
             of_table = list(group)
-            faults = {one: _fault(writing, one, rows, trust, gone) for one in of_table}
+            faults = {one: _fault(one, rows, trust) for one in of_table}
             sound = [one for one in of_table if faults[one] is None and (name, one.key) in rows]
             _take(writing, done, name, [rows[name, one.key] for one in sound], gone)
             passed = max([passed, *(one.number for one in sound)])
@@ -363,8 +363,7 @@ def _pull(ledger: Ledger, server: sa.Engine, done: Synced, batch: int, since: in
     return entries[-1].number
 
 
-def _fault(writing: Writing, entry: Entry, rows: dict[tuple[str, str], Row], trust: TrustList,
-           gone: set[str]) -> RowFault | None:
+def _fault(entry: Entry, rows: dict[tuple[str, str], Row], trust: TrustList) -> RowFault | None:
     if not known_table(entry.table):
         return RowFault.UNKNOWN_TABLE
     row = rows.get((entry.table, entry.key))

@@ -8,7 +8,9 @@ from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from typing import Final, Literal, Protocol
 
-from kiosk.pursuit.samples import AxisRanges, WindowRect
+import numpy as np
+
+from kiosk.pursuit.samples import AxisRanges, RawTouch, WindowRect
 
 Tool = Literal["finger", "stylus", "palm"]
 Spans = tuple[tuple[int, int], ...]
@@ -59,6 +61,14 @@ class Capture(Protocol):
 
     def stop(self) -> None:
         """End recording."""
+
+
+def as_raw(touches: Sequence[Touch], capture: Capture) -> RawTouch:
+    """Touches of a capture as one recording, in the order given."""
+    return RawTouch(
+        np.array([one.t_ns for one in touches], dtype=np.int64), np.array([one.x_raw for one in touches]),
+        np.array([one.y_raw for one in touches]), np.array([one.contact for one in touches]),
+        capture.ranges, capture.window)
 
 
 class Playback:

@@ -16,7 +16,7 @@ from kiosk.pursuit.running import Phase, Picture, RunningTrial
 from kiosk.pursuit.samples import Floats, RawTouch
 from kiosk.pursuit.trial import TrialFacts, TrialRecord
 from kiosk.touch.calibration import Calibration
-from kiosk.touch.capture import Capture, Touch
+from kiosk.touch.capture import Capture, Touch, as_raw
 from kiosk.touch.journal import PART_MS, Journal, Part
 
 NS: Final = 1e9
@@ -143,10 +143,7 @@ class Recorder:
         return kept
 
     def _raw(self, touches: list[Touch]) -> RawTouch:
-        return RawTouch(
-            np.array([touch.t_ns for touch in touches], dtype=np.int64),
-            np.array([touch.x_raw for touch in touches]), np.array([touch.y_raw for touch in touches]),
-            np.array([touch.contact for touch in touches]), self._capture.ranges, self._capture.window)
+        return as_raw(touches, self._capture)
 
     def _facts(self, set_off_ns: int) -> TrialFacts:
         running = self.running

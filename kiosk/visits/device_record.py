@@ -117,6 +117,11 @@ class TabletChecks:
         """The first of the reasons that make the verdict."""
         return next((one for one in self._reasons() if one.verdict == self.verdict), None)
 
+    @property
+    def refusal(self) -> DeviceReason | None:
+        """Why nobody is tested on it; None where somebody may be."""
+        return self.reason if self.verdict == "refuse" else None
+
     def _reasons(self) -> Iterator[DeviceReason]:
         for check in (self.panel, self.crosses, self.lines):
             yield from () if check is None else check.reasons

@@ -85,8 +85,18 @@ def difference(z_1: npt.ArrayLike, study: Study) -> tuple[Floats, Floats]:
     (38.0, -1.47242)
     """
     n, r, mean_1, sd_1, mean_2, sd_2 = study.arrays()
-    spread = np.sqrt(sd_1**2 + sd_2**2 - 2 * r * sd_1 * sd_2)
+    spread = sd_of_differences(r, sd_1, sd_2)
     return np.asarray(z_1, float) + mean_2 - mean_1, spread * np.sqrt(1 + 1 / n)
+
+
+def sd_of_differences(r: npt.ArrayLike, sd_1: npt.ArrayLike, sd_2: npt.ArrayLike) -> Floats:
+    """sqrt(s_1^2 + s_2^2 - 2 r s_1 s_2), of the differences between two visits.
+
+    >>> round(float(sd_of_differences(0.8, 10, 11)), 4)
+    6.7082
+    """
+    first, second = np.asarray(sd_1, float), np.asarray(sd_2, float)
+    return np.asarray(np.sqrt(first**2 + second**2 - 2 * np.asarray(r, float) * first * second))
 
 
 def regression_limits(z_1: npt.ArrayLike, study: Study, level: float = LEVEL) -> Limits:

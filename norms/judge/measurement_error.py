@@ -17,6 +17,7 @@ from typing import Literal
 import numpy as np
 
 from norms.judge.comparability import study_row, too_small
+from norms.judge.joint_rule import sd_of_differences
 from norms.judge.standing import Standing
 from norms.table.distributions import t_point
 from norms.table.reasons import Refusal
@@ -64,4 +65,4 @@ def sem_of_retest(r: float, sd_1: float, sd_2: float) -> float:
     >>> round(sem_of_retest(0.75, 1.0, 1.0), 3)  # equal SDs: SD sqrt(1 - r)
     0.5
     """
-    return float(np.sqrt((sd_1**2 + sd_2**2 - 2 * r * sd_1 * sd_2) / 2))
+    return float(sd_of_differences(r, sd_1, sd_2)) / 2**0.5

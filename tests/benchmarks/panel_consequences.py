@@ -23,6 +23,7 @@ from kiosk.scoring.catalogue import PRIMARY, kind_of
 from kiosk.scoring.score import score_trial
 from kiosk.touch.simulated_panel import SimulatedPanel, reported
 from norms import read_folder
+from tests.benchmarks.handbook_table import print_or_write
 
 AGES = (30, 40, 50, 60, 70, 80)
 SEED = 2026
@@ -128,13 +129,7 @@ def shown(move_sd: float) -> str:
 
 def main(arguments: list[str]) -> None:
     numbers = [one for one in arguments if one.isdigit()]
-    made = page(int(numbers[0]) if numbers else 1)
-    if "--write" not in arguments:
-        print(made)
-        return
-    text = PAGE.read_text("utf-8")
-    before, _, rest = text.partition(FROM)
-    PAGE.write_text(before + made + rest.partition(TO)[2], "utf-8")
+    print_or_write(page(int(numbers[0]) if numbers else 1), PAGE, FROM, TO, arguments)
 
 
 if __name__ == "__main__":

@@ -24,6 +24,7 @@ from kiosk.scoring.block import score_blocks
 from kiosk.scoring.block_facts import block_facts
 from kiosk.scoring.catalogue import PRIMARY, kind_of
 from kiosk.scoring.score import score_trial
+from tests.benchmarks.handbook_table import print_or_write
 
 AGES = (30, 40, 50, 60, 70, 80)
 SEED = 2026
@@ -135,13 +136,7 @@ def shown(away: float) -> str:
 
 
 def main(arguments: list[str]) -> None:
-    made = page()
-    if "--write" not in arguments:
-        print(made)
-        return
-    text = PAGE.read_text("utf-8")
-    before, _, rest = text.partition(FROM)
-    PAGE.write_text(before + made + rest.partition(TO)[2], "utf-8")
+    print_or_write(page(), PAGE, FROM, TO, arguments)
 
 
 if __name__ == "__main__":

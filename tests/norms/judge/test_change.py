@@ -6,9 +6,10 @@ from datetime import date
 import numpy as np
 import pytest
 
-from norms import ByHand, Change, Occasion, Refusal, Sitting, Table, change, classical_indices, read_folder
+from norms import ByHand, Change, Occasion, Refusal, Table, change, classical_indices, read_folder
 from norms.judge.joint_rule import joint_limits, regression_z, study_of
 from tests.norms.folders import EXAMPLE
+from tests.norms.judge.test_lookup import SITTING
 
 SCATTER, LAG, DELAY = "brisk.preferred.scatter", "circles.preferred.lag", "wander.preferred.delay"
 
@@ -47,20 +48,6 @@ def refused(found: Change | Refusal) -> str:
     assert isinstance(found, Refusal)
     return found.code
 
-
-SITTING = Sitting(
-    "demo",
-    date(2026, 7, 11),
-    "clinic",
-    1,
-    1,
-    "finger",
-    "simulated",
-    "female",
-    True,
-    "en",
-    birth_date="1956-07-11",
-)
 
 
 def test_word_and_printed_limits_agree_at_every_value(table: Table) -> None:
