@@ -15,10 +15,14 @@ from typing import Final, get_args
 
 import sqlalchemy as sa
 
+from kiosk.pursuit.battery import Form
+from kiosk.pursuit.trial import Outcome
 from kiosk.storage.column_types import Row, hash_column, row_sha256
 from kiosk.storage.tables import MUTABLE, metadata
 from kiosk.storage.trust_list import TrustList, row_statement
 from kiosk.visits.person import Sex, ToolHand
+from kiosk.visits.staff_archive import Action
+from kiosk.visits.visit import Purpose
 
 LONGEST_TEXT: Final = 8_000_000
 LARGEST_BYTES: Final = 64_000_000
@@ -26,11 +30,11 @@ BIRTH: Final = re.compile(r"\d{4}(-\d\d(-\d\d)?)?")
 CHOICES: Final[Mapping[tuple[str, str], frozenset[str]]] = {
     ("person_details", "sex"): frozenset(get_args(Sex)),
     ("person_details", "tool_hand"): frozenset(get_args(ToolHand)),
-    ("visit", "purpose"): frozenset({"care", "reference", "retest", "training", "demo"}),
-    ("visit", "form"): frozenset("AB"),
+    ("visit", "purpose"): frozenset(get_args(Purpose)),
+    ("visit", "form"): frozenset(get_args(Form)),
     ("visit", "preferred_hand"): frozenset({"right", "left"}),
-    ("trial", "outcome"): frozenset({"complete", "interrupted", "stopped"}),
-    ("amendment", "action"): frozenset({"void", "restore", "correct", "confirm_date"}),
+    ("trial", "outcome"): frozenset(get_args(Outcome)),
+    ("amendment", "action"): frozenset(get_args(Action)),
 }
 JSON_COLUMNS: Final = frozenset({
     ("visit", "intake"), ("visit", "software"), ("trial", "plan"), ("findings", "content"),

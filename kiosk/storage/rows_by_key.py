@@ -62,13 +62,9 @@ def put(connection: sa.Connection, table: sa.Table, rows: Sequence[Row]) -> tupl
 
 
 def _hashes(connection: sa.Connection, table: sa.Table, keys: Sequence[str]) -> dict[str, str]:
-    named = [*table.primary_key.columns, table.c[_content_hash(table)]]
-    found: dict[str, str] = {}
-    for start in range(0, len(keys), MOST_KEYS):
-        query = sa.select(*named).where(_among(table, keys[start:start + MOST_KEYS]))
-        for row in connection.execute(query).mappings():
-            found[key_of(table, dict(row))] = row[_content_hash(table)]
-    return found
+    own = _content_hash(table)
+    named = [*table.primary_key.columns, table.c[own]]
+    return {key_of(table, row): row[own] for row in with_keys(connection, table, keys, named)}
 
 
 def _content_hash(table: sa.Table) -> str:

@@ -21,10 +21,14 @@ MOST_JITTER_MM: Final = 0.3
 
 def usual(measured: Sequence[Measurement], by: MeasuredBy, figure: str) -> tuple[float, float] | None:
     """The newest value of a figure and what is usual; None with fewer than three before it."""
-    known = [one.figures[figure] for one in measured if one.by is by and figure in one.figures]
+    known = _known(measured, by, figure)
     if len(known) <= LEAST_EARLIER:
         return None
     return known[-1], median(known[-1 - MOST_EARLIER:-1])
+
+
+def _known(measured: Sequence[Measurement], by: MeasuredBy, figure: str) -> list[float]:
+    return [one.figures[figure] for one in measured if one.by is by and figure in one.figures]
 
 
 TREND: Final = ((MeasuredBy.CROSSES, "mean_mm"), (MeasuredBy.PANEL, "rate_hz"),
@@ -35,8 +39,7 @@ def trend(measured: Sequence[Measurement]) -> tuple[tuple[str, float, float | No
     """Each figure of the day's check that is known: its name, its newest value, and what is usual."""
     found = []
     for by, figure in TREND:
-        known = [one.figures[figure] for one in measured if one.by is by and figure in one.figures]
-        beside = usual(measured, by, figure)
+        known, beside = _known(measured, by, figure), usual(measured, by, figure)
         found += [(figure, known[-1], beside and beside[1])] if known else []
     return tuple(found)
 

@@ -1,11 +1,33 @@
 """The page of a tablet's passport: a line for each measurement, then what changed."""
 
 from collections.abc import Iterator, Mapping
+from typing import Final
 
 from kiosk.i18n.language import Language
+from kiosk.i18n.message import N_, Message, Messages
 from kiosk.visits.passport import FigureChange, MeasuredBy, Measurement, Passport
 from kiosk.wording.reasons import sentence
 from kiosk.wording.verdicts import verdict_words
+
+NAMES: Final[Mapping[MeasuredBy, Message]] = {
+    MeasuredBy.CARD: N_("Size, with a card"),
+    MeasuredBy.PANEL: N_("Touch and picture"),
+    MeasuredBy.CROSSES: N_("Touch, with five crosses"),
+    MeasuredBy.LINES: N_("Straight lines, along a ruler"),
+    MeasuredBy.FILM: N_("Latency, from a slow-motion video"),
+    MeasuredBy.SLIDE: N_("Latency, with a slide"),
+}
+FIGURES: Final[Messages] = {
+    "px_per_mm_x": N_("across %(number)s pixels a millimetre"),
+    "px_per_mm_y": N_("up %(number)s pixels a millimetre"),
+    "latency_ms": N_("%(number)s ms"),
+    "sd_ms": N_("SD %(number)s ms"),
+    "rate_hz": N_("%(number)s touches a second"),
+    "refresh_hz": N_("%(number)s pictures a second"),
+    "noise_mm": N_("jitter %(number)s mm"),
+    "mean_mm": N_("mean offset %(number)s mm"),
+}
+DECIMALS: Final = {"px_per_mm_x": 2, "px_per_mm_y": 2, "noise_mm": 2}  # one where none stand here
 
 
 def passport_lines(passport: Passport, language: Language) -> tuple[str, ...]:
@@ -24,7 +46,7 @@ def passport_lines(passport: Passport, language: Language) -> tuple[str, ...]:
 def _measured(one: Measurement, language: Language) -> Iterator[str]:
     figures = ", ".join(text for name, value in one.figures.items()
                         if (text := _figure(name, value, language)))
-    yield language.say("%(what)s (%(date)s, %(who)s): %(figures)s", what=_name(one.by, language),
+    yield language.say("%(what)s (%(date)s, %(who)s): %(figures)s", what=language.say_message(NAMES[one.by]),
                        date=language.date(one.made_at.date()), who=one.made_by or language.say("not known"),
                        figures=figures)
     if one.verdict is not None:
@@ -39,28 +61,8 @@ def _changed(one: FigureChange, language: Language) -> str:
                         before=_figure(one.figure, one.before, language) or one.figure)
 
 
-def _name(by: MeasuredBy, language: Language) -> str:
-    say = language.say
-    names: Mapping[MeasuredBy, str] = {
-        MeasuredBy.CARD: say("Size, with a card"), MeasuredBy.PANEL: say("Touch and picture"),
-        MeasuredBy.CROSSES: say("Touch, with five crosses"),
-        MeasuredBy.LINES: say("Straight lines, along a ruler"),
-        MeasuredBy.FILM: say("Latency, from a slow-motion video"),
-        MeasuredBy.SLIDE: say("Latency, with a slide")}
-    return names[by]
-
-
 def _figure(name: str, value: float, language: Language) -> str:
     """One figure in words; figures that only the file has are left out."""
-    say, places = language.say, {"px_per_mm_x": 2, "px_per_mm_y": 2}
-    number = language.number(value, places.get(name, 1))
-    messages = {
-        "px_per_mm_x": lambda: say("across %(number)s pixels a millimetre", number=number),
-        "px_per_mm_y": lambda: say("up %(number)s pixels a millimetre", number=number),
-        "latency_ms": lambda: say("%(number)s ms", number=number),
-        "sd_ms": lambda: say("SD %(number)s ms", number=number),
-        "rate_hz": lambda: say("%(number)s touches a second", number=number),
-        "refresh_hz": lambda: say("%(number)s pictures a second", number=number),
-        "noise_mm": lambda: say("jitter %(number)s mm", number=language.number(value, 2)),
-        "mean_mm": lambda: say("mean offset %(number)s mm", number=number)}
-    return messages[name]() if name in messages else ""
+    if name not in FIGURES:
+        return ""
+    return language.say_message(FIGURES[name], number=language.number(value, DECIMALS.get(name, 1)))
